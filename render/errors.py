@@ -1,0 +1,46 @@
+"""What can go wrong, said in one sentence a photographer can act on.
+
+TenthstopError
+├── SceneError    a scene file, or a value in it
+├── KitError      a kit file, or a value in it
+├── MeshError     the head data or a sitter's name
+├── EngineError   the render engine cannot run or died
+└── OutputError   a result cannot be written
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+class TenthstopError(Exception):
+    """Base of every error that a user can cause or cure; its text is one sentence."""
+
+
+class _FileError(TenthstopError):
+    """An error in a file: file, key, what was found, what would be accepted."""
+
+    def __init__(self, file: Path | str, key: str, found: str, accepted: str) -> None:
+        self.file, self.key, self.found, self.accepted = Path(file), key, found, accepted
+        where = f"{self.file.name}: {key}: " if key else f"{self.file.name}: "
+        super().__init__(f"{where}{found} ({accepted})")
+
+
+class SceneError(_FileError):
+    """A scene file is missing, unreadable or says something impossible."""
+
+
+class KitError(_FileError):
+    """A kit file is missing, unreadable or contradicts itself."""
+
+
+class MeshError(TenthstopError):
+    """The head data or a sitter's name is wrong."""
+
+
+class EngineError(TenthstopError):
+    """The render engine cannot run here, or stopped working."""
+
+
+class OutputError(TenthstopError):
+    """A result cannot be written where it was asked for."""

@@ -1,0 +1,79 @@
+"""The set as it stands: every light, wall, sheet, sitter, camera and meter point in metres.
+
+Room axes: right-handed, metres, origin on the floor under the midpoint of the sitter's eyes,
++y up, +z towards the camera, so +x is camera right.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.emission import Front
+from render.sitter.body import Body
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A matte rectangle: a wall, the backdrop, a panel. Its front faces right x up."""
+
+    name: str
+    kind: str  # "wall", "backdrop" or "panel"
+    centre_m: Floats  # (3,)
+    right: Floats  # (3,) unit
+    up: Floats  # (3,) unit
+    width_m: float
+    height_m: float
+    reflectance: tuple[float, float, float]  # linear sRGB, diffuse, of the front
+    back_reflectance: tuple[float, float, float]  # of the back
+
+    @property
+    def normal(self) -> Floats:
+        return np.cross(self.right, self.up)
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The camera: a thin lens that looks along -back, in an upright or level frame."""
+
+    position_m: Floats  # (3,) entrance pupil
+    right: Floats  # (3,) unit
+    up: Floats  # (3,) unit
+    focal_length_m: float
+    f_number: float
+    frame_width_m: float  # of the cropped frame on the sensor
+    frame_height_m: float
+    focus_m: float  # distance of the plane of focus along the axis
+
+    @property
+    def back(self) -> Floats:
+        """Unit vector from the scene to the camera, along the optical axis."""
+        return np.cross(self.right, self.up)
+
+
+@dataclass(frozen=True, slots=True)
+class MeterPoint:
+    """A named place with a direction, where the meter is held or a spot is read."""
+
+    name: str
+    position_m: Floats  # (3,)
+    normal: Floats  # (3,) unit
+    on: str  # "skin", "cloth", "hair", "backdrop" or "free"
+    patch_m: Floats  # (k, 3) points of the surface that a spot reading takes in; k = 0 if none
+    patch_normals: Floats  # (k, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A whole set-up, placed. Lights keep the order of the scene file."""
+
+    fronts: tuple[Front, ...]
+    sheets: tuple[Sheet, ...]  # walls, ceiling and floor first, then backdrop, then panels
+    body: Body | None  # already in room axes
+    view: View | None
+    points: tuple[MeterPoint, ...]
+    key: int  # index of the key in `fronts`

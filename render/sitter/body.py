@@ -1,0 +1,101 @@
+"""The sitter as plain geometry: surfaces, strands and landmarks, in metres, ready to be placed.
+
+Sitter space: origin midway between the eyes, +y up, +z where the unturned sitter faces, +x the
+sitter's left. Nothing here knows a renderer; `trace` turns the materials into its own nodes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float32]
+Ints = NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True)
+class Skin:
+    """Diffuse colour, gloss and relief of the skin, as maps in the surface's uv.
+
+    Row 0 of every map is v = 1 (top).
+    """
+
+    albedo: Floats  # (h, w, 3) linear sRGB reflectance
+    roughness: Floats  # (h, w)
+    relief_m: Floats  # (h, w) height [m]
+    specular: float = 0.36
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """A dielectric-coated painted surface: sclera, iris, the whole coated eye."""
+
+    colour: Floats  # (h, w, 3) linear sRGB reflectance, row 0 is v = 1
+    roughness: float
+    refractive_index: float = 1.376  # cornea; common textbook value, from memory
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """Woven or knitted cloth: colour, sheen and relief that repeats in uv."""
+
+    colour: tuple[float, float, float]  # linear sRGB reflectance
+    roughness: float
+    sheen: float
+    relief_m: Floats  # (h, w) height [m], tiled
+    tiles: float  # repeats per uv unit
+
+
+@dataclass(frozen=True, slots=True)
+class Fibre:
+    """Hair fibre for a scattering model with pigment concentrations (dimensionless)."""
+
+    eumelanin: float
+    pheomelanin: float
+    longitudinal_roughness: float = 0.22
+    azimuthal_roughness: float = 0.28
+    scale_tilt_deg: float = 2.5  # J. Cosmet. Sci. 54(3) 2003, p. 306
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """One triangle mesh with smooth normals."""
+
+    name: str
+    vertices: Floats  # (n, 3) [m]
+    triangles: Ints  # (m, 3), counter-clockwise seen from outside
+    normals: Floats  # (n, 3) unit, outward
+    uv: Floats  # (n, 2)
+    material: Skin | Painted | Cloth
+
+
+@dataclass(frozen=True, slots=True)
+class Strands:
+    """Hair, brows, lashes or beard: strands of equal point count."""
+
+    name: str
+    points: Floats  # (n, k, 3) [m], root first
+    radii: Floats  # (n, k) [m]
+    fibre: Fibre
+
+
+@dataclass(frozen=True, slots=True)
+class Landmark:
+    """A named place where a meter is held or a spot is read."""
+
+    name: str
+    position_m: Floats  # (3,) on the skin; for a hair landmark on the outside of the hair
+    normal: Floats  # (3,) unit, outward
+    on: str  # "skin", "hair" or "cloth"
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """A whole sitter."""
+
+    surfaces: tuple[Surface, ...]  # surfaces[0] is the closed (watertight) skin
+    strands: tuple[Strands, ...]
+    landmarks: dict[str, Landmark]
+    version: str  # changes when the geometry or the materials change
