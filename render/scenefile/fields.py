@@ -1,0 +1,105 @@
+"""What each key of a scene or kit file accepts, said in words from the models themselves."""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Iterator
+from typing import Any, Literal, Union, get_args, get_origin
+
+from pydantic.fields import FieldInfo
+
+from render.studio.part import POWER_WORDS, SHUTTER_WORDS, Part
+
+UNITS = {
+    "_lm_per_ws": "lm/(W·s)",
+    "_lm_s": "lm·s",
+    "_ws": "W·s",
+    "_deg": "degrees",
+    "_stops": "stops",
+    "_mm": "mm",
+    "_cm": "cm",
+    "_m": "m",
+    "_s": "s",
+}
+COUNT_WORDS = {2: "two", 3: "three"}
+
+
+def unit(key: str) -> str:
+    """Unit that a key's name carries, or "" where it has none."""
+    if key.startswith("c_"):
+        return "lx·s"
+    return next((word for suffix, word in UNITS.items() if key.endswith(suffix)), "")
+
+
+def choices(annotation: Any) -> list[Any]:
+    """Members of a union without None; a list of one for anything else."""
+    if get_origin(annotation) in (Union, types.UnionType):
+        return [kind for kind in get_args(annotation) if kind is not type(None)]
+    return [annotation]
+
+
+def part_of(annotation: Any) -> tuple[type[Part] | None, str]:
+    """The Part inside an annotation and how it is held: "one", "named" or "list"."""
+    for kind in choices(annotation):
+        if isinstance(kind, type) and issubclass(kind, Part):
+            return kind, "one"
+        inner = get_args(kind)
+        if get_origin(kind) is dict and issubclass(inner[1], Part):
+            return inner[1], "named"
+        if get_origin(kind) is tuple and isinstance(inner[0], type) and issubclass(inner[0], Part):
+            return inner[0], "list"
+    return None, ""
+
+
+def bounds(info: FieldInfo) -> str:
+    """The range of a number, such as "from 0 to 0.95", "above 0 up to 15"."""
+    low, high = "", ""
+    for rule in info.metadata:
+        if getattr(rule, "ge", None) is not None:
+            low = f"from {rule.ge:g}"
+        if getattr(rule, "gt", None) is not None:
+            low = f"above {rule.gt:g}"
+        if getattr(rule, "le", None) is not None:
+            high = f"to {rule.le:g}" if low.startswith("from") else f"up to {rule.le:g}"
+    return " ".join(word for word in (low, high) if word)
+
+
+def accepted(key: str, info: FieldInfo) -> str:
+    """One phrase for what a key accepts, with its unit and range."""
+    # Powers and times carry their own wording.
+    if info.description in (POWER_WORDS, SHUTTER_WORDS):
+        return str(info.description)
+    phrases = [_phrase(kind, bounds(info)) for kind in choices(info.annotation)]
+    name = unit(key)
+    return " or ".join(dict.fromkeys(phrases)) + (f" [{name}]" if name else "")
+
+
+def _phrase(kind: Any, limits: str) -> str:
+    if get_origin(kind) is Literal:
+        return "one of " + ", ".join(f'"{choice}"' for choice in get_args(kind))
+    if get_origin(kind) is tuple:
+        inner = get_args(kind)
+        if inner[-1] is Ellipsis:
+            return "a list of texts" if inner[0] is str else "a list of tables"
+        return f"{COUNT_WORDS[len(inner)]} numbers in brackets"
+    if get_origin(kind) is dict:
+        return "named tables"
+    if kind is bool:
+        return "true or false"
+    if kind is float:
+        return f"a number {limits}".strip()
+    if kind is str:
+        return "text"
+    if isinstance(kind, type) and issubclass(kind, Part):
+        return "a table"
+    return "a date" if getattr(kind, "__name__", "") == "date" else "a value"
+
+
+def tables(root: type[Part], name: str = "") -> Iterator[tuple[str, type[Part]]]:
+    """Every table of a file, outermost first: its heading and its model."""
+    yield name, root
+    for key, info in root.model_fields.items():
+        part, held = part_of(info.annotation)
+        if part is not None:
+            heading = {"one": f"[{key}]", "named": f"[{key}.NAME]", "list": f"[[{key}]]"}[held]
+            yield from tables(part, heading)

@@ -1,0 +1,118 @@
+"""Read scene and kit files, and say in one sentence what is wrong with them."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from render.folders import data_folder, scene_names
+from render.errors import KitError, SceneError
+from render.scenefile.fields import accepted, part_of
+from render.studio.kit import Kit
+from render.studio.part import Part
+from render.studio.scene import Scene
+
+P = TypeVar("P", bound=Part)
+FileError = type[SceneError] | type[KitError]
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """A scene as its file says it, with the kit that it draws on."""
+
+    file: Path
+    scene: Scene
+    kit: Kit
+
+
+def load_scene(path: str | Path) -> Setup:
+    """Read a scene file, or a bundled scene by its name.
+
+    path    : file, or the name of a bundled scene
+    returns : Setup
+    Raises SceneError or KitError with file, key, what was found and what would be accepted.
+    """
+    file = _find(Path(path))
+    scene = read_part(file, Scene, SceneError)
+    kits = [read_part(kit, Kit, KitError) for kit in sorted(data_folder("scenes").glob("kit/*"))]
+    for name in scene.kit:
+        kits.append(read_part(file.parent / name, Kit, KitError))
+    kit = Kit(
+        flash={key: value for each in kits for key, value in each.flash.items()},
+        modifier={key: value for each in kits for key, value in each.modifier.items()},
+        reading=tuple(reading for each in kits for reading in each.reading),
+    )
+    return Setup(file, scene, kit)
+
+
+def _find(path: Path) -> Path:
+    bundled = data_folder("scenes") / f"{path}.toml"
+    if not path.is_file() and path.suffix == "" and bundled.is_file():
+        return bundled
+    if not path.is_file():
+        names = ", ".join(scene_names())
+        raise SceneError(path, "", "no such file", f"a scene file, or a bundled scene: {names}")
+    return path
+
+
+def read_part(file: Path, model: type[P], error: FileError) -> P:
+    """Read a TOML file into a model, or raise `error` with one sentence."""
+    try:
+        found = tomllib.loads(file.read_text(encoding="utf-8"))
+    except tomllib.TOMLDecodeError as problem:
+        raise error(file, "", f"not valid TOML: {problem}", "mend that line") from None
+    except UnicodeDecodeError:
+        raise error(file, "", "not a text file", "a TOML file in UTF-8") from None
+    except OSError as problem:
+        reason = problem.strerror or "cannot be read"
+        raise error(file, "", reason.lower(), "a TOML file that can be read") from None
+    try:
+        return model.model_validate(found)
+    except ValidationError as problems:
+        first = problems.errors()[0]
+        key, what, wanted = sentence(model, first)
+        raise error(file, key, what, wanted) from None
+
+
+def sentence(model: type[Part], problem: ErrorDetails) -> tuple[str, str, str]:
+    """Key, what was found and what would be accepted, for one validation problem."""
+    path: list[str] = []
+    part: type[Part] | None = model
+    owner, field = model, ""
+    trail = list(problem["loc"])
+    while trail and part is not None:
+        owner, field = part, str(trail.pop(0))
+        path.append(field)
+        info = owner.model_fields.get(field)
+        part, held = part_of(info.annotation) if info else (None, "")
+        if held in ("named", "list") and trail:
+            step = trail.pop(0)
+            path[-1] = f"{field}[{step}]" if held == "list" else path[-1]
+            path += [str(step)] if held == "named" else []
+    key = ".".join(path)
+    info = owner.model_fields.get(field)
+    if info is None:
+        return key, "unknown key", _nearest(field, owner)
+    words = accepted(field, info)
+    if problem["type"] == "missing":
+        return key, "missing", f"write {words}"
+    return key, f"found {_shown(problem['input'])}", f"accepted: {words}"
+
+
+def _nearest(field: str, owner: type[Part]) -> str:
+    known = list(owner.model_fields)
+    near = difflib.get_close_matches(field, known, n=1, cutoff=0.5)
+    if near:
+        return f"did you mean {near[0]}?"
+    return "known keys: " + ", ".join(known)
+
+
+def _shown(found: Any) -> str:
+    text = repr(found) if isinstance(found, str) else str(found)
+    return text.replace("'", '"') if len(text) <= 60 else text[:57].replace("'", '"') + "..."

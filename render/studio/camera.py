@@ -1,0 +1,49 @@
+"""The camera: where it stands, its lens and its exposure."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from render.studio.part import SHUTTER_WORDS, Part, Shutter
+
+
+class Camera(Part):
+    """The camera stands on the +z axis and looks at the sitter."""
+
+    distance_m: float = Field(2.0, ge=0.3, le=15, description="from the origin to the lens")
+    height_m: float | None = Field(
+        None, gt=0, le=6, description="floor to lens; default: the sitter's eyes"
+    )
+    aim_height_m: float | None = Field(
+        None,
+        ge=0,
+        le=6,
+        description="height of the middle of the frame at the sitter; default: 0.12 below the eyes",
+    )
+    focal_length_mm: float = Field(85, ge=8, le=600, description="of the lens")
+    sensor_mm: tuple[float, float] = Field((24, 36), description="short and long side")
+    frame: Literal["upright", "level"] = Field("upright", description="how the camera is held")
+    crop: str = Field(
+        "4:5",
+        pattern=r"^\d+(\.\d+)?:\d+(\.\d+)?$",
+        description="short to long side of the picture, cut from the sensor",
+    )
+    iso_speed: float = Field(100, ge=6, le=409600, description="speed set on camera and meter")
+    f_number: float = Field(8, ge=0.7, le=90, description="aperture set on the camera")
+    shutter_s: Shutter = Field(1 / 125, description=SHUTTER_WORDS)
+
+
+class Meter(Part):
+    """The meter's own constants."""
+
+    iso_speed: float | None = Field(
+        None, ge=6, le=409600, description="default: the camera's, or 100 without a camera"
+    )
+    c_flat: float = Field(
+        250, ge=240, le=400, description="receptor constant, flat [lx·s] (ISO 2720 range)"
+    )
+    c_dome: float = Field(
+        340, ge=320, le=540, description="receptor constant, dome [lx·s] (ISO 2720 range)"
+    )

@@ -1,0 +1,59 @@
+"""A light: a flash head with a modifier, where it stands, what it is for."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from render.studio.part import POWER_WORDS, Part, Power, Vector
+
+Role = Literal["key", "fill", "hair", "rim", "background"]
+ROLES: tuple[str, ...] = ("key", "fill", "hair", "rim", "background")
+
+
+class Light(Part):
+    """One flash head. Place it by azimuth, elevation and distance, or by position_m."""
+
+    role: Role | None = Field(
+        None, description="what it is for; default: its name, where that is a role"
+    )
+    flash: str | None = Field(None, description="flash head, a name in the kit")
+    modifier: str | None = Field(None, description="modifier, a name in the kit")
+    size_cm: tuple[float, float] | None = Field(
+        None, description="instead of a modifier: a plain even front, width and height"
+    )
+    power: Power = Field(1.0, description=POWER_WORDS)
+    luminous_energy_lm_s: float | None = Field(
+        None,
+        gt=0,
+        le=1e7,
+        description="instead of a flash: light that leaves the cloth at full power",
+    )
+    grid_deg: float | None = Field(
+        None,
+        ge=5,
+        le=75,
+        description="fabric grid: angle off the axis beyond which no light leaves "
+        "(tangent = cell width over depth)",
+    )
+    around: str = Field(
+        "eyes", description="point that azimuth, elevation and distance are measured from"
+    )
+    azimuth_deg: float | None = Field(
+        None, ge=-180, le=180, description="0 towards the camera, negative camera left"
+    )
+    elevation_deg: float = Field(0, ge=-89, le=89, description="above the point")
+    distance_m: float | None = Field(
+        None, ge=0.15, le=15, description="from the point to the middle of the front"
+    )
+    position_m: Vector | None = Field(
+        None, description="middle of the front: x camera right, y up, z to the camera"
+    )
+    aim: str | Vector | None = Field(
+        None, description="where the front faces: landmark, point or x, y, z; default: around"
+    )
+    roll_deg: float = Field(
+        0, ge=-180, le=180, description="front turned about its axis; 90 lays an upright box down"
+    )
+    on: bool = Field(True, description="false leaves it standing there, unfired")

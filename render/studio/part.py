@@ -1,0 +1,54 @@
+"""How every part of a scene is checked: frozen, no unknown keys, no infinities."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+
+class Part(BaseModel):
+    """A frozen table of a scene or kit file."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+_POWER = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*(?:([+-])\s*(\d*\.\d+|\d+))?\s*$")
+_SECONDS = re.compile(r"^\s*(?:(1)\s*/\s*)?(\d+(?:\.\d+)?)\s*$")
+
+
+def share_of_full(found: Any) -> Any:
+    """A power as the dial shows it, "1/16" or "1/16 +0.3" (stops) or a number, as share of full."""
+    if isinstance(found, bool) or not isinstance(found, (str, int, float)):
+        raise ValueError("not a power")
+    if not isinstance(found, str):
+        return found
+    match = _POWER.match(found)
+    if match is None or float(match[1]) == 0:
+        raise ValueError("not a power")
+    value = 1 / float(match[1]) if "/" in found else float(match[1])
+    if match[3]:
+        value *= 2 ** (float(match[3]) * (1 if match[2] == "+" else -1))
+    return value
+
+
+def seconds(found: Any) -> Any:
+    """A shutter time, "1/125" or a number, in seconds."""
+    if isinstance(found, bool) or not isinstance(found, (str, int, float)):
+        raise ValueError("not a time")
+    if not isinstance(found, str):
+        return found
+    match = _SECONDS.match(found)
+    if match is None or float(match[2]) == 0:
+        raise ValueError("not a time")
+    return 1 / float(match[2]) if match[1] else float(match[2])
+
+
+POWER_WORDS = 'a dial marking such as "1/16" or "1/16 +0.3" (stops), or a number up to 1'
+SHUTTER_WORDS = 'a time such as "1/125", or seconds as a number'
+
+Power = Annotated[float, BeforeValidator(share_of_full), Field(gt=0, le=1)]
+Shutter = Annotated[float, BeforeValidator(seconds), Field(gt=0, le=60)]
+Reflectance = Annotated[float, Field(ge=0, le=0.95)]
+Vector = tuple[float, float, float]

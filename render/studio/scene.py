@@ -1,0 +1,56 @@
+"""A whole set-up, as its scene file says it."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from render.studio.camera import Camera, Meter
+from render.studio.light import Light
+from render.studio.part import Part, Vector
+from render.studio.room import Backdrop, Panel, Room
+from render.studio.sitter import Sitter
+
+
+class Point(Part):
+    """A place where the meter is held: a landmark, or a position with a facing."""
+
+    landmark: str | None = Field(None, description="a landmark of the sitter or the backdrop")
+    position_m: Vector | None = Field(None, description="x camera right, y up, z to the camera")
+    facing: str | Vector = Field(
+        "camera", description='"camera", a light\'s name, or a direction x, y, z'
+    )
+
+
+class Wish(Part):
+    """A reading you want."""
+
+    point: str = Field(description="meter point or landmark")
+    light: str = Field("all", description="a light's name, or all together")
+    f_number: float | None = Field(None, ge=0.5, le=128, description="the wanted reading")
+    stops: float | None = Field(
+        None, ge=-12, le=6, description="instead: stops from the first wish with an f-number"
+    )
+
+
+class Scene(Part):
+    """One set-up."""
+
+    title: str = Field(min_length=1, description="shown on tables and cards")
+    kit: tuple[str, ...] = Field(
+        (), description="your own kit files beside the scene, read after the bundled kit"
+    )
+    room: Room | None = None
+    backdrop: Backdrop | None = None
+    sitter: Sitter | None = None
+    camera: Camera | None = None
+    meter: Meter = Meter()
+    light: dict[str, Light] = Field(min_length=1)
+    panel: dict[str, Panel] = {}
+    point: dict[str, Point] = {}
+    wanted: dict[str, Wish] = {}
+
+
+Receptor = Literal["flat", "dome"]
+Aim = Literal["light", "camera", "normal"]
