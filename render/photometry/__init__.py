@@ -1,0 +1,1 @@
+"""Formulas of light measurement on numbers and arrays; NumPy only."""
