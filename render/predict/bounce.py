@@ -1,0 +1,45 @@
+"""First estimate of what the room gives back, without tracing a ray."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.emission import grid_transmission
+from render.layout.placed import Layout, Sheet
+from render.photometry.enclosure import all_bounces
+from render.photometry.receptors import Receptor
+from render.photometry.srgb import luminance
+
+Floats = NDArray[np.float64]
+
+# A dome takes in all of an even field (2·pi·L), a flat receptor its front half (pi·L).
+EVEN_FIELD = {"flat": 1.0, "dome": 2.0}
+
+
+def enclosure_estimate(layout: Layout, receptor: Receptor = "flat") -> Floats:
+    """Room bounce of each light alone if the room's light were the same everywhere.
+
+    returns : (lights,) float  Q·rho / (S·(1 - rho)) [lx·s], doubled for a dome; 0 without walls
+    Source: integrating-sphere series. S takes in the walls, both sides of the backdrop and the
+    panels, and both sides of the fronts as black; the sitter is left out. Good as a mean over
+    the room, off by a factor of about two near a wall or behind a panel.
+    """
+    energy = np.array([f.luminous_energy_lm_s * grid_transmission(f) for f in layout.fronts])
+    faces = [face for sheet in layout.sheets for face in _faces(sheet)]
+    faces += [(2.0 * front.area_m2, 0.0) for front in layout.fronts]
+    if not any(sheet.kind == "wall" for sheet in layout.sheets):
+        return np.zeros(len(layout.fronts))
+    area = sum(size for size, _ in faces)
+    reflectance = sum(size * rho for size, rho in faces) / area
+    return EVEN_FIELD[receptor] * all_bounces(energy, area, reflectance)
+
+
+def _faces(sheet: Sheet) -> list[tuple[float, float]]:
+    """Area [m²] and luminous reflectance [-] of the sides of a sheet that face the room."""
+    area = sheet.width_m * sheet.height_m
+    front, back = (
+        (area, float(luminance(np.array(rgb))))
+        for rgb in (sheet.reflectance, sheet.back_reflectance)
+    )
+    return [front] if sheet.kind == "wall" else [front, back]

@@ -1,0 +1,140 @@
+"""What can stand between a light and the meter: sitter, panels, backdrop, other lights."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from embreex.mesh_construction import TriangleMesh
+from embreex.rtcore_scene import EmbreeScene
+from numpy.typing import NDArray
+
+from render.emission import Front, housing
+from render.layout.placed import Layout, Sheet
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Mesh = tuple[Floats, NDArray[np.int64]]
+
+END_GAP_M = 1e-3  # rays end short of the front: the ray kernel works in single precision
+MAX_RAYS = 2_000_000  # sent to the ray kernel at once
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacles:
+    """Everything solid but the walls, ready for shadow rays. Strands of hair are left out."""
+
+    shared: EmbreeScene | None  # sitter, panels, backdrop
+    housings: tuple[EmbreeScene | None, ...]  # for each front the housings of the others
+    bulky: tuple[tuple[Floats, ...], ...]  # for each front, corner sets (k, 3) of solid things
+    thin: tuple[Floats, ...]  # corners (4, 3) of every sheet
+
+    @staticmethod
+    def of(layout: Layout) -> Obstacles:
+        """Build the ray scenes of a layout once; good for any number of readings in it."""
+        surfaces = layout.body.surfaces if layout.body else ()
+        sheets = [sheet for sheet in layout.sheets if sheet.kind != "wall"]
+        body = [(s.vertices.astype(np.float64), s.triangles.astype(np.int64)) for s in surfaces]
+        shells = [housing(front) for front in layout.fronts]
+        others = [[s for j, s in enumerate(shells) if j != i] for i in range(len(shells))]
+        boxes = [_box(vertices) for vertices, _ in body if len(vertices)]
+        return Obstacles(
+            shared=_ray_scene(body + [_sheet_mesh(sheet) for sheet in sheets]),
+            housings=tuple(_ray_scene(meshes) for meshes in others),
+            bulky=tuple((*boxes, *(vertices for vertices, _ in meshes)) for meshes in others),
+            thin=tuple(_sheet_mesh(sheet)[0] for sheet in sheets),
+        )
+
+    def blocked(self, front_index: int, origins: Floats, targets: Floats) -> Bools:
+        """Whether something lies between places (n, 3) and places on a front (n, 3), room [m].
+
+        The front's own housing is left out; its lip is accounted for by `lip_window`.
+        """
+        hit = np.zeros(len(origins), dtype=np.bool_)
+        for scene in (self.shared, self.housings[front_index]):
+            if scene is not None:
+                hit |= _any_hit(scene, origins, targets)
+        return hit
+
+    def may_block(
+        self, front: Front, front_index: int, starts: Floats, corners: Floats
+    ) -> tuple[Bools, Bools]:
+        """Whether anything, and whether a thin sheet, may stand in the pyramid of sight.
+
+        starts  : (m, 3) float     apex of each pyramid, room [m]
+        corners : (m, 4, 3) float  its base on the front, room [m]
+        returns : two (m,) bool    False only where it is certain that nothing is in the way
+        """
+        planes = _pyramid_planes(front, starts, corners)
+        solid = np.zeros(len(starts), dtype=np.bool_)
+        for vertices in self.bulky[front_index]:
+            solid |= _reaches_in(planes, vertices)
+        thin = np.zeros(len(starts), dtype=np.bool_)
+        for vertices in self.thin:
+            thin |= _reaches_in(planes, vertices) & _straddles(vertices, starts, corners)
+        return solid | thin, thin
+
+
+def _ray_scene(meshes: list[Mesh]) -> EmbreeScene | None:
+    """One ray scene of many meshes; None for nothing at all."""
+    meshes = [mesh for mesh in meshes if len(mesh[1])]
+    if not meshes:
+        return None
+    scene = EmbreeScene()
+    for vertices, triangles in meshes:
+        TriangleMesh(scene, vertices.astype(np.float32), triangles.astype(np.int32))
+    return scene
+
+
+def _sheet_mesh(sheet: Sheet) -> Mesh:
+    """A sheet as corners (4, 3) [m] and two triangles."""
+    x, y = 0.5 * sheet.width_m * sheet.right, 0.5 * sheet.height_m * sheet.up
+    corners = np.stack([-x - y, x - y, x + y, -x + y]) + sheet.centre_m
+    return corners, np.array([[0, 1, 2], [0, 2, 3]])
+
+
+def _box(vertices: Floats) -> Floats:
+    """The eight corners (8, 3) of the box around vertices (n, 3)."""
+    ends = np.stack([vertices.min(axis=0), vertices.max(axis=0)])
+    return np.stack(np.meshgrid(*ends.T, indexing="ij"), -1).reshape(8, 3)
+
+
+def _any_hit(scene: EmbreeScene, origins: Floats, targets: Floats) -> Bools:
+    """Whether the stretch from each origin to just short of its target is hit, (n,)."""
+    hits = np.zeros(len(origins), dtype=np.bool_)
+    for i in range(0, len(origins), MAX_RAYS):
+        start, way = origins[i : i + MAX_RAYS], (targets - origins)[i : i + MAX_RAYS]
+        length = np.maximum(np.linalg.norm(way, axis=1), END_GAP_M)
+        reach = (1.0 - END_GAP_M / length).astype(np.float32)
+        found = scene.run(start.astype(np.float32), way.astype(np.float32), reach, query="OCCLUDED")
+        hits[i : i + MAX_RAYS] = found >= 0
+    return hits
+
+
+def _pyramid_planes(front: Front, starts: Floats, corners: Floats) -> tuple[Floats, Floats]:
+    """Inward normals (m, 6, 3) and offsets (m, 6): n·v > offset inside, for all six planes."""
+    rays = corners - starts[:, None, :]
+    sides = np.cross(rays, np.roll(rays, -1, axis=1))
+    sides *= np.sign(np.sum(sides * np.roll(rays, -2, axis=1), axis=-1))[..., None]
+    base = np.broadcast_to(front.normal, (len(starts), 1, 3))
+    normals = np.concatenate([sides, base, -base], axis=1)
+    inner = np.repeat(starts[:, None, :], 6, axis=1)
+    inner[:, 4] = front.centre_m
+    return normals, np.sum(normals * inner, axis=-1)
+
+
+def _reaches_in(planes: tuple[Floats, Floats], vertices: Floats) -> Bools:
+    """False (m,) where one plane of the pyramid has all the vertices (k, 3) outside."""
+    normals, offsets = planes
+    outermost: Floats = np.max(normals @ vertices.T, axis=-1)
+    inside: Bools = np.all(outermost > offsets, axis=-1)
+    return inside
+
+
+def _straddles(sheet: Floats, starts: Floats, corners: Floats) -> Bools:
+    """Whether the pyramids (m,) have corners on both sides of a sheet's plane."""
+    normal = np.cross(sheet[1] - sheet[0], sheet[3] - sheet[0])
+    ends = np.concatenate([starts[:, None, :], corners], axis=1)
+    side = (ends - sheet[0]) @ normal
+    crosses: Bools = (side.min(axis=1) < 0.0) & (side.max(axis=1) > 0.0)
+    return crosses

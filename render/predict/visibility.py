@@ -1,0 +1,180 @@
+"""How much of a light's reading arrives when something hides part of the front."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.emission import room_from_local
+from render.predict.clear import change_in_stops
+from render.predict.obstacles import Obstacles
+from render.predict.station import Stations, reading_density
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
+
+LEVELS = (8, 16, 32, 64, 128)  # cells along each side of the window, coarse to fine
+ENOUGH_STOPS = 0.004  # two levels that agree so well need no finer one
+HALVINGS = 12  # of a cell's edge, to find where the shadow crosses it
+MAX_CORNERS = 1_500_000  # of cells, worked on at once
+
+
+@dataclass(frozen=True, slots=True)
+class Mesh:
+    """A window cut into n x n cells of two triangles each, in window coordinates 0 ... 1."""
+
+    corners: Floats  # (c, 2)
+    edges: Ints  # (e, 2) corner numbers
+    triangles: Ints  # (t, 3) corner numbers
+    sides: Ints  # (t, 3) number of the edge from corner j to corner j + 1
+
+
+@lru_cache(maxsize=len(LEVELS))
+def window_mesh(n: int) -> Mesh:
+    """The mesh of n x n cells."""
+    number = np.arange((n + 1) ** 2).reshape(n + 1, n + 1)
+    a, b, c, d = number[:-1, :-1], number[1:, :-1], number[1:, 1:], number[:-1, 1:]
+    triangles = np.concatenate([np.stack(t, -1).reshape(-1, 3) for t in ((a, b, c), (a, c, d))])
+    pairs = np.stack([triangles, np.roll(triangles, -1, axis=1)], -1).reshape(-1, 2)
+    edges, sides = np.unique(np.sort(pairs, axis=1), axis=0, return_inverse=True)
+    corners = np.stack(np.meshgrid(*[np.linspace(0, 1, n + 1)] * 2, indexing="ij"), -1)
+    return Mesh(corners.reshape(-1, 2), edges, triangles, sides.reshape(-1, 3))
+
+
+def visible_share(
+    spots: Stations, index: int, starts: Floats, obstacles: Obstacles
+) -> tuple[Floats, Floats]:
+    """Share of the unobstructed reading of a front that arrives.
+
+    spots   : m stations that see an open window of the front
+    index   : number of the front in the layout
+    starts  : (m, 3) float  where the rays start, room [m]
+    returns : (m,) float    share [-], 0 ... 1
+              (m,) float    error estimate [stops]: change from the next coarser level; inf where
+                            nothing arrives at the finest level but something did before
+    """
+    share, error = np.ones(len(spots.at)), np.zeros(len(spots.at))
+    corners = _in_room(spots, np.broadcast_to(CORNERS, (len(spots.at), 4, 2)))
+    doubtful, thin = obstacles.may_block(spots.front, index, starts, corners)
+    pick = np.flatnonzero(doubtful)
+    for level, n in enumerate(LEVELS):
+        if not len(pick):
+            break
+        finer = _in_chunks(spots.pick(pick), index, starts[pick], obstacles, n)
+        if level:
+            error[pick] = change_in_stops(share[pick], finer)
+        share[pick] = finer
+        # A sheet seen from its edge may slip between the rays: look as finely as we can.
+        slips = thin[pick] & (finer == 1.0)
+        if n == LEVELS[-1]:
+            error[pick[slips]] = -np.log2(1.0 - 1.0 / n)
+        if level:
+            pick = pick[slips | (error[pick] > ENOUGH_STOPS)]
+    return share, error
+
+
+CORNERS = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])  # of a window
+
+
+def _in_chunks(spots: Stations, index: int, starts: Floats, obstacles: Obstacles, n: int) -> Floats:
+    """`_share` (m,) for many stations."""
+    step = max(1, MAX_CORNERS // (6 * n * n))
+    pieces = []
+    for i in range(0, len(starts), step):
+        part = np.arange(i, min(i + step, len(starts)))
+        pieces.append(_share(spots.pick(part), index, starts[part], obstacles, n))
+    return np.concatenate(pieces)
+
+
+def _on_plane(spots: Stations, uv: Floats) -> Floats:
+    """Window coordinates (m, k, 2) as places on the emitting plane (m, k, 2) [m]."""
+    low, high = spots.window[:, None, 0::2], spots.window[:, None, 1::2]
+    placed: Floats = low + uv * (high - low)
+    return placed
+
+
+def _in_room(spots: Stations, uv: Floats) -> Floats:
+    """Window coordinates (m, k, 2) as places in the room (m, k, 3) [m]."""
+    flat = _on_plane(spots, uv)
+    return room_from_local(spots.front, np.concatenate([flat, 0 * flat[..., :1]], axis=-1))
+
+
+def _share(spots: Stations, index: int, starts: Floats, obstacles: Obstacles, n: int) -> Floats:
+    """Visible share (m,) with n x n cells: whole triangles, and cut ones along the shadow edge."""
+    mesh, m = window_mesh(n), len(starts)
+    targets = _in_room(spots, np.broadcast_to(mesh.corners, (m, *mesh.corners.shape)))
+    origins = np.repeat(starts, len(mesh.corners), axis=0)
+    free = ~obstacles.blocked(index, origins, targets.reshape(-1, 3)).reshape(m, -1)
+
+    # Every triangle by the rule of its three edge middles, exact for a quadratic.
+    middles = mesh.corners[mesh.edges].mean(axis=1)
+    density = _density(spots, np.broadcast_to(middles, (m, *middles.shape)))
+    weight = density[:, mesh.sides].sum(axis=-1) / (6.0 * n * n)  # (m, t)
+    count = free[:, mesh.triangles].sum(axis=-1)
+    visible = np.where(count == 3, weight, 0.0).sum(axis=1)
+
+    # The shadow's edge runs straight through a triangle and cuts off its odd corner.
+    who, which = np.nonzero((count == 1) | (count == 2))
+    if len(who):
+        crossing = _shadow_edges(spots, index, starts, obstacles, mesh, free)
+        tip = _tips(spots, mesh, free, crossing, (who, which))
+        lit = np.where(count[who, which] == 1, tip, weight[who, which] - tip)
+        np.add.at(visible, who, lit)
+    whole = weight.sum(axis=1)
+    dark = whole <= 0.0  # only slivers of the reading lie between the nodes
+    share: Floats = np.where(dark, free.mean(axis=1), visible / np.where(dark, 1.0, whole))
+    return np.clip(share, 0.0, 1.0)
+
+
+def _density(spots: Stations, uv: Floats) -> Floats:
+    """Reading density (m, k) at window coordinates (m, k, 2), up to a factor per station."""
+    flat = _on_plane(spots, uv)
+    return reading_density(spots, flat[..., 0], flat[..., 1])
+
+
+def _shadow_edges(
+    spots: Stations, index: int, starts: Floats, obstacles: Obstacles, mesh: Mesh, free: Bools
+) -> Floats:
+    """Where the shadow crosses the mesh's edges: share (m, e) of the way, 0.5 if it does not."""
+    who, which = np.nonzero(free[:, mesh.edges[:, 0]] != free[:, mesh.edges[:, 1]])
+    ends = mesh.corners[mesh.edges[which]]  # (k, 2, 2)
+    first_free = free[who, mesh.edges[which, 0]]
+    low, high = np.zeros(len(who)), np.ones(len(who))
+    crossed = spots.pick(who)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        uv = ends[:, 0] + middle[:, None] * (ends[:, 1] - ends[:, 0])
+        target = _in_room(crossed, uv[:, None, :])[:, 0]
+        like_first = ~obstacles.blocked(index, starts[who], target) == first_free
+        low, high = np.where(like_first, middle, low), np.where(like_first, high, middle)
+    crossing = np.full((len(starts), len(mesh.edges)), 0.5)
+    crossing[who, which] = 0.5 * (low + high)
+    return crossing
+
+
+def _tips(
+    spots: Stations, mesh: Mesh, free: Bools, crossing: Floats, cut: tuple[Ints, Ints]
+) -> Floats:
+    """Weight (k,) of the corner that the shadow's edge cuts off each cut triangle."""
+    who, which = cut
+    corners, sides = mesh.triangles[which], mesh.sides[which]
+    flags = free[who[:, None], corners]
+    odd = np.argmax(flags != (flags.sum(axis=1) == 2)[:, None], axis=1)
+    rows = np.arange(len(who))
+    tip, onward, back = (corners[rows, (odd + k) % 3] for k in range(3))
+    reach = []
+    for side in (sides[rows, odd], sides[rows, (odd + 2) % 3]):
+        along = crossing[who, side]
+        reach.append(np.where(mesh.edges[side, 0] == tip, along, 1.0 - along)[:, None])
+
+    # The tip is a triangle of its own, weighed by its three edge middles.
+    at = mesh.corners[tip]
+    p, q = reach[0] * (mesh.corners[onward] - at), reach[1] * (mesh.corners[back] - at)
+    middles = np.stack([at + 0.5 * p, at + 0.5 * q, at + 0.5 * (p + q)], axis=1)
+    area = 0.5 * np.abs(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])
+    result: Floats = _density(spots.pick(who), middles).mean(axis=1) * area
+    return result
