@@ -1,0 +1,151 @@
+"""The engine: one supervised process that traces light, so that its crash is never ours."""
+
+from __future__ import annotations
+
+import pickle
+import subprocess
+import sys
+import tempfile
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from types import TracebackType
+from typing import IO, Any, cast
+
+from render.errors import EngineError
+from render.trace.choice import EngineChoice, choose_engine, worker_environment
+from render.trace.digest import digest
+from render.trace.stage import Stage
+
+REPEATS = 2  # a job whose worker dies is tried this often again
+PATIENCE_S = 5.0  # for a worker to leave by itself before it is ended
+
+
+class _WorkerDied(Exception):
+    """The worker process is gone; its job was not finished."""
+
+
+class Engine:
+    """Context manager around the worker process.
+
+    `with Engine() as engine:` starts it; leaving the block, an interrupt or the death of this
+    process ends it. The tracer is loaded by the worker alone.
+    """
+
+    def __init__(
+        self, choice: EngineChoice | str = "auto", cache_dir: Path | None = None
+    ) -> None:
+        self.choice = choose_engine(choice, cache_dir) if isinstance(choice, str) else choice
+        self._cache_dir = cache_dir
+        self._process: subprocess.Popen[bytes] | None = None
+        self._log: IO[bytes] | None = None
+
+    @property
+    def name(self) -> str:
+        """ "cuda", "llvm" or "scalar"."""
+        return self.choice.name
+
+    @property
+    def process_id(self) -> int | None:
+        """Of the worker; None while none runs."""
+        return self._process.pid if self._process else None
+
+    def __enter__(self) -> Engine:
+        self._start()
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._stop(gently=kind is None)
+
+    def call(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> Any:
+        """Have the worker do one job on a stage and return its result.
+
+        A job lost to the worker's death is repeated in a new worker, `REPEATS` times at most.
+        raises : EngineError if the job fails or the worker keeps dying
+        """
+        for _ in range(1 + REPEATS):
+            try:
+                return self._attempt(job, stage, arguments)
+            except _WorkerDied:
+                self._stop(gently=False)
+            except BaseException:
+                # An interrupt leaves an answer under way: this worker's pipe is out of step.
+                self._stop(gently=False)
+                raise
+        raise EngineError(f"the {self.name} engine stopped {1 + REPEATS} times: {self._last_words}")
+
+    def _attempt(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> Any:
+        if self._process is None:
+            self._start()
+        # The sitter is heavy and rarely changes: it travels only if the worker asks for it.
+        body_key = digest(stage.body)
+        self._send((job, replace(stage, body=None), stage.key, body_key, dict(arguments)))
+        kind, content = self._receive()
+        if kind == "body?":
+            self._send(stage.body)
+            kind, content = self._receive()
+        if kind == "failed":
+            raise EngineError(f"the {self.name} engine refused a job: {content}")
+        return content
+
+    def _start(self) -> None:
+        self._log = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the worker
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "render.trace.worker", self.choice.variant],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=self._log,
+            env=worker_environment(self.choice, self._cache_dir),
+        )
+
+    def _stop(self, gently: bool) -> None:
+        """End the worker: closing its input is the signal to leave."""
+        process, self._process = self._process, None
+        if process is None:
+            return
+        self._last_words = _last_line(self._log)
+        if not gently:
+            process.kill()
+        for pipe in (process.stdin, process.stdout):
+            try:
+                cast(IO[bytes], pipe).close()
+            except OSError:
+                pass  # a broken pipe: the worker is gone already
+        try:
+            process.wait(PATIENCE_S)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+        if self._log:
+            self._log.close()
+
+    _last_words = ""
+
+    def _send(self, message: object) -> None:
+        pipe = cast(IO[bytes], cast("subprocess.Popen[bytes]", self._process).stdin)
+        try:
+            pickle.dump(message, pipe, pickle.HIGHEST_PROTOCOL)
+            pipe.flush()
+        except OSError as error:
+            raise _WorkerDied from error
+
+    def _receive(self) -> tuple[str, Any]:
+        pipe = cast(IO[bytes], cast("subprocess.Popen[bytes]", self._process).stdout)
+        try:
+            return cast(tuple[str, Any], pickle.load(pipe))
+        except (EOFError, OSError, pickle.UnpicklingError) as error:
+            raise _WorkerDied from error
+
+
+def _last_line(log: IO[bytes] | None) -> str:
+    """The last thing that a worker said before it died."""
+    if log is None or log.closed:
+        return ""
+    log.seek(0)
+    lines = log.read().decode(errors="replace").strip().splitlines()
+    return lines[-1] if lines else "it said nothing"

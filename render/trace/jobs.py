@@ -1,0 +1,69 @@
+"""The jobs that a worker does with a compiling engine: film chunks, spots and receptors."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import mitsuba as mi
+import numpy as np
+
+from render.layout.placed import View
+from render.trace import layers
+from render.trace.camera import sensor
+from render.trace.fronts import shaped_emission
+from render.trace.nodes import scene_nodes
+from render.trace.stage import Stage
+
+KEPT_SCENES = 2  # built sets held in memory, newest last
+_scenes: dict[str, Any] = {}
+
+
+def scene_of(stage: Stage, key: str) -> Any:
+    """The built scene of a stage; the last ones are kept.
+
+    The dictionary is taken as it stands (`optimize=False`): otherwise shapes and lights come in
+    an order of chance, seeds do not repeat and kernels are compiled anew.
+    """
+    if key not in _scenes:
+        nodes = scene_nodes(stage, shaped_emission)
+        nodes["integrator"] = {
+            "type": "lightlayers",
+            "max_depth": stage.max_depth,
+            "lights": len(stage.emitting),
+        }
+        scene: Any = mi.load_dict(nodes, optimize=False)
+        _check_order(scene, stage)
+        _scenes[key] = scene
+        while len(_scenes) > KEPT_SCENES:
+            _scenes.pop(next(iter(_scenes)))
+    return _scenes[key]
+
+
+def _check_order(scene: Any, stage: Stage) -> None:
+    """Layers are told apart by the identifiers of the planes that shine."""
+    found = [emitter.get_shape().id() for emitter in scene.emitters()]
+    wanted = [f"light_{k}" for k, f in enumerate(stage.fronts) if f.name in stage.emitting]
+    if found != wanted:
+        raise RuntimeError(f"lights came as {found} instead of {wanted}")
+
+
+def chunk(
+    stage: Stage, key: str, view: View, size_px: tuple[int, int], samples: int, seed: int
+) -> Any:
+    """One chunk of film: the mean of some samples per pixel.
+
+    returns : (lights, h, w, 3) float32  luminance·time per lumen second
+    """
+    scene = scene_of(stage, key)
+    film: Any = mi.render(
+        scene, sensor=sensor(view, size_px, samples), spp=samples, seed=seed
+    )
+    pixels = np.array(film)[..., 3:]
+    height, width, _ = pixels.shape
+    apart = pixels.reshape(height, width, len(stage.emitting), 3)
+    return np.ascontiguousarray(np.moveaxis(apart, 2, 0))
+
+
+JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk}
+_ = layers  # registers the integrator
