@@ -77,3 +77,4 @@ class Layout:
     view: View | None
     points: tuple[MeterPoint, ...]
     key: int  # index of the key in `fronts`
+    calibrations: tuple[str, ...] = ()  # how well each light's output is known, in words

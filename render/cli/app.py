@@ -1,0 +1,170 @@
+"""Arguments of every command; the work itself is imported when a command runs."""
+
+from __future__ import annotations
+
+import sys
+from enum import Enum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from render.errors import TenthstopError
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help="Predict the light of a portrait set-up before the sitter arrives.",
+)
+
+
+class EngineName(str, Enum):
+    """Engines that --engine takes."""
+
+    auto = "auto"
+    cuda = "cuda"
+    llvm = "llvm"
+    scalar = "scalar"
+
+
+class ReceptorName(str, Enum):
+    """Receptors that --receptor takes."""
+
+    flat = "flat"
+    dome = "dome"
+
+
+class AimName(str, Enum):
+    """Aims that --aim takes."""
+
+    light = "light"
+    camera = "camera"
+    normal = "normal"
+
+
+SceneArgument = Annotated[
+    str, typer.Argument(metavar="SCENE", help="scene file, or the name of a bundled scene")
+]
+EngineOption = Annotated[EngineName, typer.Option(help="which engine traces the light")]
+JsonOption = Annotated[bool, typer.Option("--json", help="print JSON instead of a table")]
+CsvOption = Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")]
+
+
+@app.command()
+def look(
+    scene: SceneArgument,
+    out: Annotated[Path, typer.Option(help="picture to write (PNG)")] = Path("look.png"),
+    quality: Annotated[
+        str, typer.Option(help="draft, proof, final, or samples per pixel")
+    ] = "proof",
+    size: Annotated[
+        int, typer.Option(min=16, max=8192, help="longer side of the picture [px]")
+    ] = 1200,
+    engine: EngineOption = EngineName.auto,
+    tiff: Annotated[bool, typer.Option("--tiff", help="also a 16-bit TIFF")] = False,
+    exr: Annotated[bool, typer.Option("--exr", help="also a linear EXR")] = False,
+    one_light: Annotated[
+        bool, typer.Option("--one-light", help="also a picture of every light alone")
+    ] = False,
+    tables: Annotated[
+        bool, typer.Option("--tables", help="also print the meter and comparison tables")
+    ] = False,
+) -> None:
+    """Render the look: one light frame per light, mixed and exposed as on the camera."""
+    from render.cli.pictures import run_look
+
+    run_look(scene, out, quality, size, engine.value, (tiff, exr, one_light), tables)
+
+
+@app.command()
+def meter(
+    scene: SceneArgument,
+    receptor: Annotated[
+        ReceptorName | None, typer.Option(help="for every reading; default: see below")
+    ] = None,
+    aim: Annotated[
+        AimName | None, typer.Option(help="for every reading; default: see below")
+    ] = None,
+    bounce: Annotated[
+        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
+    ] = True,
+    engine: EngineOption = EngineName.auto,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """Predict what the flash meter shows, each light alone and all together.
+
+    By default a light alone is read with the flat receptor aimed at it, and all together with
+    the dome aimed at the camera (backdrop: flat, along its normal).
+    """
+    from render.cli.tables import run_meter
+
+    chosen = (receptor.value if receptor else None, aim.value if aim else None)
+    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv)
+
+
+@app.command()
+def compare(
+    scene: SceneArgument,
+    out: Annotated[
+        Path | None, typer.Option(help="also write the look with the patches marked (PNG)")
+    ] = None,
+    quality: Annotated[
+        str, typer.Option(help="of that picture: draft, proof, final, or samples per pixel")
+    ] = "draft",
+    engine: EngineOption = EngineName.auto,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="exit with 1 unless every judged row agrees")
+    ] = False,
+) -> None:
+    """Compare predicted and rendered stops: matte direct, matte with room, as seen."""
+    from render.cli.tables import run_compare
+
+    agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv)
+    if strict and not agrees:
+        raise typer.Exit(1)
+
+
+@app.command()
+def doctor(
+    clear: Annotated[
+        bool, typer.Option("--clear", help="delete the light frames that are kept")
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what works here: versions, engine, GPU, GL, stored frames, and what to install."""
+    from render.cli.examine import run_doctor
+
+    run_doctor(clear, as_json)
+
+
+@app.command()
+def keys(
+    schema: Annotated[
+        bool, typer.Option("--schema", help="JSON schema for editors instead of the page")
+    ] = False,
+) -> None:
+    """Print every key of scene and kit files with its unit, range and default."""
+    import json
+
+    from render.scenefile import document
+
+    print(json.dumps(document.schema(), indent=1) if schema else document.page())
+
+
+def main() -> None:
+    """Run the command line; a user's error is one sentence and exit code 2."""
+    try:
+        app()
+    except TenthstopError as problem:
+        print(f"tenthstop: {problem}", file=sys.stderr)
+        sys.exit(2)
+    except KeyboardInterrupt:
+        print("tenthstop: stopped; finished light is kept", file=sys.stderr)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(0)

@@ -1,0 +1,112 @@
+"""`tenthstop doctor`: what works on this machine and what to install for the rest."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import importlib.util
+import json
+import os
+import platform
+import subprocess
+import sys
+from dataclasses import asdict
+from typing import Any
+
+from rich.console import Console
+
+from render.cli.tables import plain_table
+from render.folders import cache_folder, data_folder, scene_names
+from render.trace import FrameStore, engine_report
+
+PACKAGES = ("tenthstop", "numpy", "scipy", "trimesh", "embreex", "mitsuba", "pydantic", "pillow")
+GL_PROBE = (
+    "import numpy as np, pyrender;"
+    "r = pyrender.OffscreenRenderer(8, 8);"
+    "r.render(pyrender.Scene()); r.delete()"
+)
+GL_PATIENCE_S = 30.0
+
+
+def run_doctor(clear: bool, as_json: bool) -> None:
+    """Print the report; with `clear`, delete the stored frames first."""
+    store = FrameStore()
+    freed = store.clear() if clear else None
+    report = examine(store)
+    if as_json:
+        print(json.dumps(report, indent=1, ensure_ascii=False))
+        return
+    console = Console()
+    if freed is not None:
+        console.print("stored light frames deleted", highlight=False)
+    show(console, report)
+
+
+def examine(store: FrameStore) -> dict[str, Any]:
+    """Everything the doctor looks at, ready for JSON."""
+    frames = store.entries()
+    return {
+        "versions": {"python": platform.python_version()} | {n: _version(n) for n in PACKAGES},
+        "system": f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores",
+        "engines": [asdict(verdict) for verdict in engine_report()],
+        "gl": _gl(),
+        "frames": {
+            "folder": str(store.folder),
+            "count": len(frames),
+            "bytes": sum(entry.bytes for entry in frames),
+            "limit_bytes": store.limit_bytes,
+        },
+        "cache_folder": str(cache_folder("")),
+        "scenes": {"folder": str(data_folder("scenes")), "names": list(scene_names())},
+    }
+
+
+def _version(name: str) -> str:
+    try:
+        return importlib.metadata.version(name)
+    except importlib.metadata.PackageNotFoundError:
+        return "not installed"
+
+
+def _gl() -> dict[str, Any]:
+    """Whether offscreen GL works, tried in a process of its own."""
+    if importlib.util.find_spec("pyrender") is None:
+        return {"usable": False, "why": "pyrender is not installed: pip install 'tenthstop[view]'"}
+    environment = os.environ | ({"PYOPENGL_PLATFORM": "egl"} if sys.platform == "linux" else {})
+    try:
+        done = subprocess.run(
+            [sys.executable, "-c", GL_PROBE],
+            env=environment,
+            capture_output=True,
+            timeout=GL_PATIENCE_S,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return {"usable": False, "why": "the GL driver does not answer"}
+    if done.returncode == 0:
+        return {"usable": True, "why": "an offscreen picture was drawn"}
+    return {"usable": False, "why": "no offscreen GL: on Debian or Ubuntu apt install libegl1"}
+
+
+def show(console: Console, report: dict[str, Any]) -> None:
+    """The report as tables."""
+    table = plain_table(report["system"])
+    table.add_column("part")
+    table.add_column("version")
+    for name, version in report["versions"].items():
+        table.add_row(name, version)
+    console.print(table)
+    engines = plain_table("Engines (the first usable one traces)")
+    for heading in ("engine", "usable", "why"):
+        engines.add_column(heading)
+    for verdict in report["engines"]:
+        engines.add_row(verdict["name"], "yes" if verdict["usable"] else "no", verdict["why"])
+    gl = report["gl"]
+    engines.add_row("GL (set view)", "yes" if gl["usable"] else "no", gl["why"])
+    console.print(engines)
+    frames = report["frames"]
+    console.print(
+        f"Light frames: {frames['count']} in {frames['folder']}, {frames['bytes'] / 1e6:.1f} MB "
+        f"of at most {frames['limit_bytes'] / 1e9:.0f} GB (tenthstop doctor --clear empties it).",
+        highlight=False,
+    )
+    console.print(f"Bundled scenes: {', '.join(report['scenes']['names'])}.", highlight=False)

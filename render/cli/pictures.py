@@ -1,0 +1,111 @@
+"""`tenthstop look`: progress on the way, pictures at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+from render.errors import OutputError
+from render.picture import Look, look
+from render.picture.files import write_exr, write_png, write_tiff
+from render.scenefile import Setup, load_scene
+from render.trace import Progress as Traced
+
+QUALITIES = ("draft", "proof", "final")
+
+
+def quality_of(words: str) -> str | int:
+    """Quality as given on the command line. Raises OutputError for anything unknown."""
+    if words in QUALITIES:
+        return words
+    if words.isdigit() and 1 <= int(words) <= 65536:
+        return int(words)
+    raise OutputError(
+        f'--quality: found "{words}" (accepted: draft, proof, final, or 1 to 65536 samples)'
+    )
+
+
+def writable(path: Path) -> None:
+    """Refuse an output path before any light is traced. Raises OutputError."""
+    if not path.parent.is_dir():
+        raise OutputError(f"{path}: cannot be written: there is no folder {path.parent}")
+    if path.is_dir():
+        raise OutputError(f"{path}: cannot be written: it is a folder")
+    if path.suffix.lower() != ".png":
+        raise OutputError(f"{path}: cannot be written: the picture's name must end in .png")
+
+
+@contextmanager
+def progress_bar(console: Console) -> Iterator[Traced]:
+    """A bar with the time left; yields the callback for the tracer."""
+    bar = Progress(
+        TextColumn("tracing light"),
+        BarColumn(),
+        TextColumn("{task.percentage:>3.0f} %"),
+        TimeRemainingColumn(compact=True),
+        TextColumn("left"),
+        console=console,
+        transient=True,
+    )
+    with bar:
+        task = bar.add_task("", total=None)
+
+        def show(done: Traced) -> None:
+            bar.update(task, completed=done.done_chunks, total=done.all_chunks)
+
+        yield show
+
+
+def make_look(setup: Setup, quality: str, size: int, engine: str) -> Look:
+    """Trace a look with a progress bar on standard error."""
+    console = Console(stderr=True)
+    with progress_bar(console) as show:
+        return look(
+            setup,
+            quality=quality_of(quality),
+            long_side_px=size,
+            engine=engine,
+            progress=show,
+        )
+
+
+def run_look(
+    scene: str,
+    out: Path,
+    quality: str,
+    size: int,
+    engine: str,
+    extras: tuple[bool, bool, bool],
+    tables: bool,
+) -> None:
+    """Render and write the look, and on request its other forms and the tables."""
+    setup = load_scene(scene)
+    quality_of(quality)
+    writable(out)
+    made = make_look(setup, quality, size, engine)
+    title, (tiff, exr, one_light) = setup.scene.title, extras
+    written = [write_png(out, made.picture, title)]
+    if tiff:
+        written.append(write_tiff(out.with_suffix(".tif"), made.picture, title))
+    if exr:
+        written.append(write_exr(out.with_suffix(".exr"), made.picture, title))
+    if one_light:
+        for name in made.frames:
+            alone = out.with_name(f"{out.stem}.{name}.png")
+            written.append(write_png(alone, made.one_light(name), f"{title}, {name} alone"))
+    console = Console()
+    for path in written:
+        console.print(f"{path}", highlight=False)
+    console.print(
+        f"{made.engine} engine; median standard error of a pixel {made.error_stops:.2f} stop",
+        highlight=False,
+    )
+    if tables:
+        from render.cli.tables import run_compare, run_meter
+
+        run_meter(scene, (None, None), True, engine, False, False)
+        run_compare(scene, None, quality, engine, False, False)

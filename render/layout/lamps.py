@@ -1,0 +1,204 @@
+"""Each light as a luminous front in the room, with the energy that leaves it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.emission import Cells, Front
+from render.emission.output import Output, energy_from_reading, metered, rated, stated
+from render.errors import KitError, SceneError
+from render.layout.geometry import direction, facing, unit
+from render.layout.people import Anchor
+from render.photometry.exposure import C_DOME, C_FLAT, luminous_exposure_for
+from render.scenefile import Setup
+from render.studio.kit import Flash, KitReading, Modifier
+from render.studio.light import ROLES, Light
+
+Floats = NDArray[np.float64]
+T = TypeVar("T")
+CONTRADICTION_STOPS = 0.5  # readings of one head and modifier further apart than this cannot both be
+PLAIN = Modifier(kind="plain", size_cm=(1, 1), share=1, edge_falloff_stops=0, shell_cm=10)
+
+
+def role(name: str, light: Light) -> str:
+    """What a light is for: its role, or its name where that begins with one."""
+    if light.role is not None:
+        return light.role
+    return next((each for each in ROLES if name.startswith(each)), "")
+
+
+def key_index(lights: dict[str, Light]) -> int:
+    """The light that ratios refer to: the first key that is on, or the first light."""
+    order = [i for i, (name, light) in enumerate(lights.items()) if role(name, light) == "key"]
+    lit = [i for i in order if list(lights.values())[i].on]
+    return (lit or order or [0])[0]
+
+
+def place_light(
+    setup: Setup, name: str, anchors: dict[str, Anchor]
+) -> tuple[Front, Output, Floats]:
+    """The placed front of a light, its output at full power and the point it aims at (3,) [m]."""
+    light = setup.scene.light[name]
+    modifier = _modifier(setup, name, light)
+    position, base = _position(setup.file, name, light, anchors)
+    target = _target(setup.file, f"light.{name}.aim", light.aim, anchors, base)
+    if np.linalg.norm(target - position) < 1e-3:
+        raise SceneError(
+            setup.file, f"light.{name}.aim", "the light stands on its aim", "a point elsewhere"
+        )
+    front = _front(name, light, modifier, position, unit(target - position))
+    output = _output(setup, name, light, modifier, front)
+    power = light.power if light.on else 0.0
+    return replace(front, luminous_energy_lm_s=output.luminous_energy_lm_s * power), output, target
+
+
+def _position(
+    file: Path, name: str, light: Light, anchors: dict[str, Anchor]
+) -> tuple[Floats, Floats]:
+    key = f"light.{name}"
+    if light.position_m is not None:
+        if light.azimuth_deg is not None or light.distance_m is not None:
+            raise SceneError(
+                file, key, "placed twice", "either position_m, or azimuth_deg with distance_m"
+            )
+        return np.array(light.position_m), anchors["eyes"].position_m
+    if light.azimuth_deg is None or light.distance_m is None:
+        missing = "azimuth_deg" if light.azimuth_deg is None else "distance_m"
+        raise SceneError(
+            file, f"{key}.{missing}", "missing", "azimuth_deg with distance_m, or position_m"
+        )
+    base = _anchor(file, f"{key}.around", light.around, anchors)
+    return base + light.distance_m * direction(light.azimuth_deg, light.elevation_deg), base
+
+
+def _anchor(file: Path, key: str, name: str, anchors: dict[str, Anchor]) -> Floats:
+    if name not in anchors:
+        raise SceneError(file, key, f'no point "{name}"', f"one of {', '.join(sorted(anchors))}")
+    return anchors[name].position_m
+
+
+def _target(
+    file: Path,
+    key: str,
+    aim: str | tuple[float, float, float] | None,
+    anchors: dict[str, Anchor],
+    otherwise: Floats,
+) -> Floats:
+    if aim is None:
+        return otherwise
+    return _anchor(file, key, aim, anchors) if isinstance(aim, str) else np.array(aim)
+
+
+def _modifier(setup: Setup, name: str, light: Light) -> Modifier:
+    key = f"light.{name}"
+    if light.modifier is None:
+        if light.size_cm is None:
+            raise SceneError(
+                setup.file, key, "no front", "modifier with a name of the kit, or size_cm"
+            )
+        sides = {"size_cm": light.size_cm}
+        return PLAIN.model_copy(update=sides)
+    if light.size_cm is not None:
+        raise SceneError(
+            setup.file, f"{key}.size_cm", "two fronts", "either modifier or size_cm, not both"
+        )
+    return _listed(setup, f"{key}.modifier", light.modifier, setup.kit.modifier)
+
+
+def _listed(setup: Setup, key: str, name: str, entries: dict[str, T]) -> T:
+    if name not in entries:
+        raise SceneError(
+            setup.file, key, f'"{name}" is not in the kit', f"one of {', '.join(sorted(entries))}"
+        )
+    return entries[name]
+
+
+def _front(
+    name: str, light: Light, modifier: Modifier, position: Floats, normal: Floats
+) -> Front:
+    right, up = facing(normal, light.roll_deg)
+    depth = modifier.grid_depth_cm / 100
+    cells, ahead, recess = None, 0.0, modifier.recess_cm / 100
+    if light.grid_deg is not None:
+        width = depth * float(np.tan(np.radians(light.grid_deg)))
+        # Emission from the middle of the cells' depth is exact to 0.4 % of the cells' own shadowing.
+        cells, ahead, recess = Cells(width, width, depth), depth / 2, 0.0
+    return Front(
+        name,
+        position + ahead * normal,
+        right,
+        up,
+        modifier.size_cm[0] / 100,
+        modifier.size_cm[1] / 100,
+        1.0,
+        modifier.edge_falloff_stops,
+        recess,
+        cells,
+        modifier.shell_cm / 100 + ahead,
+    )
+
+
+def _output(
+    setup: Setup, name: str, light: Light, modifier: Modifier, front: Front
+) -> Output:
+    key = f"light.{name}"
+    if light.luminous_energy_lm_s is not None:
+        if light.flash is not None:
+            raise SceneError(
+                setup.file, key, "two sources of light", "either flash or luminous_energy_lm_s"
+            )
+        return stated(light.luminous_energy_lm_s)
+    if light.flash is None:
+        raise SceneError(
+            setup.file,
+            key,
+            "no source of light",
+            "flash with a name of the kit, or luminous_energy_lm_s",
+        )
+    flash = _listed(setup, f"{key}.flash", light.flash, setup.kit.flash)
+    _within_range(setup.file, key, light, flash)
+    readings = [
+        reading
+        for reading in setup.kit.reading
+        if (reading.flash, reading.modifier) == (light.flash, light.modifier)
+    ]
+    if readings:
+        return _metered(setup, readings, replace(front, cells=None, recess_m=0.0))
+    return rated(flash.stored_energy_ws, flash.efficacy_lm_per_ws, modifier.share)
+
+
+def _within_range(file: Path, key: str, light: Light, flash: Flash) -> None:
+    least = 2.0**-flash.power_range_stops
+    if light.power < least * 0.999:
+        raise SceneError(
+            file,
+            f"{key}.power",
+            f"found 1/{1 / light.power:.4g}, less than {light.flash} can give",
+            f"from 1/{1 / least:.4g} to 1",
+        )
+
+
+def _metered(setup: Setup, readings: list[KitReading], front: Front) -> Output:
+    constants = {"flat": C_FLAT, "dome": C_DOME}
+    energies = []
+    for reading in readings:
+        exposure = luminous_exposure_for(
+            reading.f_number, reading.iso_speed, constants[reading.receptor]
+        )
+        energy = energy_from_reading(front, reading.distance_m, reading.receptor, float(exposure))
+        energies.append(energy / reading.power)
+    spread = float(np.log2(max(energies) / min(energies)))
+    if spread > CONTRADICTION_STOPS:
+        raise KitError(
+            setup.file.parent / (setup.scene.kit[-1] if setup.scene.kit else "kit"),
+            "reading",
+            f"readings of {readings[0].flash} with {readings[0].modifier} are {spread:.1f} stops apart",
+            f"readings that agree within {CONTRADICTION_STOPS:g} stop",
+        )
+    dates = [reading.date for reading in readings if reading.date is not None]
+    return metered(energies, max(dates).isoformat() if dates else "")

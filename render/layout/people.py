@@ -1,0 +1,90 @@
+"""The sitter, turned and seated in the room, and the named places on them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.folders import cache_folder, data_folder
+from render.layout.geometry import turn
+from render.sitter import build_body
+from render.sitter.body import Body, Landmark
+from render.studio.sitter import Sitter
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """A named place in the room with the direction it faces."""
+
+    position_m: Floats  # (3,)
+    normal: Floats  # (3,) unit
+    on: str  # "skin", "cloth", "hair", "backdrop" or "free"
+
+
+def seat(sitter: Sitter, camera_m: Floats | None) -> Body:
+    """The sitter's body in room axes, looking into the lens (or straight ahead without one).
+
+    Raises MeshError for an unknown model, hair style or colour.
+    """
+    rotation, eyes = turn(sitter.turn_deg), eyes_of(sitter)
+    gaze = None if camera_m is None else (camera_m - eyes) @ rotation
+    body = build_body(
+        sitter.model,
+        data_dir=data_folder("meshes"),
+        skin_reflectance=sitter.skin_reflectance,
+        hair=sitter.hair,
+        hair_colour=sitter.hair_colour,
+        head_turn_deg=sitter.head_turn_deg,
+        head_nod_deg=sitter.head_nod_deg,
+        head_tilt_deg=sitter.head_tilt_deg,
+        cache_dir=cache_folder("sitters"),
+        gaze_m=None if gaze is None else (float(gaze[0]), float(gaze[1]), float(gaze[2])),
+    )
+    return in_room(body, rotation, eyes)
+
+
+def eyes_of(sitter: Sitter | None) -> Floats:
+    """The midpoint of the eyes (3,) [m]; without a sitter, where a seated one's would be."""
+    return np.array([0.0, 1.2 if sitter is None else sitter.eyes_height_m, 0.0])
+
+
+def in_room(body: Body, rotation: Floats, eyes: Floats) -> Body:
+    """The body turned by `rotation` (3, 3) about its eyes and moved to `eyes` (3,)."""
+
+    def moved(points: NDArray[np.float32]) -> NDArray[np.float32]:
+        return (points @ rotation.T + eyes).astype(np.float32)
+
+    def turned(normals: NDArray[np.float32]) -> NDArray[np.float32]:
+        return (normals @ rotation.T).astype(np.float32)
+
+    return replace(
+        body,
+        surfaces=tuple(
+            replace(s, vertices=moved(s.vertices), normals=turned(s.normals))
+            for s in body.surfaces
+        ),
+        strands=tuple(replace(s, points=moved(s.points)) for s in body.strands),
+        landmarks={
+            name: Landmark(name, moved(mark.position_m), turned(mark.normal), mark.on)
+            for name, mark in body.landmarks.items()
+        },
+    )
+
+
+def anchors_of(body: Body) -> dict[str, Anchor]:
+    """Landmarks under the sitter's side names and, for both sides, the camera's."""
+    found = {
+        name: Anchor(mark.position_m.astype(float), mark.normal.astype(float), mark.on)
+        for name, mark in body.landmarks.items()
+    }
+    for name in list(found):
+        if name.endswith("_sitter_left"):
+            stem = name.removesuffix("_sitter_left")
+            pair = [found[name], found[f"{stem}_sitter_right"]]
+            pair.sort(key=lambda anchor: float(anchor.position_m[0]))
+            found[f"{stem}_camera_left"], found[f"{stem}_camera_right"] = pair
+    return found

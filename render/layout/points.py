@@ -1,0 +1,194 @@
+"""Meter points: named places on sitter and backdrop, or positions of the user's own."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.emission import Front
+from render.errors import SceneError
+from render.layout.geometry import facing, unit
+from render.layout.lens import ray_through
+from render.layout.people import Anchor
+from render.layout.placed import MeterPoint, Sheet, View
+from render.scenefile import Setup
+from render.sitter import near_surface
+from render.sitter.body import Body
+from render.studio.scene import Point
+
+Floats = NDArray[np.float64]
+
+USUAL_POINTS = (
+    "forehead",
+    "key_cheek",
+    "shadow_cheek",
+    "chin",
+    "collar",
+    "crown",
+    "hair_camera_left",
+    "hair_camera_right",
+    "shoulder_camera_left",
+    "shoulder_camera_right",
+    "backdrop_centre",
+    "backdrop_top_left",
+    "backdrop_top_right",
+)
+SPOT_RADIUS_M = 0.004  # small enough for light and normal to be even, large enough to see
+SPOT_POINTS = 64
+HAIR_SPOT_DEPTH_M = 0.012  # a hair spot is aimed into the hair, not past its outline
+CORNER_INSET = 0.08  # of the frame, so that a backdrop corner is safely in the picture
+
+
+def backdrop_anchors(sheet: Sheet, eyes: Floats, lens: View | None) -> dict[str, Anchor]:
+    """Centre (behind the sitter's eyes) and corners (of the frame, else of the sheet)."""
+    places = {"backdrop_centre": np.array([sheet.centre_m[0], eyes[1], sheet.centre_m[2]])}
+    for vertical, y in (("top", CORNER_INSET), ("bottom", 1 - CORNER_INSET)):
+        for side, x in (("left", CORNER_INSET), ("right", 1 - CORNER_INSET)):
+            if lens is None:
+                across = sheet.right * sheet.width_m * (x - 0.5)
+                place = sheet.centre_m + across + sheet.up * sheet.height_m * (0.5 - y)
+            else:
+                ray = ray_through(lens, np.array([x, y]))
+                along = (sheet.centre_m - lens.position_m) @ sheet.normal / (ray @ sheet.normal)
+                place = lens.position_m + along * ray
+            places[f"backdrop_{vertical}_{side}"] = place
+    return {
+        name: Anchor(place, sheet.normal, "backdrop")
+        for name, place in places.items()
+        if _on_sheet(sheet, place)
+    }
+
+
+def _on_sheet(sheet: Sheet, place: Floats) -> bool:
+    offset = place - sheet.centre_m
+    return bool(
+        abs(offset @ sheet.right) < sheet.width_m / 2
+        and abs(offset @ sheet.up) < sheet.height_m / 2
+    )
+
+
+def cheek_anchors(anchors: dict[str, Anchor], key: Front) -> dict[str, Anchor]:
+    """`key_cheek` is the cheek that faces the key more, `shadow_cheek` the other."""
+    cheeks = [anchors.get(f"cheek_sitter_{side}") for side in ("left", "right")]
+    if cheeks[0] is None or cheeks[1] is None:
+        return {}
+    lit = [
+        float(unit(key.centre_m - cheek.position_m) @ cheek.normal)
+        for cheek in cheeks
+        if cheek is not None
+    ]
+    near, far = (cheeks[0], cheeks[1]) if lit[0] >= lit[1] else (cheeks[1], cheeks[0])
+    return {"key_cheek": near, "shadow_cheek": far}
+
+
+def points(
+    setup: Setup,
+    anchors: dict[str, Anchor],
+    body: Body | None,
+    fronts: tuple[Front, ...],
+    lens: View | None,
+) -> tuple[MeterPoint, ...]:
+    """The scene's points, or the usual ones of sitter and backdrop; wished points included."""
+    scene = setup.scene
+    wanted = {name: point for name, point in scene.point.items()}
+    if not wanted:
+        wanted = {name: Point(landmark=name) for name in USUAL_POINTS if name in anchors}
+    for wish_name, wish in scene.wanted.items():
+        if wish.point not in wanted:
+            if wish.point not in anchors:
+                known = ", ".join(sorted(set(wanted) | set(anchors)))
+                raise SceneError(
+                    setup.file, f"wanted.{wish_name}.point", f'no point "{wish.point}"', known
+                )
+            wanted[wish.point] = Point(landmark=wish.point)
+    if not wanted:
+        raise SceneError(
+            setup.file, "point", "nowhere to meter", "a sitter, a backdrop, or [point.NAME]"
+        )
+    return tuple(
+        _point(setup, name, point, anchors, body, fronts, lens) for name, point in wanted.items()
+    )
+
+
+def _point(
+    setup: Setup,
+    name: str,
+    point: Point,
+    anchors: dict[str, Anchor],
+    body: Body | None,
+    fronts: tuple[Front, ...],
+    lens: View | None,
+) -> MeterPoint:
+    key = f"point.{name}"
+    if (point.landmark is None) == (point.position_m is None):
+        raise SceneError(
+            setup.file, key, "needs one place", "either landmark, or position_m with facing"
+        )
+    if point.position_m is not None:
+        position = np.array(point.position_m)
+        normal = _facing(setup, key, point, position, fronts, lens)
+        none = np.zeros((0, 3))
+        return MeterPoint(name, position, normal, "free", none, none)
+    if point.landmark not in anchors:
+        raise SceneError(
+            setup.file,
+            f"{key}.landmark",
+            f'no landmark "{point.landmark}" here',
+            f"one of {', '.join(sorted(anchors))}",
+        )
+    anchor = anchors[str(point.landmark)]
+    patch, normals = spot_patch(anchor, body)
+    return MeterPoint(name, anchor.position_m, anchor.normal, anchor.on, patch, normals)
+
+
+def _facing(
+    setup: Setup,
+    key: str,
+    point: Point,
+    position: Floats,
+    fronts: tuple[Front, ...],
+    lens: View | None,
+) -> Floats:
+    if not isinstance(point.facing, str):
+        vector = np.array(point.facing)
+        if np.linalg.norm(vector) < 1e-9:
+            raise SceneError(setup.file, f"{key}.facing", "no direction", "x, y, z, not all zero")
+        return unit(vector)
+    targets = {front.name: front.centre_m for front in fronts}
+    if lens is not None:
+        targets["camera"] = lens.position_m
+    if point.facing not in targets:
+        raise SceneError(
+            setup.file,
+            f"{key}.facing",
+            f'nothing called "{point.facing}"',
+            f"one of {', '.join(targets)}, or x, y, z",
+        )
+    return unit(targets[point.facing] - position)
+
+
+def spot_patch(anchor: Anchor, body: Body | None) -> tuple[Floats, Floats]:
+    """Points (k, 3) and normals (k, 3) of the surface that a small spot there takes in."""
+    if anchor.on in ("skin", "cloth") and body is not None:
+        return _surface_patch(anchor, body)
+    if anchor.on not in ("backdrop", "hair"):
+        return np.zeros((0, 3)), np.zeros((0, 3))
+    right, up = facing(anchor.normal)
+    angle = np.arange(SPOT_POINTS) * np.pi * (3 - np.sqrt(5))  # an even spiral over a disk
+    radius = SPOT_RADIUS_M * np.sqrt((np.arange(SPOT_POINTS) + 0.5) / SPOT_POINTS)
+    disk = np.outer(radius * np.cos(angle), right) + np.outer(radius * np.sin(angle), up)
+    depth = HAIR_SPOT_DEPTH_M if anchor.on == "hair" else 0.0
+    centre = anchor.position_m - depth * anchor.normal
+    return centre + disk, np.tile(anchor.normal, (SPOT_POINTS, 1))
+
+
+def _surface_patch(anchor: Anchor, body: Body) -> tuple[Floats, Floats]:
+    gaps = [
+        float(np.min(np.linalg.norm(surface.vertices - anchor.position_m, axis=1)))
+        for surface in body.surfaces
+    ]
+    surface = body.surfaces[int(np.argmin(gaps))]
+    patch, normals = near_surface(
+        surface, anchor.position_m, SPOT_RADIUS_M, SPOT_POINTS, seed=0
+    )
+    return patch.astype(float), normals.astype(float)

@@ -1,0 +1,75 @@
+"""From light frames to a picture: exposure as on the camera, no hidden tone curve."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.layout import Layout
+from render.photometry.exposure import linear_value
+from render.photometry.srgb import luminance, srgb_encode
+from render.trace import LightFrame
+
+Pixels = NDArray[np.float32]
+
+DARKEST_TONE = 0.18 / 2**6  # six stops under the metered card, near the end of a print's range
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """What is set on the camera."""
+
+    iso_speed: float
+    f_number: float
+    shutter_s: float
+    focal_length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A linear picture in which an 18 % card at the metered f-number is 0.18."""
+
+    linear: Pixels  # (h, w, 3) linear sRGB, unclipped
+    standard_error: Pixels  # (h, w) of the luminance
+    exposure: Exposure
+
+
+def mix(
+    frames: Mapping[str, LightFrame],
+    layout: Layout,
+    exposure: Exposure,
+    only: tuple[str, ...] | None = None,
+) -> Picture:
+    """Add the light frames at their set power and expose the sum.
+
+    frames  : name -> LightFrame, per lm·s
+    only    : lights to add; None for all that have a frame
+    returns : Picture; gains add linearly, variances with the square of the gain
+    """
+    energies = {front.name: front.luminous_energy_lm_s for front in layout.fronts}
+    names = [name for name in frames if only is None or name in only]
+    shape = next(iter(frames.values())).mean.shape
+    mean, variance = np.zeros(shape, np.float32), np.zeros(shape[:2], np.float32)
+    for name in names:
+        mean += np.float32(energies[name]) * frames[name].mean
+        variance += np.float32(energies[name] ** 2) * frames[name].variance
+    gain = float(linear_value(1.0, exposure.iso_speed, exposure.f_number))
+    return Picture(gain * mean, gain * np.sqrt(variance), exposure)
+
+
+def codes(linear: Pixels) -> NDArray[np.float64]:
+    """sRGB values 0..1 of a linear picture, clipped; IEC 61966-2-1."""
+    return np.asarray(srgb_encode(np.clip(linear, 0.0, 1.0)))
+
+
+def error_stops(picture: Picture) -> float:
+    """Median standard error of the pixels that carry tone, in stops."""
+    light = luminance(picture.linear)
+    toned = light > DARKEST_TONE
+    if not toned.any():
+        return float("nan")
+    share = picture.standard_error[toned] / light[toned]
+    return float(np.median(share) / np.log(2))
+

@@ -1,0 +1,114 @@
+"""Write pictures: 8-bit PNG, 16-bit TIFF, linear EXR, each with its exposure in the metadata."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import imageio.v3 as iio
+import numpy as np
+from PIL import Image, ImageCms
+
+from render.errors import OutputError
+from render.picture.develop import Exposure, Picture, codes
+
+EXIF_EXPOSURE_TIME, EXIF_F_NUMBER, EXIF_ISO, EXIF_FOCAL_LENGTH = 0x829A, 0x829D, 0x8827, 0x920A
+EXIF_IFD, EXIF_SOFTWARE, EXIF_DESCRIPTION = 0x8769, 0x0131, 0x010E
+WRITTEN_BY = "tenthstop"
+
+
+def write_whole(path: Path, write: Callable[[Path], object]) -> Path:
+    """Write through a temporary neighbour, so that a file is there whole or not at all.
+
+    Raises OutputError where the folder is missing or cannot be written.
+    """
+    part = path.with_name(f".{path.name}.{os.getpid()}{path.suffix}")
+    try:
+        write(part)
+        part.replace(path)
+    except OSError as problem:
+        part.unlink(missing_ok=True)
+        reason = problem.strerror or str(problem)
+        raise OutputError(f"{path}: cannot be written: {reason.lower()}") from None
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+    return path
+
+
+def described(exposure: Exposure, title: str) -> str:
+    """One line that says how the picture was exposed."""
+    shutter = f"1/{1 / exposure.shutter_s:.0f} s" if exposure.shutter_s < 1 else (
+        f"{exposure.shutter_s:g} s"
+    )  # fmt: skip
+    return (
+        f"{title}: f/{exposure.f_number:g}, ISO {exposure.iso_speed:g}, {shutter}, "
+        f"{exposure.focal_length_mm:g} mm; linear 0.18 is an 18 % card at the metered f-number; "
+        "no tone curve"
+    )
+
+
+def write_png(path: Path, picture: Picture, title: str) -> Path:
+    """8-bit sRGB PNG with profile and Exif."""
+    pixels = np.round(255 * codes(picture.linear)).astype(np.uint8)
+    return write_image(path, Image.fromarray(pixels), picture.exposure, title)
+
+
+def write_image(path: Path, image: Image.Image, exposure: Exposure, title: str) -> Path:
+    """An sRGB image as PNG with profile and Exif."""
+    exif = Image.Exif()
+    exif[EXIF_SOFTWARE] = WRITTEN_BY
+    exif[EXIF_DESCRIPTION] = described(exposure, title)
+    exif.get_ifd(EXIF_IFD).update(
+        {
+            EXIF_EXPOSURE_TIME: exposure.shutter_s,
+            EXIF_F_NUMBER: exposure.f_number,
+            EXIF_ISO: round(exposure.iso_speed),
+            EXIF_FOCAL_LENGTH: exposure.focal_length_mm,
+        }
+    )
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    return write_whole(
+        path, lambda part: image.save(part, format="PNG", icc_profile=profile, exif=exif)
+    )
+
+
+def write_tiff(path: Path, picture: Picture, title: str) -> Path:
+    """16-bit sRGB TIFF with its exposure in the description."""
+    pixels = np.round(65535 * codes(picture.linear)).astype(np.uint16)
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    return write_whole(
+        path,
+        lambda part: iio.imwrite(
+            part,
+            pixels,
+            plugin="tifffile",
+            extension=".tif",
+            photometric="rgb",
+            compression="zlib",
+            description=described(picture.exposure, title).encode("ascii", "replace").decode(),
+            software=WRITTEN_BY,
+            iccprofile=profile,
+            metadata=None,
+        ),
+    )
+
+
+def write_exr(path: Path, picture: Picture, title: str) -> Path:
+    """Linear EXR (32-bit) with the standard's own exposure attributes."""
+    import OpenEXR  # a large library that most runs do not need
+
+    exposure = picture.exposure
+    header = {
+        "compression": OpenEXR.ZIP_COMPRESSION,
+        "type": OpenEXR.scanlineimage,
+        "comments": described(exposure, title),
+        "aperture": exposure.f_number,
+        "isoSpeed": exposure.iso_speed,
+        "expTime": exposure.shutter_s,
+    }
+    rgb = np.ascontiguousarray(picture.linear, np.float32)
+    return write_whole(
+        path, lambda part: OpenEXR.File(header, {"RGB": rgb}).write(str(part))
+    )

@@ -1,0 +1,82 @@
+"""The look of a set-up: its light frames, mixed at their powers and exposed as on the camera."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from render.errors import SceneError
+from render.layout import Layout, View, place
+from render.picture.develop import Exposure, Picture, error_stops, mix
+from render.scenefile import Setup
+from render.trace import Engine, FrameStore, LightFrame, Progress, light_frames
+
+LONG_SIDE_PX = 1200
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A finished look and what it was made of."""
+
+    picture: Picture
+    frames: Mapping[str, LightFrame]
+    layout: Layout
+    engine: str
+    error_stops: float  # median standard error of a pixel
+
+    def one_light(self, name: str) -> Picture:
+        """The picture that one light makes alone, at the same exposure."""
+        return mix(self.frames, self.layout, self.picture.exposure, (name,))
+
+
+def exposure_of(setup: Setup) -> Exposure:
+    """Exposure set on the scene's camera. Raises SceneError without a camera."""
+    camera = setup.scene.camera
+    if camera is None:
+        raise SceneError(setup.file, "camera", "missing", "a [camera] table to take a picture with")
+    return Exposure(camera.iso_speed, camera.f_number, camera.shutter_s, camera.focal_length_mm)
+
+
+def size_px(view: View, long_side: int) -> tuple[int, int]:
+    """Width and height [px] of a picture with the frame's proportions."""
+    scale = long_side / max(view.frame_width_m, view.frame_height_m)
+    return round(view.frame_width_m * scale), round(view.frame_height_m * scale)
+
+
+def look(
+    setup: Setup,
+    *,
+    quality: str | int = "proof",
+    long_side_px: int = LONG_SIDE_PX,
+    engine: str = "auto",
+    store: FrameStore | None = None,
+    progress: Callable[[Progress], None] | None = None,
+) -> Look:
+    """Trace the light frames that are missing and develop the look.
+
+    quality      : "draft", "proof", "final" or samples per pixel
+    long_side_px : longer side of the picture [px]
+    engine       : "auto", "cuda", "llvm" or "scalar"
+    store        : where light frames are kept; None for the user's cache folder
+    progress     : called after every chunk of samples
+    Raises SceneError, KitError, MeshError, EngineError.
+    """
+    exposure = exposure_of(setup)
+    layout = place(setup)
+    assert layout.view is not None  # exposure_of has asked for a camera
+    lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
+    if not lit:
+        raise SceneError(setup.file, "light", "every light is off", "at least one with on = true")
+    with Engine(engine) as running:
+        frames = light_frames(
+            layout,
+            quality,
+            size_px(layout.view, long_side_px),
+            store or FrameStore(),
+            running,
+            only=lit,
+            progress=progress,
+        )
+        name = running.name
+    picture = mix(frames, layout, exposure)
+    return Look(picture, frames, layout, name, error_stops(picture))

@@ -1,0 +1,203 @@
+"""Predicted against rendered: the same light, worked out twice, in three stages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.layout import Layout, MeterPoint, place
+from render.photometry.srgb import luminance
+from render.photometry.stops import stops
+from render.predict import DirectExposure, Obstacles, spot_exposure
+from render.report.held import reference_point
+from render.scenefile import Setup
+from render.trace import MATTE_REFLECTANCE, Engine, Spot, SpotReading, spots
+
+Floats = NDArray[np.float64]
+
+MATTE_DIRECT, MATTE_ROOM, AS_SEEN = "matte direct", "matte with room", "as seen"
+AGREES_STOPS = 0.02  # the first stage must agree within this ...
+ERROR_STOPS = 0.007  # ... known at least this well
+WHOLLY_SEEN = 0.999  # rows below this visible share are marked as partly hidden
+BARELY_SEEN = 0.02  # below this share the penumbra, not the light, decides: not judged
+GRAZING = 0.2  # cosine under which a patch is not spotted from the camera
+NEAR_EYE_M = 0.05  # from where a patch is spotted that the camera does not see
+SPOT_SAMPLES = {MATTE_DIRECT: 65536, MATTE_ROOM: 65536, AS_SEEN: 65536}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One light at one point in one stage; its fields are the keys of the JSON output."""
+
+    point: str
+    light: str
+    re_point: str
+    re_light: str
+    stage: str
+    predicted_stops: float
+    rendered_stops: float | None  # None where nothing was rendered at all
+    standard_error_stops: float | None
+    difference_stops: float | None  # rendered minus predicted
+    visible_fraction: float
+    judged: bool
+    verdict: str  # "agrees", "differs", "too noisy"; "" where not judged
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """All rows of a scene, and how well the reference itself agrees in absolute light."""
+
+    scene: str
+    iso_speed: float
+    engine: str
+    re_point: str
+    re_light: str
+    reference_difference_stops: float  # rendered minus predicted, matte direct, no ratio taken
+    reference_error_stops: float
+    rows: tuple[Row, ...]
+    layout: Layout
+
+    @property
+    def agrees(self) -> bool:
+        """True if every judged row agrees."""
+        return all(row.verdict == "agrees" for row in self.rows if row.judged)
+
+
+def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
+    """Compare the predicted and the rendered stops of every light at every point.
+
+    *Matte direct*: grey diffuse sitter, light straight from the fronts; must agree. *Matte with
+    room*: the same with all bounces. *As seen*: real skin, hair and cloth, from the camera.
+    Raises SceneError, KitError, MeshError, EngineError.
+    """
+    layout = place(setup)
+    obstacles = Obstacles.of(layout)
+    predicted = spot_exposure(layout, list(layout.points), obstacles=obstacles)
+    energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
+    names = [point.name for point in layout.points]
+    re_point, key = reference_point(layout), layout.key
+    reference = names.index(re_point)
+    rows: list[Row] = []
+    with Engine(engine) as running:
+        for stage in (MATTE_DIRECT, MATTE_ROOM, AS_SEEN):
+            reading = _spotted(layout, obstacles, stage, running, seed)
+            light = _incident(layout, reading, stage, energies)
+            rows += _rows(layout, predicted, light, reference, stage)
+            if stage == MATTE_DIRECT:
+                first = light
+        engine_name = running.name
+    base = predicted.luminous_exposure_lx_s[reference, key]
+    return Comparison(
+        setup.scene.title,
+        setup.scene.camera.iso_speed if setup.scene.camera else 100.0,
+        engine_name,
+        re_point,
+        layout.fronts[key].name,
+        float(stops(first.mean[reference, key] / base)),
+        float(first.error[reference, key] / first.mean[reference, key] / np.log(2)),
+        tuple(rows),
+        layout,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Light:
+    """Rendered light (n points, m lights) in any one unit, with its standard error."""
+
+    mean: Floats
+    error: Floats
+
+
+def _spotted(
+    layout: Layout, obstacles: Obstacles, stage: str, engine: Engine, seed: int
+) -> SpotReading:
+    """Read every point with a spot meter, or with a grey card where there is no surface."""
+    targets = [_spot(layout, obstacles, point, stage) for point in layout.points]
+    return spots(
+        layout,
+        targets,
+        "real" if stage == AS_SEEN else "matte",
+        room=stage != MATTE_DIRECT,
+        bounces=1 if stage == MATTE_DIRECT else None,
+        samples=SPOT_SAMPLES[stage],
+        engine=engine,
+        seed=seed,
+    )
+
+
+def _spot(layout: Layout, obstacles: Obstacles, point: MeterPoint, stage: str) -> Spot:
+    if point.on == "free" or (point.on == "hair" and stage != AS_SEEN):
+        return Spot(point.position_m, point.patch_m, card=(point.position_m, point.normal))
+    centre = point.patch_m.mean(0)
+    if layout.view is not None:
+        eye = layout.view.position_m
+        towards = (eye - centre) / np.linalg.norm(eye - centre)
+        start = point.patch_m + 1e-3 * point.patch_normals
+        if towards @ point.normal > GRAZING and obstacles.clear_sight(eye, start).all():
+            return Spot(eye, point.patch_m)
+    return Spot(centre + NEAR_EYE_M * point.normal, point.patch_m)
+
+
+def _incident(layout: Layout, reading: SpotReading, stage: str, energies: Floats) -> _Light:
+    """Spot luminances as light; matte stages as luminous exposure on the surface [lx·s]."""
+    scale = np.ones(len(layout.points))
+    if stage != AS_SEEN:
+        paper = next((sheet for sheet in layout.sheets if sheet.kind == "backdrop"), None)
+        for i, point in enumerate(layout.points):
+            rho = MATTE_REFLECTANCE
+            if point.on == "backdrop" and paper is not None:
+                rho = float(luminance(np.array(paper.reflectance)))
+            scale[i] = np.pi / rho
+    gain = scale[:, None] * energies[None, :]
+    return _Light(reading.mean * gain, reading.standard_error * gain)
+
+
+def _rows(
+    layout: Layout, predicted: DirectExposure, light: _Light, reference: int, stage: str
+) -> list[Row]:
+    exposure, key = predicted.luminous_exposure_lx_s, layout.key
+    base, rendered_base = exposure[reference, key], light.mean[reference, key]
+    base_error = light.error[reference, key] / rendered_base
+    rows = []
+    for i, point in enumerate(layout.points):
+        for j, front in enumerate(layout.fronts):
+            # Where no light falls straight there is no prediction to compare with.
+            if (i, j) == (reference, key) or exposure[i, j] <= 0:
+                continue
+            visible = float(predicted.visible_fraction[i, j])
+            expected = float(stops(exposure[i, j] / base))
+            found, error, difference = None, None, None
+            if light.mean[i, j] > 0:
+                found = float(stops(light.mean[i, j] / rendered_base))
+                share = np.hypot(light.error[i, j] / light.mean[i, j], base_error)
+                error = float(share / np.log(2))
+                difference = found - expected
+            judged = stage == MATTE_DIRECT and visible >= BARELY_SEEN
+            rows.append(
+                Row(
+                    point.name,
+                    front.name,
+                    layout.points[reference].name,
+                    layout.fronts[key].name,
+                    stage,
+                    expected,
+                    found,
+                    error,
+                    difference,
+                    visible,
+                    judged,
+                    verdict(difference, error) if judged else "",
+                )
+            )
+    return rows
+
+
+def verdict(difference_stops: float | None, error_stops: float | None) -> str:
+    """What a judged row says: "agrees", "differs" or "too noisy"."""
+    if difference_stops is None or error_stops is None:
+        return "differs"
+    if error_stops > ERROR_STOPS:
+        return "too noisy"
+    return "agrees" if abs(difference_stops) <= AGREES_STOPS else "differs"

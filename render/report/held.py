@@ -1,0 +1,117 @@
+"""The receptor in the hand: where it is held, which way it looks, and the light that reaches it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.layout import Layout
+from render.layout.geometry import unit
+from render.predict import Obstacles, direct_exposure
+from render.studio.scene import Aim, Receptor
+from render.trace import Engine, receptor_readings
+
+Floats = NDArray[np.float64]
+
+ALL = "all"
+METER_LIFT_M = 2e-3  # the receptor sits just off the skin that it measures
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A receptor held at a meter point, for one light or for all."""
+
+    point: int
+    lights: str
+    receptor: Receptor
+    aim: Aim
+    axis: Floats  # (3,) unit
+
+    def chosen(self, layout: Layout) -> Iterator[int]:
+        """Indices of the lights that fire for this reading."""
+        for j, front in enumerate(layout.fronts):
+            if self.lights in (ALL, front.name):
+                yield j
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Luminous exposures of receptors (n) by lights (m) [lx·s]."""
+
+    direct: Floats  # (n, m)
+    clear: Floats  # (n, m) direct light if nothing stood in between
+    bounce: Floats  # (n, m)
+    error: Floats  # (n, m) standard error
+
+
+def hold(
+    layout: Layout, point: int, lights: str, receptor: Receptor | None, aim: Aim | None
+) -> Held:
+    """Hold a receptor as asked, or as the trade does.
+
+    One light alone: flat, aimed at the light. All together: dome, aimed at the camera, but flat
+    along the backdrop's normal on a backdrop. Common practice, no source.
+    """
+    place = layout.points[point]
+    if lights == ALL and place.on == "backdrop":
+        usual_receptor, usual_aim = "flat", "normal"
+    elif lights == ALL:
+        usual_receptor, usual_aim = "dome", "camera" if layout.view is not None else "normal"
+    else:
+        usual_receptor, usual_aim = "flat", "light"
+    chosen: Receptor = receptor or ("flat" if usual_receptor == "flat" else "dome")
+    way: Aim = aim or _AIMS[usual_aim]
+    names = [front.name for front in layout.fronts]
+    target = layout.fronts[layout.key if lights == ALL else names.index(lights)].centre_m
+    if way == "camera" and layout.view is not None:
+        target = layout.view.position_m
+    axis = place.normal if way == "normal" else unit(target - place.position_m)
+    return Held(point, lights, chosen, way, axis)
+
+
+_AIMS: dict[str, Aim] = {"light": "light", "camera": "camera", "normal": "normal"}
+
+
+def reference_point(layout: Layout) -> str:
+    """The point that ratios refer to: the key cheek, else the first point."""
+    names = [point.name for point in layout.points]
+    return "key_cheek" if "key_cheek" in names else names[0]
+
+
+def measure(
+    layout: Layout, held: list[Held], *, bounce: bool, engine: str, samples: int
+) -> Measured:
+    """Direct light in closed form, bounce traced backwards, for receptors held in the room."""
+    positions = np.array([_lifted(layout, each) for each in held])
+    axes = np.array([each.axis for each in held])
+    shape = (len(held), len(layout.fronts))
+    direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
+    obstacles = Obstacles.of(layout)
+    energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
+    with Engine(engine) if bounce else _no_engine() as running:
+        for receptor in ("flat", "dome"):
+            rows = np.array([each.receptor == receptor for each in held])
+            if not rows.any():
+                continue
+            exposure = direct_exposure(
+                layout, positions[rows], axes[rows], receptor, obstacles=obstacles
+            )
+            direct[rows] = exposure.luminous_exposure_lx_s
+            clear[rows] = exposure.unobstructed_lx_s
+            error[rows] = exposure.error_stops * np.log(2) * exposure.luminous_exposure_lx_s
+            if running is not None:
+                traced = receptor_readings(
+                    layout, positions[rows], axes[rows], receptor, engine=running, samples=samples
+                )
+                bounced[rows] = traced.bounce * energies
+                error[rows] = np.hypot(error[rows], traced.bounce_standard_error * energies)
+    return Measured(direct, clear, bounced, error)
+
+
+def _lifted(layout: Layout, held: Held) -> Floats:
+    place = layout.points[held.point]
+    lift = METER_LIFT_M if place.on in ("skin", "cloth", "backdrop") else 0.0
+    return place.position_m + lift * place.normal

@@ -1,0 +1,183 @@
+"""What the flash meter will show: every light at every point, alone and together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.errors import SceneError
+from render.layout import Layout, place
+from render.photometry.exposure import f_number
+from render.photometry.stops import f_number_stops, show_f_number, stops
+from render.report.held import ALL, Held, Measured, hold, measure, reference_point
+from render.scenefile import Setup
+from render.studio.scene import Aim, Receptor
+
+Floats = NDArray[np.float64]
+
+BOUNCE_SAMPLES = 16384  # standard error of about 0.005 stop of the bounce; see tests/bench
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One reading; its fields are the keys of the JSON output."""
+
+    point: str
+    lights: str  # a light's name, or "all"
+    receptor: Receptor
+    aim: Aim
+    luminous_exposure_lx_s: float
+    direct_lx_s: float
+    bounce_lx_s: float
+    standard_error_stops: float
+    f_number: float
+    shown: str
+    stops_re_key: float | None  # None where nothing arrives
+    visible_fraction: float | None  # of the direct light; None where none could arrive
+    calibration: str
+
+
+@dataclass(frozen=True, slots=True)
+class WishRow:
+    """A wanted reading beside the predicted one."""
+
+    name: str
+    point: str
+    lights: str
+    wanted_f_number: float
+    wanted: str
+    shown: str
+    miss_stops: float | None  # predicted minus wanted
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """The meter table of a scene."""
+
+    scene: str
+    iso_speed: float
+    re_point: str
+    re_light: str
+    readings: tuple[Reading, ...]
+    wishes: tuple[WishRow, ...]
+
+
+def meter_speed(setup: Setup) -> float:
+    """The meter's ISO speed: its own, else the camera's, else 100."""
+    scene = setup.scene
+    if scene.meter.iso_speed is not None:
+        return scene.meter.iso_speed
+    return scene.camera.iso_speed if scene.camera is not None else 100.0
+
+
+def meter(
+    setup: Setup,
+    *,
+    receptor: Receptor | None = None,
+    aim: Aim | None = None,
+    bounce: bool = True,
+    engine: str = "auto",
+    samples: int = BOUNCE_SAMPLES,
+) -> Readings:
+    """Readings of every light alone and of all together at every meter point.
+
+    receptor, aim : None reads each light alone with the flat receptor aimed at it and all
+                    together with the dome aimed at the camera; a value uses it for every reading
+    bounce        : trace the room's bounce backwards from each receptor
+    engine        : "auto", "cuda", "llvm" or "scalar"
+    samples       : paths per receptor for the bounce
+    returns       : Readings
+    Raises SceneError, KitError, MeshError and, with bounce, EngineError.
+    """
+    layout = place(setup)
+    table = [
+        hold(layout, point, lights, receptor, aim)
+        for point in range(len(layout.points))
+        for lights in [front.name for front in layout.fronts if front.luminous_energy_lm_s] + [ALL]
+    ]
+    wished = _wished(setup, layout, receptor, aim)
+    measured = measure(layout, table + wished, bounce=bounce, engine=engine, samples=samples)
+    rows = [_reading(setup, layout, held, measured, i) for i, held in enumerate(table + wished)]
+    re_point, re_light = reference_point(layout), layout.fronts[layout.key].name
+    base = next(r for r in rows if (r.point, r.lights) == (re_point, re_light) or r.lights == ALL)
+    if base.luminous_exposure_lx_s > 0:
+        rows = [_against(row, base.luminous_exposure_lx_s) for row in rows]
+    wishes = _wishes(setup, rows[len(table) :])
+    return Readings(
+        setup.scene.title, meter_speed(setup), re_point, re_light, tuple(rows[: len(table)]), wishes
+    )
+
+
+def _wished(
+    setup: Setup, layout: Layout, receptor: Receptor | None, aim: Aim | None
+) -> list[Held]:
+    names = [point.name for point in layout.points]
+    lights = [front.name for front in layout.fronts]
+    for name, wish in setup.scene.wanted.items():
+        if wish.light != ALL and wish.light not in lights:
+            raise SceneError(
+                setup.file,
+                f"wanted.{name}.light",
+                f'no light "{wish.light}"',
+                f"one of {', '.join([*lights, ALL])}",
+            )
+        if (wish.f_number is None) == (wish.stops is None):
+            raise SceneError(
+                setup.file, f"wanted.{name}", "needs one aim", "either f_number or stops"
+            )
+    return [
+        hold(layout, names.index(wish.point), wish.light, receptor, aim)
+        for wish in setup.scene.wanted.values()
+    ]
+
+
+def _reading(setup: Setup, layout: Layout, held: Held, measured: Measured, i: int) -> Reading:
+    chosen = list(held.chosen(layout))
+    direct = float(measured.direct[i, chosen].sum())
+    bounced = float(measured.bounce[i, chosen].sum())
+    total = direct + bounced
+    clear = float(measured.clear[i, chosen].sum())
+    error = float(np.sqrt((measured.error[i, chosen] ** 2).sum()))
+    constant = setup.scene.meter.c_flat if held.receptor == "flat" else setup.scene.meter.c_dome
+    shown = float(f_number(total, meter_speed(setup), constant))
+    return Reading(
+        point=layout.points[held.point].name,
+        lights=held.lights,
+        receptor=held.receptor,
+        aim=held.aim,
+        luminous_exposure_lx_s=total,
+        direct_lx_s=direct,
+        bounce_lx_s=bounced,
+        standard_error_stops=error / total / np.log(2) if total > 0 else 0.0,
+        f_number=shown,
+        shown=show_f_number(shown),
+        stops_re_key=None,
+        visible_fraction=direct / clear if clear > 0 else None,
+        calibration="; ".join(dict.fromkeys(layout.calibrations[j] for j in chosen)),
+    )
+
+
+def _against(row: Reading, base_lx_s: float) -> Reading:
+    if row.luminous_exposure_lx_s <= 0:
+        return row
+    return replace(row, stops_re_key=float(stops(row.luminous_exposure_lx_s / base_lx_s)))
+
+
+def _wishes(setup: Setup, rows: list[Reading]) -> tuple[WishRow, ...]:
+    wanted = list(setup.scene.wanted.items())
+    anchor = next((wish.f_number for _, wish in wanted if wish.f_number is not None), None)
+    if anchor is None and wanted:
+        raise SceneError(
+            setup.file, "wanted", "only stops, no f-number", "one wish with an f_number"
+        )
+    table = []
+    for (name, wish), row in zip(wanted, rows, strict=True):
+        stop = 0.0 if wish.stops is None else wish.stops
+        aim = wish.f_number if wish.f_number is not None else (anchor or 1.0) * 2 ** (stop / 2)
+        miss = float(f_number_stops(row.f_number) - f_number_stops(aim)) if row.f_number else None
+        table.append(
+            WishRow(name, wish.point, wish.light, aim, show_f_number(aim), row.shown, miss)
+        )
+    return tuple(table)
