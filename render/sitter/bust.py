@@ -1,0 +1,94 @@
+"""The bust that all sitters share: faces, subdivision, map coordinates and the closed underside."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+
+from render.sitter.arrays import Array, Index, Mask
+from render.sitter.head_data import HeadData
+from render.sitter.surfaces import catmull_clark, open_loops, split_linear
+
+LEVELS = 2  # subdivision levels: face edges of about 2 mm, enough for a smooth outline
+# The map wraps a capsule round the reference head: axis height and depth, end radius [dm].
+CAPSULE_Z, CAPSULE_Y, CAPSULE_RADIUS = 0.45, 7.60, 0.90
+_MAP_LOW = -2.83  # lower end of the map, from CAPSULE_Y [dm]; below lies only cloth
+MAP_ASPECT = 4 / 3  # width : height of skin maps, so that texels come out square
+WALL_DM = 0.10  # depth of the closing wall under the cut
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bust:
+    """Subdivided topology; `verts` turns base vertices into bust vertices."""
+
+    matrix: sp.csr_matrix  # (n, base n)
+    quads: Index  # (m, 4)
+    reference: Array  # (n, 3) the reference head [dm]
+    map_uv: Array  # (n, 2) skin map coordinates, v = 1 at the crown
+    wrapped: Mask  # (m, 4) corners whose u lies one turn further
+    cloth_uv: Array  # (n, 2) flat coordinates for weaves; seams only under the arms
+    loops: tuple[Index, ...]  # open edges of the cut
+
+    def verts(self, base: Array) -> Array:
+        """Bust vertices (n, 3) of a sitter's posed base vertices."""
+        return np.asarray(self.matrix @ base)
+
+
+def build_bust(head: HeadData) -> Bust:
+    """Subdivide the base mesh once for all sitters."""
+    matrix, quads = sp.csr_matrix(sp.identity(len(head.vertices))), head.quads
+    uv, uv_quads = head.uv, head.uv_quads
+    for _ in range(LEVELS):
+        level, quads = catmull_clark(quads, matrix.shape[0])
+        matrix = sp.csr_matrix(level @ matrix)
+        uv, uv_quads = split_linear(uv_quads, uv)
+    # Guides for joints and eyes belong to no face: drop their rows.
+    used, inverse = np.unique(quads, return_inverse=True)
+    matrix, quads = matrix[used], inverse.reshape(-1, 4)
+    reference = np.asarray(matrix @ head.reference)
+    map_uv = capsule_uv(reference)
+    u = map_uv[quads, 0]
+    wrapped = (np.ptp(u, axis=1, keepdims=True) > 0.5) & (u < 0.5)
+    cloth_uv = np.zeros((len(used), 2))
+    cloth_uv[quads.ravel()] = uv[uv_quads.ravel()]
+    loops = tuple(open_loops(quads))
+    return Bust(matrix, quads, reference, map_uv, wrapped, cloth_uv, loops)
+
+
+def capsule_uv(reference: Array) -> Array:
+    """Map coordinates (n, 2): azimuth round the capsule, length along it from cut to crown."""
+    x, y, z = reference[:, 0], reference[:, 1], reference[:, 2] - CAPSULE_Z
+    radius = np.hypot(x, z)
+    height = y + 0.4 * (np.minimum(radius, 1.1) - 1.0)
+    dome = CAPSULE_RADIUS * np.arctan2(height - CAPSULE_Y, np.maximum(radius, 1e-6))
+    length = np.where(height > CAPSULE_Y, dome, height - CAPSULE_Y)
+    top = CAPSULE_RADIUS * np.pi / 2
+    v = np.clip((length - _MAP_LOW) / (top - _MAP_LOW), 0, 1)
+    return np.stack([0.5 + np.arctan2(x, z) / (2 * np.pi), v], 1)
+
+
+def closing(bust: Bust, vertices: Array) -> tuple[Array, Index]:
+    """Walls and floors under the open edges that make the skin a closed volume.
+
+    vertices : (n, 3) [dm]; returns added vertices (k, 3), numbered from n on, and triangles.
+    """
+    added: list[Array] = []
+    faces: list[Index] = []
+    count = len(vertices)
+    for loop in bust.loops:
+        floor = vertices[loop].copy()
+        floor[:, 1] = vertices[loop, 1].min() - WALL_DM
+        upper, upper_next = loop, np.roll(loop, -1)
+        lower = count + np.arange(len(loop))
+        lower_next = np.roll(lower, -1)
+        hub = np.full(len(loop), count + len(loop))
+        faces += [
+            np.stack([upper_next, upper, lower], 1),
+            np.stack([upper_next, lower, lower_next], 1),
+            np.stack([lower_next, lower, hub], 1),
+        ]
+        added += [floor, floor.mean(0, keepdims=True)]
+        count += len(loop) + 1
+    return np.concatenate(added), np.concatenate(faces)

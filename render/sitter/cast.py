@@ -1,0 +1,159 @@
+"""The cast: invented sitters as mixes of open shape changes; none is a real person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+Morphs = tuple[tuple[str, float], ...]
+Colour = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class SkinTone:
+    """What the skin maps need to know about a sitter; amounts are 0..1 unless stated."""
+
+    reflectance: float  # luminous reflectance of plain facial skin
+    undertone: tuple[float, float] = (0.0, 0.0)  # added to CIELAB a*, b*
+    redness: float = 1.0  # 1 = average
+    age: float = 0.3
+    stubble: float = 0.0
+    freckles: float = 0.0
+    flat_brows: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Brows:
+    """Amount and cut of the eyebrows, 1 = average."""
+
+    density: float = 1.0
+    length: float = 1.0
+    thickness: float = 1.0
+    flat: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sitter:
+    """One member of the cast."""
+
+    morphs: Morphs
+    skin: SkinTone
+    iris: str
+    hair: str
+    hair_colour: str
+    cloth: Colour  # linear sRGB reflectance
+    brows: Brows = field(default_factory=Brows)
+    seed: int = 1
+
+
+def _macro(female: float, age: float, muscle: float, weight: float) -> Morphs:
+    """Sex, age (0 = 25 years, 1 = old), muscle and weight as a mix of whole-body shapes."""
+    muscles = _ends("minmuscle", "averagemuscle", "maxmuscle", muscle)
+    weights = _ends("minweight", "averageweight", "maxweight", weight)
+    out: list[tuple[str, float]] = []
+    for sex, sex_share in (("female", female), ("male", 1 - female)):
+        for years, age_share in (("young", 1 - age), ("old", age)):
+            share = sex_share * age_share
+            out.append((f"macrodetails/caucasian-{sex}-{years}", share))
+            for m, m_share in muscles:
+                for w, w_share in weights:
+                    name = f"macrodetails/universal-{sex}-{years}-{m}-{w}"
+                    out.append((name, share * m_share * w_share))
+    return tuple((name, round(share, 4)) for name, share in out if share > 0.004)
+
+
+def _ends(low: str, middle: str, high: str, x: float) -> tuple[tuple[str, float], ...]:
+    return (
+        (low, max(0.0, 1 - 2 * x)),
+        (middle, 1 - abs(2 * x - 1)),
+        (high, max(0.0, 2 * x - 1)),
+    )
+
+
+def _pair(name: str, weight: float) -> Morphs:
+    """The same change on both sides; # stands for the side letter."""
+    return ((name.replace("#", "l"), weight), (name.replace("#", "r"), weight))
+
+
+def _smile(weight: float) -> Morphs:
+    """A closed-mouth smile that also reaches the eyes, slightly uneven as smiles are."""
+    return (
+        ("faceunits/mouthSmileLeft", weight),
+        ("faceunits/mouthSmileRight", 0.88 * weight),
+        ("faceunits/cheekSquintLeft", 0.35 * weight),
+        ("faceunits/cheekSquintRight", 0.35 * weight),
+    )
+
+
+def _open_lids(weight: float) -> Morphs:
+    return (
+        ("expression/units/caucasian/eye-left-opened-up", weight),
+        ("expression/units/caucasian/eye-right-opened-up", weight),
+    )
+
+
+ALMA = Sitter(
+    morphs=(
+        *_macro(0.93, 0.30, 0.45, 0.44),
+        ("head/head-oval", 0.6),
+        ("forehead/forehead-scale-vert-decr", 0.35),
+        ("nose/nose-scale-vert-incr", 0.25),
+        ("nose/nose-point-width-decr", 0.2),
+        ("chin/chin-height-incr", 0.2),
+        ("chin/chin-width-decr", 0.3),
+        ("mouth/mouth-upperlip-volume-incr", 0.35),
+        ("mouth/mouth-lowerlip-volume-incr", 0.3),
+        *_pair("cheek/#-cheek-bones-incr", 0.35),
+        ("asym/asym-brown-1-l", 0.35),
+        ("asym/asym-mouth-1-r", 0.3),
+        ("asym/asym-nose-2-l", 0.3),
+        ("torso/measure-shoulder-dist-decr", 0.4),
+        *_open_lids(0.22),
+        *_smile(0.30),
+    ),
+    skin=SkinTone(0.38, undertone=(0.5, -0.2), redness=1.05, age=0.12, freckles=0.3),
+    iris="hazel",
+    hair="bob",
+    hair_colour="dark brown",
+    cloth=(0.025, 0.085, 0.09),
+    brows=Brows(density=0.85),
+    seed=11,
+)
+
+BRAM = Sitter(
+    morphs=(
+        *_macro(0.0, 0.30, 0.55, 0.50),
+        ("head/head-rectangular", 0.5),
+        ("chin/chin-bones-incr", 0.3),
+        ("chin/chin-width-incr", 0.25),
+        ("nose/nose-hump-incr", 0.35),
+        ("nose/nose-scale-vert-incr", 0.2),
+        ("mouth/mouth-upperlip-volume-decr", 0.1),
+        ("asym/asym-brown-2-r", 0.4),
+        ("asym/asym-jaw-1-l", 0.3),
+        ("asym/asym-nose-1-r", 0.4),
+        ("asym/asym-mouth-2-l", 0.3),
+        ("asym/asym-ear-1-l", 0.5),
+        ("torso/measure-shoulder-dist-decr", 0.4),
+        *_open_lids(0.22),
+        *_smile(0.20),
+    ),
+    skin=SkinTone(0.32, undertone=(1.0, 0.5), redness=1.15, age=0.35, stubble=0.6, flat_brows=True),
+    iris="blue",
+    hair="crop",
+    hair_colour="dark brown",
+    cloth=(0.085, 0.088, 0.05),
+    brows=Brows(density=1.25, length=1.05, thickness=1.1, flat=True),
+    seed=22,
+)
+
+CAST = {"alma": ALMA, "bram": BRAM}
+
+# Pigment concentrations (eumelanin, pheomelanin) in the units of the fibre model; set by eye on
+# the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
+HAIR_COLOURS = {
+    "black": (6.0, 0.10),
+    "dark brown": (1.9, 0.12),
+    "brown": (0.9, 0.15),
+    "blond": (0.28, 0.10),
+    "white": (0.03, 0.01),
+}

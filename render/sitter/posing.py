@@ -1,0 +1,87 @@
+"""Shape and pose of a sitter: mixing shape changes, lowering the arms, turning the head."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from render.errors import MeshError
+from render.sitter.arrays import Array, smoothstep
+from render.sitter.head_data import HeadData
+
+ARM_DEG = 36.0  # turns the base mesh's spread arms down to the sides; set by eye
+
+
+def mix(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
+    """Base vertices (n, 3) [dm] plus weighted shape changes; MeshError for an unknown one."""
+    vertices = head.vertices.copy()
+    for name, weight in recipe:
+        if name not in head.morphs:
+            raise MeshError(f"the head data have no shape change {name!r}")
+        ids, displacement = head.morphs[name]
+        vertices[ids] += weight * displacement
+    return vertices
+
+
+def lower_arms(
+    vertices: Array, weight: Array, left_shoulder: Array, right_shoulder: Array
+) -> Array:
+    """Turn every arm vertex about its shoulder by weight times ARM_DEG.
+
+    Blending the angle instead of the positions keeps the shoulder's volume.
+    """
+    out = vertices.copy()
+    for sign, pivot in ((1.0, left_shoulder), (-1.0, right_shoulder)):
+        moved = (weight > 0) & (np.sign(vertices[:, 0]) == sign)
+        angle = -sign * np.radians(ARM_DEG) * np.clip(weight[moved], 0, 1)
+        q = vertices[moved] - pivot
+        out[moved, 0] = pivot[0] + np.cos(angle) * q[:, 0] - np.sin(angle) * q[:, 1]
+        out[moved, 1] = pivot[1] + np.sin(angle) * q[:, 0] + np.cos(angle) * q[:, 1]
+    return out
+
+
+def posed(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
+    """A sitter's vertices (n, 3) [dm] with lowered arms."""
+    vertices = mix(head, recipe)
+    shoulders = head.joint(vertices, "l-shoulder"), head.joint(vertices, "r-shoulder")
+    return lower_arms(vertices, head.arm_weight, *shoulders)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HeadPose:
+    """Turn (+ to the sitter's left), nod (+ down), tilt (+ crown to the sitter's right).
+
+    The rotation fades down the neck.
+    """
+
+    turn_deg: float
+    nod_deg: float
+    tilt_deg: float
+    pivot: Array  # (3,) [dm]
+    fade_low: float  # height [dm] where loose hair stops following the head
+    fade_high: float  # height [dm] above which it follows fully
+
+    def __call__(self, points: Array, weight: float | Array = 1.0) -> Array:
+        """Posed copy of points (..., 3); weight (...) is how far each follows the head."""
+        q = points.reshape(-1, 3) - self.pivot
+        follow = np.broadcast_to(weight, points.shape[:-1]).ravel()
+        turns = ((0, 1, self.tilt_deg), (1, 2, self.nod_deg), (2, 0, self.turn_deg))
+        for i, j, degrees in turns:
+            c, s = np.cos(np.radians(degrees) * follow), np.sin(np.radians(degrees) * follow)
+            q[:, i], q[:, j] = c * q[:, i] - s * q[:, j], s * q[:, i] + c * q[:, j]
+        return np.asarray((q + self.pivot).reshape(points.shape))
+
+    def loose(self, points: Array) -> Array:
+        """Posed copy of hanging hair (..., 3), which follows by its height."""
+        return self(points, smoothstep(self.fade_low, self.fade_high, points[..., 1]))
+
+
+def head_pose(
+    head: HeadData, vertices: Array, turn_deg: float, nod_deg: float, tilt_deg: float
+) -> HeadPose:
+    """The pose of this sitter's neck."""
+    skull, neck = head.joint(vertices, "head"), head.joint(vertices, "neck")
+    pivot = np.array([0.0, 0.5 * (skull[1] + neck[1]), 0.55 * skull[2] + 0.45 * neck[2]])
+    return HeadPose(turn_deg, nod_deg, tilt_deg, pivot, neck[1] - 0.25, skull[1] - 0.05)

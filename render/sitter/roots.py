@@ -1,0 +1,67 @@
+"""Where hairs start: random points on the skin, and how far any point is outside the skin."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from render.sitter.arrays import Array, Index, Mask, Rng, unit
+from render.sitter.surfaces import triangles_of
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spots:
+    """Random points on a mesh with their triangle and barycentric weights."""
+
+    points: Array  # (k, 3)
+    normals: Array  # (k, 3) unit
+    triangles: Index  # (k, 3)
+    weights: Array  # (k, 3)
+
+    def carry(self, values: Array) -> Array:
+        """Vertex values (n,) or (n, c) at the spots."""
+        corners = values[self.triangles]
+        weights = self.weights if values.ndim == 1 else self.weights[..., None]
+        return np.asarray((corners * weights).sum(1))
+
+
+def barycentric(count: int, rng: Rng) -> Array:
+    """Uniform barycentric weights (count, 3)."""
+    u = rng.random((count, 2))
+    root = np.sqrt(u[:, 0])
+    return np.stack([1 - root, root * (1 - u[:, 1]), root * u[:, 1]], 1)
+
+
+def scatter(quads: Index, skin: tuple[Array, Array], weight: Array, count: int, rng: Rng) -> Spots:
+    """Random spots with density proportional to a vertex weight (n,); skin: vertices, normals."""
+    vertices, normals = skin
+    triangles = triangles_of(quads[weight[quads].max(1) > 0])
+    a, b, c = (vertices[triangles[:, k]] for k in range(3))
+    share = np.linalg.norm(np.cross(b - a, c - a), axis=1) * weight[triangles].mean(1)
+    chosen = triangles[rng.choice(len(triangles), count, p=share / share.sum())]
+    bary = barycentric(count, rng)
+    points = (vertices[chosen] * bary[..., None]).sum(1)
+    return Spots(points, unit((normals[chosen] * bary[..., None]).sum(1)), chosen, bary)
+
+
+class Outside:
+    """Signed height of points over a cloud of surface points with normals [dm]."""
+
+    __slots__ = ("_normals", "_points", "_tree")
+
+    def __init__(self, points: Array, normals: Array) -> None:
+        self._points, self._normals = points, normals
+        self._tree = cKDTree(points)
+
+    def __call__(self, query: Array) -> tuple[Array, Array]:
+        """Height (k,), positive outside, and surface normal (k, 3) at query (k, 3)."""
+        near, found = self._tree.query(query, k=4)
+        distance, i = np.asarray(near), np.asarray(found)
+        w = 1 / (distance + 1e-3) ** 2
+        w /= w.sum(1, keepdims=True)
+        normal = unit((self._normals[i] * w[..., None]).sum(1))
+        height = (((query[:, None] - self._points[i]) * self._normals[i]).sum(-1) * w).sum(1)
+        far: Mask = distance[:, 0] > 0.25
+        return np.where(far, np.maximum(np.abs(height), distance[:, 0]), height), normal

@@ -1,0 +1,115 @@
+"""Keeping finished sitters on disk, so that the second look at one takes no time."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from render.sitter.body import (
+    Body,
+    Cloth,
+    Fibre,
+    Landmark,
+    Painted,
+    Skin,
+    Strands,
+    Surface,
+)
+
+_MATERIALS = {"Skin": Skin, "Painted": Painted, "Cloth": Cloth}
+
+
+def cache_file(cache_dir: Path, version: str) -> Path:
+    """Where the body with this version is kept."""
+    return cache_dir / f"sitter-{version}.npz"
+
+
+def digest_of(parts: tuple[Any, ...]) -> str:
+    """Short digest of plain values."""
+    return hashlib.sha256(repr(parts).encode()).hexdigest()[:20]
+
+
+def save_body(file: Path, body: Body) -> None:
+    """Write a body in one step: readers see the old file or the whole new one."""
+    data: dict[str, Any] = {"version": np.array(body.version)}
+    for i, surface in enumerate(body.surfaces):
+        key = f"surface{i}"
+        data[f"{key}.name"] = np.array(surface.name)
+        data[f"{key}.material"] = np.array(type(surface.material).__name__)
+        for part in ("vertices", "triangles", "normals", "uv"):
+            data[f"{key}.{part}"] = getattr(surface, part)
+        data |= _fields(f"{key}.material", surface.material)
+    for i, strands in enumerate(body.strands):
+        key = f"strands{i}"
+        data[f"{key}.name"] = np.array(strands.name)
+        data[f"{key}.points"], data[f"{key}.radii"] = strands.points, strands.radii
+        data |= _fields(f"{key}.fibre", strands.fibre)
+    for mark in body.landmarks.values():
+        data[f"landmark.{mark.name}.on"] = np.array(mark.on)
+        data[f"landmark.{mark.name}.place"] = np.stack([mark.position_m, mark.normal])
+    file.parent.mkdir(parents=True, exist_ok=True)
+    handle, temporary = tempfile.mkstemp(suffix=".part", dir=file.parent)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            np.savez(stream, **data)
+        Path(temporary).replace(file)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+
+
+def _fields(key: str, material: Skin | Painted | Cloth | Fibre) -> dict[str, Any]:
+    names = type(material).__dataclass_fields__
+    return {f"{key}.{name}": np.asarray(getattr(material, name)) for name in names}
+
+
+def load_body(file: Path) -> Body | None:
+    """A body from disk, or None when there is none or it cannot be read."""
+    try:
+        with np.load(file, allow_pickle=False) as stored:
+            data = {key: stored[key] for key in stored.files}
+        return _body(data)
+    except (OSError, ValueError, KeyError, EOFError, TypeError, zipfile.BadZipFile):
+        return None
+
+
+def _value(array: Any) -> Any:
+    if array.ndim == 0:
+        return array.item()
+    return tuple(array.tolist()) if array.shape == (3,) else array
+
+
+def _made(kind: type[Any], data: dict[str, Any], key: str) -> Any:
+    names = kind.__dataclass_fields__
+    return kind(**{name: _value(data[f"{key}.{name}"]) for name in names})
+
+
+def _body(data: dict[str, Any]) -> Body:
+    surfaces, strands, landmarks = [], [], {}
+    i = 0
+    while f"surface{i}.name" in data:
+        key = f"surface{i}"
+        kind = _MATERIALS[data[f"{key}.material"].item()]
+        parts = {part: data[f"{key}.{part}"] for part in ("vertices", "triangles", "normals", "uv")}
+        material = _made(kind, data, f"{key}.material")
+        surfaces.append(Surface(data[f"{key}.name"].item(), **parts, material=material))
+        i += 1
+    i = 0
+    while f"strands{i}.name" in data:
+        key = f"strands{i}"
+        fibre = _made(Fibre, data, f"{key}.fibre")
+        points, radii = data[f"{key}.points"], data[f"{key}.radii"]
+        strands.append(Strands(data[f"{key}.name"].item(), points, radii, fibre))
+        i += 1
+    for key in data:
+        if key.startswith("landmark.") and key.endswith(".on"):
+            name = key[len("landmark.") : -len(".on")]
+            place = data[f"landmark.{name}.place"]
+            landmarks[name] = Landmark(name, place[0], place[1], data[key].item())
+    return Body(tuple(surfaces), tuple(strands), landmarks, data["version"].item())

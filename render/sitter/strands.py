@@ -1,0 +1,168 @@
+"""How strands grow and gather: growth over the skin, locks, frizz, waves, cutting, cleaning."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from render.sitter.arrays import Array, Mask, Rng, smoothstep, unit
+from render.sitter.roots import Outside
+
+Field = Callable[[Array, Array, float], Array]  # points, surface normals, share grown -> heading
+Clearance = Callable[[float], Array]  # share grown -> wanted height over the skin (n,)
+_ROOT_DEPTH = 0.012  # [dm] that a strand starts below the skin, so that no gap shows
+MIN_SEGMENT = 2e-4  # [dm] shorter pieces are useless and upset curve intersection
+
+
+def grow(
+    outside: Outside,
+    start: tuple[Array, Array, Array],
+    length: Array,
+    steps: int,
+    field: Field,
+    clearance: Clearance,
+    stiffness: float,
+    hold: float,
+    wander: Array,
+) -> Array:
+    """Strands (n, steps + 2, 3): buried root, root, then `steps` points.
+
+    start   : roots, surface normals and first headings, each (n, 3)
+    hold    : how strongly strands are drawn to their wanted height over the skin
+    wander  : (n, 3) personal bias of every strand's heading
+    """
+    here, root_normal, heading = start[0].copy(), start[1], unit(start[2])
+    points = [here - root_normal * _ROOT_DEPTH, here.copy()]
+    step = (length / steps)[:, None]
+    height, normal = outside(here)
+    for k in range(steps):
+        share = (k + 1) / steps
+        wanted = clearance(share)
+        close = smoothstep(0.6, 0.1, height - wanted)
+        pull = np.clip(hold * np.clip(height - wanted, -1, 1) / 0.1, -0.6, 0.6) * close
+        target = field(here, normal, share) - normal * pull[:, None]
+        heading = unit(heading * (1 - stiffness) + unit(unit(target) + wander) * stiffness)
+        here = here + heading * step
+        height, normal = outside(here)
+        lack = np.maximum(wanted - height, 0)
+        here = here + normal * (lack * np.where(height < 0.02, 1.0, 0.35))[:, None]
+        into = np.minimum((heading * normal).sum(1, keepdims=True), 0)
+        heading = unit(np.where((lack > 0)[:, None], heading - into * normal, heading))
+        points.append(here.copy())
+    return np.stack(points, 1)
+
+
+def gather(
+    strands: Array, locks: int, amount: float, power: float, rng: Rng, loose: float
+) -> Array:
+    """Draw strands (n, k, 3) towards the guide of their lock, more towards the tips."""
+    n, k, _ = strands.shape
+    guides = rng.choice(n, min(locks, n), replace=False)
+    near = min(3, len(guides))
+    jitter = rng.standard_normal((n, 3)) * 0.012
+    _, order = cKDTree(strands[guides, 1]).query(strands[:, 1] + jitter, k=near)
+    order = order.reshape(n, near)
+    second = np.where(rng.random(n) > 0.8, 1, 0) if near > 1 else np.zeros(n, int)
+    guide = strands[guides][order[np.arange(n), second]]
+    pull = np.clip(amount * rng.uniform(0.6, 1.15, n), 0, 0.97)
+    pull[rng.random(n) < loose] *= 0.15
+    # A strand is never dragged across the head.
+    pull *= smoothstep(1.6, 0.5, np.linalg.norm(guide[:, -1] - strands[:, -1], axis=1))
+    share = pull[:, None, None] * np.linspace(0, 1, k)[None, :, None] ** power
+    return np.asarray(strands * (1 - share) + guide * share)
+
+
+def frizz(strands: Array, amplitude: float, power: float, rng: Rng, stray: float) -> Array:
+    """Small bends of every strand (n, k, 3) [dm]; a share `stray` bends three times as much."""
+    n, k, _ = strands.shape
+    s = np.linspace(0, 1, k)[None, :, None]
+    bend = np.zeros_like(strands)
+    for waves, size in ((0.9, 1.0), (2.0, 0.5), (4.0, 0.2)):
+        phase = rng.random((n, 1, 3)) * 2 * np.pi
+        bend += size * rng.standard_normal((n, 1, 3)) * np.sin(2 * np.pi * waves * s + phase)
+    bend = (bend - bend[:, 1:2]) * s**power
+    scale = np.where(rng.random(n) < stray, 3.0 * amplitude, amplitude)
+    bend[:, 0] = 0
+    return np.asarray(strands + bend * scale[:, None, None])
+
+
+def wave(strands: Array, locks: int, amplitude: float, length: float, rng: Rng) -> Array:
+    """Soft S-waves shared by the strands of a lock; amplitude and wave length [dm]."""
+    n = len(strands)
+    guides = rng.choice(n, min(locks, n), replace=False)
+    _, lock = cKDTree(strands[guides, 1]).query(strands[:, 1])
+    phase = rng.random(len(guides))[lock] * 2.5 + 0.35 * rng.standard_normal(n)
+    pieces = np.linalg.norm(np.diff(strands, axis=1), axis=2)
+    run = np.concatenate([np.zeros((n, 1)), np.cumsum(pieces, 1)], 1)
+    tangent = unit(np.gradient(strands, axis=1))
+    sideways = unit(np.cross(tangent, np.array([0.0, 1.0, 0.0]) + 0.3 * tangent))
+    upright = np.cross(sideways, tangent)
+    angle = (2 * np.pi * run / length + phase[:, None])[..., None]
+    swing = sideways * np.sin(angle) + 0.6 * upright * np.cos(angle)
+    return np.asarray(strands + smoothstep(0.1, 1.0, run)[..., None] * amplitude * swing)
+
+
+def resampled(strands: Array, end: Array, points: int) -> Array:
+    """Strands (n, points, 3) cut at point number `end` (n,); the buried root stays."""
+    n, k, _ = strands.shape
+    u = np.linspace(0, 1, points - 1)[None] * (end - 1)[:, None] + 1
+    i = np.minimum(u.astype(int), k - 2)
+    f = (u - i)[..., None]
+    row = np.arange(n)[:, None]
+    body = strands[row, i] * (1 - f) + strands[row, i + 1] * f
+    return np.concatenate([strands[:, :1], body], 1)
+
+
+def cut_at(strands: Array, height: Array, points: int) -> Array:
+    """Strands cut where they first fall below a height (n,) [dm]."""
+    y = strands[..., 1]
+    below = y < height[:, None]
+    below[:, :3] = False
+    last = strands.shape[1] - 1
+    end = np.full(len(strands), float(last))
+    i = np.flatnonzero(below.any(1))
+    first = below[i].argmax(1)
+    upper, lower = y[i, first - 1], y[i, first]
+    end[i] = first - 1 + np.clip((upper - height[i]) / np.maximum(upper - lower, 1e-6), 0, 1)
+    return resampled(strands, end, points)
+
+
+def pushed_out(outside: Outside, strands: Array, height: float, first: int = 2) -> Array:
+    """Strands whose points from number `first` on keep this height [dm] over the skin."""
+    out = strands.copy()
+    q = out[:, first:].reshape(-1, 3)
+    for _ in range(2):
+        h, normal = outside(q)
+        q = q + normal * np.maximum(height - h, 0)[:, None]
+    out[:, first:] = q.reshape(out[:, first:].shape)
+    return out
+
+
+def smoothed(strands: Array, radii: Array, tightest: float = 0.30) -> tuple[Array, Mask]:
+    """Strands without cusps and a mask (n,) of those good enough to keep.
+
+    tightest : largest allowed curvature times radius; tight cusps upset curve intersection.
+    """
+    out = strands.copy()
+    out[:, 2:-1] = 0.5 * out[:, 2:-1] + 0.25 * (out[:, 1:-2] + out[:, 3:])
+    sharp = _sharp(out, radii, tightest)
+    for _ in range(40):
+        if not sharp.any():
+            break
+        q = out[sharp]
+        q[:, 1:-1] = 0.34 * q[:, 1:-1] + 0.33 * (q[:, :-2] + q[:, 2:])
+        out[sharp] = q
+        sharp = _sharp(out, radii, tightest)
+    shortest = np.linalg.norm(np.diff(out, axis=1), axis=2).min(1)
+    return out, ~sharp & (shortest > MIN_SEGMENT) & np.isfinite(out).all((1, 2))
+
+
+def _sharp(strands: Array, radii: Array, tightest: float) -> Mask:
+    a, b = strands[:, 1:-1] - strands[:, :-2], strands[:, 2:] - strands[:, 1:-1]
+    la, lb = np.linalg.norm(a, axis=2), np.linalg.norm(b, axis=2)
+    cosine = (a * b).sum(2) / np.maximum(la * lb, 1e-12)
+    chord = 2 * np.sqrt(np.clip((1 - cosine) / 2, 0, 1))
+    bend = chord / np.maximum(np.minimum(la, lb), 1e-9) * radii[:, 1:-1]
+    return np.asarray(((bend > tightest) | (cosine < 0.2)).any(1))
