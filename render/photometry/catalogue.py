@@ -99,3 +99,8 @@ def coaxial_disks(radius_from: float, radius_to: float, distance: float) -> floa
     r1, r2 = radius_from / distance, radius_to / distance
     x = 1.0 + (1.0 + r2 * r2) / (r1 * r1)
     return 0.5 * (x - sqrt(x * x - 4.0 * (r2 / r1) ** 2))
+
+
+def disk_solid_angle(radius: float, distance: float) -> float:
+    """Solid angle [sr] of a disk seen from its axis: that of a spherical cap; lengths [m]."""
+    return 2.0 * math.pi * (1.0 - distance / math.hypot(distance, radius))

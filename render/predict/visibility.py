@@ -19,7 +19,7 @@ Ints = NDArray[np.int64]
 
 LEVELS = (8, 16, 32, 64, 128)  # cells along each side of the window, coarse to fine
 ENOUGH_STOPS = 0.004  # two levels that agree so well need no finer one
-HALVINGS = 12  # of a cell's edge, to find where the shadow crosses it
+HALVINGS = 14  # of a cell's edge, to find where the shadow crosses it
 MAX_CORNERS = 1_500_000  # of cells, worked on at once
 
 
