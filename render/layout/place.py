@@ -186,12 +186,17 @@ def _check_front(setup: Setup, front: Front, box: Floats | None, body: Body | No
                 f"its front reaches {100 * over[axis]:.0f} cm through {wall}",
                 "a place, size or roll_deg inside the room",
             )
-    if body is not None:
-        skin = body.surfaces[0]
-        head = trimesh.Trimesh(skin.vertices, skin.triangles, process=True)
-        near = skin.vertices.min(0) - 0.05, skin.vertices.max(0) + 0.05
-        close = [place for place in places if np.all(place > near[0]) and np.all(place < near[1])]
-        if close and bool(head.contains(np.array(close)).any()):
-            raise SceneError(
-                setup.file, key, "its front is inside the sitter", "a greater distance_m"
-            )
+    if body is not None and _in_sitter(body, places):
+        raise SceneError(
+            setup.file, key, "its front is inside the sitter", "a greater distance_m"
+        )
+
+
+def _in_sitter(body: Body, places: Floats) -> bool:
+    """Whether any of the places (n, 3) is inside the skin."""
+    skin = body.surfaces[0]
+    near = np.all((places > skin.vertices.min(0)) & (places < skin.vertices.max(0)), axis=1)
+    if not near.any():
+        return False
+    head = trimesh.Trimesh(skin.vertices, skin.triangles, process=True)
+    return bool(head.contains(places[near]).any())

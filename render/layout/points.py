@@ -35,7 +35,7 @@ USUAL_POINTS = (
 )
 SPOT_RADIUS_M = 0.004  # small enough for light and normal to be even, large enough to see
 SPOT_POINTS = 64
-HAIR_SPOT_DEPTH_M = 0.012  # a hair spot is aimed into the hair, not past its outline
+HAIR_SPOT_DEPTH_M = 0.005  # a hair spot is aimed into the hair, not past its outline
 CORNER_INSET = 0.08  # of the frame, so that a backdrop corner is safely in the picture
 
 

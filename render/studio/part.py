@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 
 class Part(BaseModel):
@@ -48,7 +48,17 @@ def seconds(found: Any) -> Any:
 POWER_WORDS = 'a dial marking such as "1/16" or "1/16 +0.3" (stops), or a number up to 1'
 SHUTTER_WORDS = 'a time such as "1/125", or seconds as a number'
 
-Power = Annotated[float, BeforeValidator(share_of_full), Field(gt=0, le=1)]
-Shutter = Annotated[float, BeforeValidator(seconds), Field(gt=0, le=60)]
+Power = Annotated[
+    float,
+    BeforeValidator(share_of_full),
+    Field(gt=0, le=1),
+    WithJsonSchema({"type": ["number", "string"], "pattern": _POWER.pattern}),
+]
+Shutter = Annotated[
+    float,
+    BeforeValidator(seconds),
+    Field(gt=0, le=60),
+    WithJsonSchema({"type": ["number", "string"], "pattern": _SECONDS.pattern}),
+]
 Reflectance = Annotated[float, Field(ge=0, le=0.95)]
 Vector = tuple[float, float, float]
