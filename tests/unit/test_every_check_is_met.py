@@ -1,0 +1,19 @@
+"""No row of the published values is forgotten."""
+
+from __future__ import annotations
+
+from tests.checks import CHECKS, LEFT_OUT, left_out
+from tests.unit.photometry.test_published_values import COVERED as BY_FORMULA
+from tests.unit.predict.test_published_readings import COVERED as BY_READING
+
+
+def test_every_row_is_tested_or_left_to_another_part():
+    tested = BY_FORMULA | BY_READING
+    later = {i for i in CHECKS if left_out(i)}
+    assert tested | later == set(CHECKS)
+    assert not tested & later
+    assert not BY_FORMULA & BY_READING
+
+
+def test_every_reason_for_leaving_out_still_concerns_a_row():
+    assert all(any(i.startswith(start) for i in CHECKS) for start in LEFT_OUT)
