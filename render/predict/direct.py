@@ -62,8 +62,8 @@ def direct_exposure(
     """
     positions = np.asarray(positions_m, dtype=np.float64)
     count = len(layout.fronts)
-    per_light = _axes_per_light(np.asarray(axes, dtype=np.float64), len(positions), count)
     _check(positions, receptor, obstacles, count)
+    per_light = _axes_per_light(np.asarray(axes, dtype=np.float64), len(positions), count)
     starts = positions if lift is None else positions + MIN_GAP_M * np.asarray(lift)
 
     clear, share, error = (np.zeros((len(positions), count)) for _ in range(3))
