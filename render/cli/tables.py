@@ -128,8 +128,8 @@ def run_compare(
     """Print the comparison, and on request write the look with its patches marked."""
     from render.cli.pictures import make_look, quality_of, writable
     from render.picture.files import write_image
-    from render.picture.look import LONG_SIDE_PX
     from render.picture.marks import marked
+    from render.picture.take import LONG_SIDE_PX
 
     setup = load_scene(scene)
     if out is not None:

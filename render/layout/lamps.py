@@ -21,7 +21,9 @@ from render.studio.light import ROLES, Light
 
 Floats = NDArray[np.float64]
 T = TypeVar("T")
-CONTRADICTION_STOPS = 0.5  # readings of one head and modifier further apart than this cannot both be
+CONTRADICTION_STOPS = (
+    0.5  # readings of one head and modifier further apart than this cannot both be
+)
 PLAIN = Modifier(kind="plain", size_cm=(1, 1), share=1, edge_falloff_stops=0, shell_cm=10)
 
 
@@ -118,9 +120,7 @@ def _listed(setup: Setup, key: str, name: str, entries: dict[str, T]) -> T:
     return entries[name]
 
 
-def _front(
-    name: str, light: Light, modifier: Modifier, position: Floats, normal: Floats
-) -> Front:
+def _front(name: str, light: Light, modifier: Modifier, position: Floats, normal: Floats) -> Front:
     right, up = facing(normal, light.roll_deg)
     depth = modifier.grid_depth_cm / 100
     cells, ahead, recess = None, 0.0, modifier.recess_cm / 100
@@ -143,9 +143,7 @@ def _front(
     )
 
 
-def _output(
-    setup: Setup, name: str, light: Light, modifier: Modifier, front: Front
-) -> Output:
+def _output(setup: Setup, name: str, light: Light, modifier: Modifier, front: Front) -> Output:
     key = f"light.{name}"
     if light.luminous_energy_lm_s is not None:
         if light.flash is not None:

@@ -64,8 +64,7 @@ def in_room(body: Body, rotation: Floats, eyes: Floats) -> Body:
     return replace(
         body,
         surfaces=tuple(
-            replace(s, vertices=moved(s.vertices), normals=turned(s.normals))
-            for s in body.surfaces
+            replace(s, vertices=moved(s.vertices), normals=turned(s.normals)) for s in body.surfaces
         ),
         strands=tuple(replace(s, points=moved(s.points)) for s in body.strands),
         landmarks={

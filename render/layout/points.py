@@ -188,7 +188,5 @@ def _surface_patch(anchor: Anchor, body: Body) -> tuple[Floats, Floats]:
         for surface in body.surfaces
     ]
     surface = body.surfaces[int(np.argmin(gaps))]
-    patch, normals = near_surface(
-        surface, anchor.position_m, SPOT_RADIUS_M, SPOT_POINTS, seed=0
-    )
+    patch, normals = near_surface(surface, anchor.position_m, SPOT_RADIUS_M, SPOT_POINTS, seed=0)
     return patch.astype(float), normals.astype(float)

@@ -17,6 +17,7 @@ Pixels = NDArray[np.float32]
 
 DARKEST_TONE = 0.18 / 2**6  # six stops under the metered card, near the end of a print's range
 
+
 @dataclass(frozen=True, slots=True)
 class Exposure:
     """What is set on the camera."""
@@ -72,4 +73,3 @@ def error_stops(picture: Picture) -> float:
         return float("nan")
     share = picture.standard_error[toned] / light[toned]
     return float(np.median(share) / np.log(2))
-

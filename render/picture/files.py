@@ -109,6 +109,4 @@ def write_exr(path: Path, picture: Picture, title: str) -> Path:
         "expTime": exposure.shutter_s,
     }
     rgb = np.ascontiguousarray(picture.linear, np.float32)
-    return write_whole(
-        path, lambda part: OpenEXR.File(header, {"RGB": rgb}).write(str(part))
-    )
+    return write_whole(path, lambda part: OpenEXR.File(header, {"RGB": rgb}).write(str(part)))

@@ -110,9 +110,7 @@ def meter(
     )
 
 
-def _wished(
-    setup: Setup, layout: Layout, receptor: Receptor | None, aim: Aim | None
-) -> list[Held]:
+def _wished(setup: Setup, layout: Layout, receptor: Receptor | None, aim: Aim | None) -> list[Held]:
     names = [point.name for point in layout.points]
     lights = [front.name for front in layout.fronts]
     for name, wish in setup.scene.wanted.items():

@@ -1,0 +1,121 @@
+"""Say what cannot stand where the scene puts it: through a wall, behind a wall, in the head."""
+
+from __future__ import annotations
+
+import numpy as np
+import trimesh
+from numpy.typing import NDArray
+
+from render.emission import Front
+from render.errors import SceneError
+from render.layout.placed import View
+from render.scenefile import Setup
+from render.sitter.body import Body
+from render.studio.room import Backdrop, Room
+
+Floats = NDArray[np.float64]
+HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
+
+
+def check_room(setup: Setup, room: Room, box: Floats, lens: View | None) -> None:
+    """Sitter, backdrop and camera inside the room, `box` (2, 3) [m]; raises SceneError."""
+    scene = setup.scene
+    if scene.backdrop is not None:
+        _check_backdrop(setup, scene.backdrop, room, box)
+    back, left = -box[0, 2], -box[0, 0]
+    for key, found, most in (
+        ("room.back_wall_m", back, room.depth_m),
+        ("room.left_wall_m", left, room.width_m),
+    ):
+        _refuse(
+            found >= most,
+            setup,
+            key,
+            f"{found:g} m puts the sitter outside the room",
+            f"below {most:g} m",
+        )
+    ceiling = box[1, 1]
+    if scene.sitter is not None:
+        _refuse(
+            scene.sitter.eyes_height_m + HEAD_ABOVE_EYES_M >= ceiling,
+            setup,
+            "sitter.eyes_height_m",
+            "the head is above the ceiling",
+            f"below {ceiling - HEAD_ABOVE_EYES_M:.2f} m",
+        )
+    if lens is not None:
+        _refuse(
+            bool(np.any(lens.position_m <= box[0]) or np.any(lens.position_m >= box[1])),
+            setup,
+            "camera",
+            "the lens is outside the room",
+            f"distance_m below {box[1, 2]:.2f} and height_m below {ceiling:.2f}",
+        )
+
+
+def _check_backdrop(setup: Setup, backdrop: Backdrop, room: Room, box: Floats) -> None:
+    deepest = min(-box[0, 2], room.depth_m)
+    _refuse(
+        backdrop.gap_m >= deepest,
+        setup,
+        "backdrop.gap_m",
+        f"{backdrop.gap_m:g} m is behind the back wall",
+        f"below {deepest:g} m",
+    )
+    widest = 2 * min(backdrop.offset_m - box[0, 0], box[1, 0] - backdrop.offset_m)
+    _refuse(
+        backdrop.width_m > widest,
+        setup,
+        "backdrop.width_m",
+        f"{backdrop.width_m:g} m does not fit between the walls",
+        f"at most {widest:.2f} m",
+    )
+    _refuse(
+        backdrop.height_m > box[1, 1],
+        setup,
+        "backdrop.height_m",
+        f"{backdrop.height_m:g} m is above the ceiling",
+        f"at most {box[1, 1]:g} m",
+    )
+
+
+def _refuse(wrong: bool, setup: Setup, key: str, found: str, accepted: str) -> None:
+    if wrong:
+        raise SceneError(setup.file, key, found, accepted)
+
+
+def check_front(setup: Setup, front: Front, box: Floats | None, body: Body | None) -> None:
+    """A light's front inside the room and outside the sitter; raises SceneError."""
+    key = f"light.{front.name}"
+    half_w, half_h = front.right * front.width_m / 2, front.up * front.height_m / 2
+    corners = [front.centre_m + i * half_w + j * half_h for i in (-1, 1) for j in (-1, 1)]
+    places = np.array([front.centre_m, *corners])
+    if box is not None:
+        over = np.maximum(box[0] - places, places - box[1]).max(0)
+        axis = int(np.argmax(over))
+        wall = ("a side wall", "floor or ceiling", "the back or camera wall")[axis]
+        _refuse(
+            bool(over[axis] > 0),
+            setup,
+            key,
+            f"its front reaches {100 * over[axis]:.0f} cm through {wall}",
+            "a place, size or roll_deg inside the room",
+        )
+    if body is not None:
+        _refuse(
+            _in_sitter(body, places),
+            setup,
+            key,
+            "its front is inside the sitter",
+            "a greater distance_m",
+        )
+
+
+def _in_sitter(body: Body, places: Floats) -> bool:
+    """Whether any of the places (n, 3) is inside the skin."""
+    skin = body.surfaces[0]
+    near = np.all((places > skin.vertices.min(0)) & (places < skin.vertices.max(0)), axis=1)
+    if not near.any():
+        return False
+    head = trimesh.Trimesh(skin.vertices, skin.triangles, process=True)
+    return bool(head.contains(places[near]).any())
