@@ -13,7 +13,7 @@ from render.photometry.receptors import CONSTANTS, Receptor
 from render.predict.clear import clear_reading
 from render.predict.obstacles import Obstacles
 from render.predict.station import stations
-from render.predict.visibility import visible_share
+from render.predict.visibility import Sight, visible_share
 
 Floats = NDArray[np.float64]
 
@@ -57,8 +57,7 @@ def direct_exposure(
                   MIN_GAP_M that way
     raises      : ValueError for an unknown receptor, shapes that do not fit, an axis of length
                   0, or obstacles of another layout
-    Source: closed forms of render.photometry.formfactors for evenly bright fronts, quadrature
-    for the others; hidden parts by rays.
+    Source: closed forms for evenly bright fronts, quadrature for others; shadows by rays.
     """
     positions = np.asarray(positions_m, dtype=np.float64)
     count = len(layout.fronts)
@@ -73,7 +72,7 @@ def direct_exposure(
         lit = np.flatnonzero(clear[:, i] > 0.0)
         share[lit, i] = 1.0
         if obstacles is not None and len(lit):
-            arrives, doubt = visible_share(spots.pick(lit), i, starts[lit], obstacles)
+            arrives, doubt = visible_share(Sight(spots.pick(lit), i, starts[lit], obstacles))
             share[lit, i] = arrives
             error[lit, i] += doubt
     visible = np.where(clear > 0.0, share, np.nan)

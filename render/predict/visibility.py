@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from render.emission import room_from_local
 from render.predict.clear import change_in_stops
 from render.predict.obstacles import Obstacles
-from render.predict.station import Stations, reading_density
+from render.predict.station import Picks, Stations, reading_density
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -20,6 +20,7 @@ Ints = NDArray[np.int64]
 LEVELS = (8, 16, 32, 64, 128)  # cells along each side of the window, coarse to fine
 ENOUGH_STOPS = 0.004  # two levels that agree so well need no finer one
 HALVINGS = 14  # of a cell's edge, to find where the shadow crosses it
+CORNERS = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])  # of a window
 MAX_CORNERS = 1_500_000  # of cells, worked on at once
 
 
@@ -45,26 +46,43 @@ def window_mesh(n: int) -> Mesh:
     return Mesh(corners.reshape(-1, 2), edges, triangles, sides.reshape(-1, 3))
 
 
-def visible_share(
-    spots: Stations, index: int, starts: Floats, obstacles: Obstacles
-) -> tuple[Floats, Floats]:
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """Stations that see an open window of one front, and what may stand between."""
+
+    spots: Stations  # of m places
+    index: int  # number of the front in the layout
+    starts: Floats  # (m, 3) where the rays start, room [m]
+    obstacles: Obstacles
+
+    def pick(self, which: Picks) -> Sight:
+        """The part of an index or mask (m,)."""
+        return Sight(self.spots.pick(which), self.index, self.starts[which], self.obstacles)
+
+    def free(self, uv: Floats) -> Bools:
+        """Whether window coordinates (m, k, 2) can be seen from their start, (m, k)."""
+        targets = _in_room(self.spots, uv)
+        origins = np.repeat(self.starts, uv.shape[1], axis=0)
+        hit = self.obstacles.blocked(self.index, origins, targets.reshape(-1, 3))
+        return ~hit.reshape(uv.shape[:2])
+
+
+def visible_share(sight: Sight) -> tuple[Floats, Floats]:
     """Share of the unobstructed reading of a front that arrives.
 
-    spots   : m stations that see an open window of the front
-    index   : number of the front in the layout
-    starts  : (m, 3) float  where the rays start, room [m]
     returns : (m,) float    share [-], 0 ... 1
               (m,) float    error estimate [stops]: change from the next coarser level; inf where
                             nothing arrives at the finest level but something did before
     """
-    share, error = np.ones(len(spots.at)), np.zeros(len(spots.at))
-    corners = _in_room(spots, np.broadcast_to(CORNERS, (len(spots.at), 4, 2)))
-    doubtful, thin = obstacles.may_block(spots.front, index, starts, corners)
+    spots, m = sight.spots, len(sight.starts)
+    share, error = np.ones(m), np.zeros(m)
+    corners = _in_room(spots, np.broadcast_to(CORNERS, (m, 4, 2)))
+    doubtful, thin = sight.obstacles.may_block(spots.front, sight.index, sight.starts, corners)
     pick = np.flatnonzero(doubtful)
     for level, n in enumerate(LEVELS):
         if not len(pick):
             break
-        finer = _in_chunks(spots.pick(pick), index, starts[pick], obstacles, n)
+        finer = _in_chunks(sight.pick(pick), n)
         if level:
             error[pick] = change_in_stops(share[pick], finer)
         share[pick] = finer
@@ -77,17 +95,11 @@ def visible_share(
     return share, error
 
 
-CORNERS = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])  # of a window
-
-
-def _in_chunks(spots: Stations, index: int, starts: Floats, obstacles: Obstacles, n: int) -> Floats:
+def _in_chunks(sight: Sight, n: int) -> Floats:
     """`_share` (m,) for many stations."""
-    step = max(1, MAX_CORNERS // (6 * n * n))
-    pieces = []
-    for i in range(0, len(starts), step):
-        part = np.arange(i, min(i + step, len(starts)))
-        pieces.append(_share(spots.pick(part), index, starts[part], obstacles, n))
-    return np.concatenate(pieces)
+    m, step = len(sight.starts), max(1, MAX_CORNERS // (6 * n * n))
+    parts = [np.arange(i, min(i + step, m)) for i in range(0, m, step)]
+    return np.concatenate([_share(sight.pick(part), n) for part in parts])
 
 
 def _on_plane(spots: Stations, uv: Floats) -> Floats:
@@ -103,16 +115,14 @@ def _in_room(spots: Stations, uv: Floats) -> Floats:
     return room_from_local(spots.front, np.concatenate([flat, 0 * flat[..., :1]], axis=-1))
 
 
-def _share(spots: Stations, index: int, starts: Floats, obstacles: Obstacles, n: int) -> Floats:
+def _share(sight: Sight, n: int) -> Floats:
     """Visible share (m,) with n x n cells: whole triangles, and cut ones along the shadow edge."""
-    mesh, m = window_mesh(n), len(starts)
-    targets = _in_room(spots, np.broadcast_to(mesh.corners, (m, *mesh.corners.shape)))
-    origins = np.repeat(starts, len(mesh.corners), axis=0)
-    free = ~obstacles.blocked(index, origins, targets.reshape(-1, 3)).reshape(m, -1)
+    mesh, m = window_mesh(n), len(sight.starts)
+    free = sight.free(np.broadcast_to(mesh.corners, (m, *mesh.corners.shape)))
 
     # Every triangle by the rule of its three edge middles, exact for a quadratic.
     middles = mesh.corners[mesh.edges].mean(axis=1)
-    density = _density(spots, np.broadcast_to(middles, (m, *middles.shape)))
+    density = _density(sight.spots, np.broadcast_to(middles, (m, *middles.shape)))
     weight = density[:, mesh.sides].sum(axis=-1) / (6.0 * n * n)  # (m, t)
     count = free[:, mesh.triangles].sum(axis=-1)
     visible = np.where(count == 3, weight, 0.0).sum(axis=1)
@@ -120,8 +130,8 @@ def _share(spots: Stations, index: int, starts: Floats, obstacles: Obstacles, n:
     # The shadow's edge runs straight through a triangle and cuts off its odd corner.
     who, which = np.nonzero((count == 1) | (count == 2))
     if len(who):
-        crossing = _shadow_edges(spots, index, starts, obstacles, mesh, free)
-        tip = _tips(spots, mesh, free, crossing, (who, which))
+        crossing = _shadow_edges(sight, mesh, free)
+        tip = _tips(sight.spots, mesh, free, crossing, (who, which))
         lit = np.where(count[who, which] == 1, tip, weight[who, which] - tip)
         np.add.at(visible, who, lit)
     whole = weight.sum(axis=1)
@@ -136,22 +146,19 @@ def _density(spots: Stations, uv: Floats) -> Floats:
     return reading_density(spots, flat[..., 0], flat[..., 1])
 
 
-def _shadow_edges(
-    spots: Stations, index: int, starts: Floats, obstacles: Obstacles, mesh: Mesh, free: Bools
-) -> Floats:
+def _shadow_edges(sight: Sight, mesh: Mesh, free: Bools) -> Floats:
     """Where the shadow crosses the mesh's edges: share (m, e) of the way, 0.5 if it does not."""
     who, which = np.nonzero(free[:, mesh.edges[:, 0]] != free[:, mesh.edges[:, 1]])
     ends = mesh.corners[mesh.edges[which]]  # (k, 2, 2)
     first_free = free[who, mesh.edges[which, 0]]
     low, high = np.zeros(len(who)), np.ones(len(who))
-    crossed = spots.pick(who)
+    crossed = sight.pick(who)
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         uv = ends[:, 0] + middle[:, None] * (ends[:, 1] - ends[:, 0])
-        target = _in_room(crossed, uv[:, None, :])[:, 0]
-        like_first = ~obstacles.blocked(index, starts[who], target) == first_free
+        like_first = crossed.free(uv[:, None, :])[:, 0] == first_free
         low, high = np.where(like_first, middle, low), np.where(like_first, high, middle)
-    crossing = np.full((len(starts), len(mesh.edges)), 0.5)
+    crossing = np.full(free.shape[:1] + mesh.edges.shape[:1], 0.5)
     crossing[who, which] = 0.5 * (low + high)
     return crossing
 
