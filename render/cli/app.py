@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from enum import Enum
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -19,7 +19,7 @@ app = typer.Typer(
 )
 
 
-class EngineName(str, Enum):
+class EngineName(StrEnum):
     """Engines that --engine takes."""
 
     auto = "auto"
@@ -28,14 +28,14 @@ class EngineName(str, Enum):
     scalar = "scalar"
 
 
-class ReceptorName(str, Enum):
+class ReceptorName(StrEnum):
     """Receptors that --receptor takes."""
 
     flat = "flat"
     dome = "dome"
 
 
-class AimName(str, Enum):
+class AimName(StrEnum):
     """Aims that --aim takes."""
 
     light = "light"

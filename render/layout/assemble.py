@@ -28,7 +28,7 @@ def place(setup: Setup) -> Layout:
 
     Raises SceneError where something is missing or cannot stand where the scene puts it.
     """
-    scene, file = setup.scene, setup.file
+    scene = setup.scene
     eyes = eyes_of(scene.sitter)
     lens = _lens(setup, eyes)
     sheets: list[Sheet] = []

@@ -126,7 +126,7 @@ def _front(name: str, light: Light, modifier: Modifier, position: Floats, normal
     cells, ahead, recess = None, 0.0, modifier.recess_cm / 100
     if light.grid_deg is not None:
         width = depth * float(np.tan(np.radians(light.grid_deg)))
-        # Emission from the middle of the cells' depth is exact to 0.4 % of the cells' own shadowing.
+        # Light seems to leave from the middle of the cells' depth, to within 0.4 %.
         cells, ahead, recess = Cells(width, width, depth), depth / 2, 0.0
     return Front(
         name,
@@ -192,10 +192,11 @@ def _metered(setup: Setup, readings: list[KitReading], front: Front) -> Output:
         energies.append(energy / reading.power)
     spread = float(np.log2(max(energies) / min(energies)))
     if spread > CONTRADICTION_STOPS:
+        pair = f"{readings[0].flash} with {readings[0].modifier}"
         raise KitError(
             setup.file.parent / (setup.scene.kit[-1] if setup.scene.kit else "kit"),
             "reading",
-            f"readings of {readings[0].flash} with {readings[0].modifier} are {spread:.1f} stops apart",
+            f"readings of {pair} are {spread:.1f} stops apart",
             f"readings that agree within {CONTRADICTION_STOPS:g} stop",
         )
     dates = [reading.date for reading in readings if reading.date is not None]

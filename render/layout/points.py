@@ -90,7 +90,7 @@ def points(
 ) -> tuple[MeterPoint, ...]:
     """The scene's points, or the usual ones of sitter and backdrop; wished points included."""
     scene = setup.scene
-    wanted = {name: point for name, point in scene.point.items()}
+    wanted = dict(scene.point)
     if not wanted:
         wanted = {name: Point(landmark=name) for name in USUAL_POINTS if name in anchors}
     for wish_name, wish in scene.wanted.items():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import nullcontext
 from dataclasses import dataclass
 
 import numpy as np
@@ -91,7 +92,7 @@ def measure(
     direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
     obstacles = Obstacles.of(layout)
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
-    with Engine(engine) if bounce else _no_engine() as running:
+    with Engine(engine) if bounce else nullcontext() as running:
         for receptor in ("flat", "dome"):
             rows = np.array([each.receptor == receptor for each in held])
             if not rows.any():

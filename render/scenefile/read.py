@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from render.folders import data_folder, scene_names
 from render.errors import KitError, SceneError
+from render.folders import data_folder, scene_names
 from render.scenefile.fields import accepted, part_of
 from render.studio.kit import Kit
 from render.studio.part import Part

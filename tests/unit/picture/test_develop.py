@@ -9,9 +9,9 @@ from PIL import Image
 
 from render.errors import OutputError
 from render.layout import place
+from render.photometry.exposure import luminous_exposure_for
 from render.picture.develop import Exposure, Picture, codes, mix
 from render.picture.files import write_exr, write_png, write_tiff
-from render.photometry.exposure import luminous_exposure_for
 from render.scenefile import load_scene
 from render.trace import LightFrame
 
@@ -19,7 +19,7 @@ AT_F8 = Exposure(100, 8.0, 1 / 125, 85)
 
 
 @pytest.fixture(scope="module")
-def layout():  # noqa: ANN201
+def layout():
     return place(load_scene("empty-room"))
 
 
@@ -28,7 +28,7 @@ def frame(name: str, luminance_time: float, variance: float = 0.0) -> LightFrame
     return LightFrame(name, mean, np.full((4, 4), variance, np.float32), 16)
 
 
-def test_grey_card_at_the_metered_f_number_is_code_118(layout) -> None:  # noqa: ANN001
+def test_grey_card_at_the_metered_f_number_is_code_118(layout) -> None:
     """0.18 encodes to 117.65; IEC 61966-2-1, checks_values.csv SR-0.18 (opened)."""
     card = 0.18 / np.pi * luminous_exposure_for(8, 100) / layout.fronts[0].luminous_energy_lm_s
     picture = mix({"key": frame("key", card)}, layout, AT_F8)
@@ -36,7 +36,7 @@ def test_grey_card_at_the_metered_f_number_is_code_118(layout) -> None:  # noqa:
     assert np.all(np.round(255 * codes(picture.linear)) == 118)
 
 
-def test_one_stop_more_iso_is_one_stop_brighter(layout) -> None:  # noqa: ANN001
+def test_one_stop_more_iso_is_one_stop_brighter(layout) -> None:
     """f/8 against f/5.6 or ISO 100 against 200 is one stop; common practice, no source."""
     frames = {"key": frame("key", 1e-3)}
     base = mix(frames, layout, AT_F8).linear
@@ -45,7 +45,7 @@ def test_one_stop_more_iso_is_one_stop_brighter(layout) -> None:  # noqa: ANN001
     np.testing.assert_allclose(wider, 2 * base, rtol=1e-6)
 
 
-def test_lights_add_and_their_variances_with_the_square_of_the_gain(layout) -> None:  # noqa: ANN001
+def test_lights_add_and_their_variances_with_the_square_of_the_gain(layout) -> None:
     frames = {"key": frame("key", 1e-3, 4e-8), "fill": frame("fill", 2e-3, 9e-8)}
     both = mix(frames, layout, AT_F8)
     alone = [mix(frames, layout, AT_F8, (name,)) for name in frames]

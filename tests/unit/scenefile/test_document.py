@@ -33,6 +33,7 @@ def test_bundled_scenes_fit_the_schema_for_editors() -> None:
     import tomllib
 
     import jsonschema
+
     from render.folders import data_folder
 
     for file in data_folder("scenes").glob("*.toml"):

@@ -54,7 +54,7 @@ def test_broken_toml_names_the_line(tmp_path: Path) -> None:
 
 
 def test_a_missing_file_lists_the_bundled_scenes() -> None:
-    with pytest.raises(SceneError, match="no such file .*violin-two-lights"):
+    with pytest.raises(SceneError, match=r"no such file .*violin-two-lights"):
         load_scene("nowhere.toml")
 
 
@@ -84,7 +84,9 @@ def test_unknown_kit_name_lists_the_kit(tmp_path: Path) -> None:
     from render.layout import place
 
     wrong = GOOD.replace("softbox-60x90", "softbox-61x90")
-    with pytest.raises(SceneError, match=r'light\.key\.modifier: "softbox-61x90" is not in the kit'):
+    with pytest.raises(
+        SceneError, match=r'light\.key\.modifier: "softbox-61x90" is not in the kit'
+    ):
         place(load_scene(written(tmp_path, wrong)))
 
 
