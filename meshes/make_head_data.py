@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from render.sitter.arrays import Array, Index
 from render.sitter.bust import LEVELS, build_bust
-from render.sitter.cast import CAST
+from render.sitter.cast import CAST, PRESSED_EARS
 from render.sitter.head_data import (
     BASE,
     JOINTS,
@@ -206,7 +206,8 @@ def main(source: Path, target: Path) -> None:
 def write_morphs(source: Path, target: Path, renumber: Index) -> None:
     """The shape changes that the cast uses, restricted to the kept vertices."""
     packed = {}
-    for name in sorted({name for sitter in CAST.values() for name, _ in sitter.morphs}):
+    recipes = [*(sitter.morphs for sitter in CAST.values()), *PRESSED_EARS.values()]
+    for name in sorted({name for recipe in recipes for name, _ in recipe}):
         ids, displacement = read_morph(source, name)
         ids = renumber[ids]
         kept = (ids >= 0) & (np.abs(displacement).max(1) > 0)

@@ -12,22 +12,23 @@ from render.errors import MeshError
 from render.sitter.arrays import M_PER_DM, Array
 from render.sitter.body import Body, Fibre, Strands, Surface
 from render.sitter.bust import Bust, build_bust, closing
-from render.sitter.cast import CAST, HAIR_COLOURS, Sitter
+from render.sitter.cast import CAST, HAIR_COLOURS, PRESSED_EARS, Sitter
 from render.sitter.eyes import clear_of_ball, eye_surface, fit_ball
 from render.sitter.facial_hair import brows, lashes
 from render.sitter.garment import crew_top, in_metres
-from render.sitter.hair import HAIR_STYLES, HAIRLINE, grow_hair, scalp_of
+from render.sitter.hair import HAIR_STYLES, grow_hair
 from render.sitter.head_data import HeadData, data_version, load_head_data
 from render.sitter.landmarks import cloth_landmarks, reference_vertices, skin_landmarks
 from render.sitter.posing import HeadPose, head_pose, posed
 from render.sitter.regions import Regions, build_regions
+from render.sitter.scalp import HAIRLINE, scalp_of
 from render.sitter.skin import skin_maps
 from render.sitter.store import cache_file, digest_of, load_body, save_body
 from render.sitter.surfaces import smooth_normals, triangles_of
 from render.sitter.texels import Texels, map_texels
 
 REFLECTANCE_RANGE = (0.05, 0.60)  # luminous reflectance of skin that the tones cover
-MAKE = 1  # raise when the same wishes give another body
+MAKE = 2  # raise when the same wishes give another body
 # A head's strands differ: factor on eumelanin, factor on pheomelanin, share; set by eye.
 _PIGMENT_MIX = ((0.70, 1.0, 0.30), (1.00, 1.0, 0.45), (1.45, 1.0, 0.25))
 _LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
@@ -133,7 +134,9 @@ def build_body(
         map_width=int(map_width),
         gaze_m=None if gaze_m is None else (float(gaze_m[0]), float(gaze_m[1]), float(gaze_m[2])),
     )
-    version = digest_of((MAKE, data_version(data_dir), wishes, sitter))
+    version = digest_of(
+        (MAKE, data_version(data_dir), wishes, sitter, HAIR_COLOURS[wishes.hair_colour])
+    )
     if cache_dir is None:
         return _make(wishes, sitter, data_dir, version)
     file = cache_file(cache_dir, version)
@@ -158,7 +161,7 @@ def _texels(data_dir: Path, version: str, width: int) -> Texels:
 
 def _neutral(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> _Neutral:
     head, bust, regions = _template(data_dir, version)
-    base = posed(head, sitter.morphs)
+    base = posed(head, (*sitter.morphs, *PRESSED_EARS.get(wishes.hair, ())))
     vertices = bust.verts(base)
     eyes = {side: fit_ball(base[ids]) for side, ids in head.eyes.items()}
     for centre, radius in eyes.values():

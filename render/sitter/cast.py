@@ -128,7 +128,8 @@ BRAM = Sitter(
         ("nose/nose-hump-incr", 0.35),
         ("nose/nose-scale-vert-incr", 0.2),
         ("mouth/mouth-upperlip-volume-decr", 0.1),
-        ("asym/asym-brown-2-r", 0.4),
+        ("eyebrows/eyebrows-angle-up", 0.25),
+        ("asym/asym-brown-2-r", 0.25),
         ("asym/asym-jaw-1-l", 0.3),
         ("asym/asym-nose-1-r", 0.4),
         ("asym/asym-mouth-2-l", 0.3),
@@ -146,14 +147,17 @@ BRAM = Sitter(
     seed=22,
 )
 
+# Hair over the ears presses them to the head.
+PRESSED_EARS: dict[str, Morphs] = {"bob": _pair("ears/#-ear-wing-decr", 0.8)}
+
 CAST = {"alma": ALMA, "bram": BRAM}
 
 # Pigment concentrations (eumelanin, pheomelanin) in the units of the fibre model; set by eye on
 # the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
 HAIR_COLOURS = {
     "black": (6.0, 0.10),
-    "dark brown": (1.9, 0.12),
-    "brown": (0.9, 0.15),
+    "dark brown": (2.3, 0.08),
+    "brown": (0.95, 0.12),
     "blond": (0.28, 0.10),
     "white": (0.03, 0.01),
 }

@@ -114,7 +114,7 @@ def _iris_paint(colour: str, seed: int) -> Array:
     paint *= 1 + 0.28 * bell(r - 0.12 * wobble[None, :, None], 0.30, 0.05)
     paint *= 1 - 0.55 * smoothstep(0.80, 1.0, r)
     paint *= 1 - 0.45 * smoothstep(0.06, 0.0, r)
-    return np.clip(paint, 0.002, 0.6)
+    return np.asarray(np.clip(paint, 0.002, 0.6))
 
 
 def eye_paint(limbus: float, iris: str, seed: int, size: int = 768) -> Array:

@@ -136,17 +136,24 @@ def crew_top(
     around = upper @ reference
     turn = np.arctan2(around[:, 0], around[:, 2] - 0.25) / (2 * np.pi)
     ribbed = Cloth(colour, 0.85, 0.5, _ribs(), 1.0)
-    band = _surface("band", band_points, band_faces, np.stack([turn * _RIBS, t], 1), ribbed)
+    band_normals = smooth_normals(band_points, band_faces)
+    mesh = _opened_seam(
+        np.hstack([band_points, band_normals]), band_faces, np.stack([turn * _RIBS, t], 1), _RIBS
+    )
+    band = _surface("band", mesh[0][:, :3], mesh[1], mesh[2], ribbed, mesh[0][:, 3:])
     edge = _rolled_edge(cloth, normal, rim, Cloth(colour, 0.85, 0.5, _weave(), 1.0))
     return (top, band, edge), (cloth, smooth_normals(cloth, faces))
 
 
-def _surface(name: str, vertices: Array, faces: Index, uv: Array, cloth: Cloth) -> Surface:
+def _surface(
+    name: str, vertices: Array, faces: Index, uv: Array, cloth: Cloth, normals: Array | None = None
+) -> Surface:
+    normals = smooth_normals(vertices, faces) if normals is None else normals
     return Surface(
         name=name,
         vertices=vertices.astype(np.float32),
         triangles=faces.astype(np.int32),
-        normals=smooth_normals(vertices, faces).astype(np.float32),
+        normals=normals.astype(np.float32),
         uv=uv.astype(np.float32),
         material=cloth,
     )
@@ -180,21 +187,34 @@ def _rolled_edge(cloth: Array, normal: Array, rim: Index, material: Cloth) -> Su
     centre = centre - 0.012 * out
     ahead = unit(np.roll(centre, -1, 0) - np.roll(centre, 1, 0))
     out = unit(out - ahead * (out * ahead).sum(1, keepdims=True))
-    angle = np.linspace(0, 2 * np.pi, _EDGE_SIDES, endpoint=False)[None, :, None]
+    # The first ring and the first line exist twice, so that uv does not run back in one face.
+    wide, long = _EDGE_SIDES + 1, _EDGE_POINTS + 1
+    angle = np.linspace(0, 2 * np.pi, wide)[None, :, None]
     ring = out[:, None] * np.cos(angle) + np.cross(ahead, out)[:, None] * np.sin(angle)
+    ring = np.concatenate([ring, ring[:1]])
+    centre = np.concatenate([centre, centre[:1]])
     vertices = (centre[:, None] + _EDGE_RADIUS * ring).reshape(-1, 3)
-    i, j = np.arange(_EDGE_POINTS)[:, None], np.arange(_EDGE_SIDES)[None]
+    i, j = np.arange(_EDGE_POINTS)[:, None] * wide, np.arange(_EDGE_SIDES)[None]
+    quads = np.stack([i + j, i + j + 1, i + wide + j + 1, i + wide + j], -1).reshape(-1, 4)
+    u, v = np.linspace(0, 12.0, long)[:, None], np.linspace(0, 1, wide)[None]
+    uv = np.stack(np.broadcast_arrays(u, v), -1).reshape(-1, 2)
+    return _surface("edge", vertices, triangles_of(quads), uv, material, ring.reshape(-1, 3))
 
-    def corner(a: Index, b: Index) -> Index:
-        return (a % _EDGE_POINTS) * _EDGE_SIDES + b % _EDGE_SIDES
 
-    quads = [corner(i, j), corner(i + 1, j), corner(i + 1, j + 1), corner(i, j + 1)]
-    faces = triangles_of(np.stack(quads, -1).reshape(-1, 4))
-    uv = np.stack(np.broadcast_arrays(12.0 * i / _EDGE_POINTS, j / _EDGE_SIDES), -1)
-    surface = _surface("edge", vertices, faces, uv.reshape(-1, 2), material)
-    if ((surface.normals - ring.reshape(-1, 3)) ** 2).sum(1).mean() > 1:
-        surface = _surface("edge", vertices, faces[:, ::-1], uv.reshape(-1, 2), material)
-    return surface
+def _opened_seam(
+    vertices: Array, faces: Index, uv: Array, period: float
+) -> tuple[Array, Index, Array]:
+    """The same mesh with the vertices along u's wrap doubled, so that no face spans the wrap."""
+    u = uv[faces, 0]
+    late = (np.ptp(u, axis=1, keepdims=True) > period / 2) & (
+        u < u.max(1, keepdims=True) - period / 2
+    )
+    doubled = np.unique(faces[late])
+    renumber = np.full(len(vertices), -1)
+    renumber[doubled] = len(vertices) + np.arange(len(doubled))
+    opened = np.where(late, renumber[faces], faces)
+    added = uv[doubled] + np.array([period, 0.0])
+    return np.concatenate([vertices, vertices[doubled]]), opened, np.concatenate([uv, added])
 
 
 def _weave(size: int = 256) -> Array:

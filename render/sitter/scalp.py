@@ -1,0 +1,91 @@
+"""The scalp: where hair grows, what it must not pass through, and the free face."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from render.sitter.arrays import Array, Mask, Rng, smoothstep
+from render.sitter.bust import Bust
+from render.sitter.regions import Regions
+from render.sitter.roots import Outside, Spots, scatter
+
+HAIRLINE = {"bob": "long", "crop": "short", "bald": "short"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scalp:
+    """One sitter's head in neutral pose, as the styles need it [dm]."""
+
+    bust: Bust
+    regions: Regions
+    vertices: Array  # (n, 3)
+    normals: Array  # (n, 3)
+    eye: Array  # (3,) midpoint of the eyes
+    crown: Array  # (3,) where the hair turns
+    cheek: float  # half breadth of the face at the cheekbones
+    outside: Outside
+
+
+def scalp_of(
+    bust: Bust,
+    regions: Regions,
+    skin: tuple[Array, Array],
+    eye: Array,
+    cloth: tuple[Array, Array],
+) -> Scalp:
+    """What hair collides with: the head without mouth and lids, and the garment."""
+    vertices, normals = skin
+    masks = regions.masks
+    solid = (np.abs(vertices[:, 1] - eye[1]) < 3.2) & (masks["inside_mouth"] < 0.5)
+    solid &= masks["eyelids"] <= 0.01
+    near = cloth[0][:, 1] > eye[1] - 3.2
+    outside = Outside(
+        np.concatenate([vertices[solid], cloth[0][near]]),
+        np.concatenate([normals[solid], cloth[1][near]]),
+    )
+    middle = np.abs(bust.reference[:, 0]) < 1e-4
+    crown = vertices[middle][bust.reference[middle, 1].argmax()] + np.array([0, 0, -0.15])
+    bone = regions.eye_line + np.array([0.56, -0.16, -0.16])
+    cheek = vertices[((bust.reference - bone) ** 2).sum(1).argmin(), 0]
+    return Scalp(bust, regions, vertices, normals, eye, crown, float(cheek), outside)
+
+
+def roots_on(scalp: Scalp, style: str, count: int, rng: Rng) -> tuple[Spots, Array]:
+    """Random roots, thinning and uneven towards the hairline, and their height above it [dm]."""
+    line = HAIRLINE[style]
+    above = scalp.regions.above_hairline[line]
+    azimuth, uneven = scalp.regions.azimuth, np.zeros(len(above))
+    for waves in (5, 9, 14, 23):
+        uneven += 0.016 * np.sin(waves * azimuth + rng.random() * 2 * np.pi)
+    edge = above + uneven
+    weight = smoothstep(-0.06, 0.10, edge) * (scalp.regions.masks[f"scalp_{line}"] > 0)
+    ears = 1 - np.clip(scalp.regions.masks["ears"] * 1.5, 0, 1)
+    weight = weight * ears * (0.12 + 0.88 * smoothstep(0.0, 0.22, edge))
+    skin = scalp.vertices, scalp.normals
+    spots = scatter(scalp.bust.quads, skin, weight, count, rng)
+    return spots, spots.carry(above)
+
+
+def in_face(scalp: Scalp, strands: Array) -> Mask:
+    """Strands (n,) that hang over eyes, nose or mouth."""
+    q = strands - scalp.eye
+    over = (np.abs(q[..., 0]) < 0.52) & (q[..., 1] < 0.28) & (q[..., 1] > -1.0)
+    return np.asarray((over & (q[..., 2] > -0.35)).any(1))
+
+
+def out_of_face(scalp: Scalp, strands: Array) -> Array:
+    """Strands moved aside where they would cross the cheeks or the eyes."""
+    out = strands.copy()
+    q = strands - scalp.eye
+    share = np.interp(
+        q[..., 1],
+        [-1.2, -0.8, -0.4, -0.1, 0.25, 0.6, 0.78],
+        [0.62, 0.80, 0.93, 1.0, 1.0, 0.80, 0.0],
+    )
+    limit = scalp.cheek * share * smoothstep(-0.75, -0.35, q[..., 2])
+    side = np.where(out[..., 0] >= 0, 1.0, -1.0)
+    crossing = (np.abs(out[..., 0]) < limit) & (q[..., 1] < 0.78)
+    out[..., 0] = np.where(crossing, side * limit, out[..., 0])
+    return out
