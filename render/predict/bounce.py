@@ -22,7 +22,7 @@ def enclosure_estimate(layout: Layout, receptor: Receptor = "flat") -> Floats:
 
     returns : (lights,) float  Q·rho / (S·(1 - rho)) [lx·s], doubled for a dome; 0 without walls
     Source: integrating-sphere series. S takes in the walls, both sides of the backdrop and the
-    panels, and both sides of the fronts as black; the sitter is left out. Good as a mean over
+    panels, and both sides of the fronts as black; sitter and lips are left out. Good as a mean over
     the room, off by a factor of about two near a wall or behind a panel.
     """
     energy = np.array([f.luminous_energy_lm_s * grid_transmission(f) for f in layout.fronts])

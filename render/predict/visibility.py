@@ -17,8 +17,8 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
-LEVELS = (8, 16, 32, 64, 128)  # cells along each side of the window, coarse to fine
-ENOUGH_STOPS = 0.004  # two levels that agree so well need no finer one
+LEVELS = (16, 32, 64, 128)  # cells along each side of the window, coarse to fine
+ENOUGH_STOPS = 0.002  # two levels that agree so well need no finer one
 HALVINGS = 14  # of a cell's edge, to find where the shadow crosses it
 CORNERS = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])  # of a window
 MAX_CORNERS = 1_500_000  # of cells, worked on at once
