@@ -32,9 +32,7 @@ class Engine:
     process ends it. The tracer is loaded by the worker alone.
     """
 
-    def __init__(
-        self, choice: EngineChoice | str = "auto", cache_dir: Path | None = None
-    ) -> None:
+    def __init__(self, choice: EngineChoice | str = "auto", cache_dir: Path | None = None) -> None:
         self.choice = choose_engine(choice, cache_dir) if isinstance(choice, str) else choice
         self._cache_dir = cache_dir
         self._process: subprocess.Popen[bytes] | None = None

@@ -9,13 +9,13 @@ import mitsuba as mi
 import numpy as np
 
 from render.layout.placed import View
-from render.trace import layers
+from render.trace import layers, rays
 from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
 from render.trace.nodes import scene_nodes
 from render.trace.stage import Stage
 
-KEPT_SCENES = 2  # built sets held in memory, newest last
+KEPT_SCENES = 3  # built sets held in memory, newest last
 _scenes: dict[str, Any] = {}
 
 
@@ -28,7 +28,7 @@ def scene_of(stage: Stage, key: str) -> Any:
     if key not in _scenes:
         nodes = scene_nodes(stage, shaped_emission)
         nodes["integrator"] = {
-            "type": "lightlayers",
+            "type": layers.PLUGIN,
             "max_depth": stage.max_depth,
             "lights": len(stage.emitting),
         }
@@ -56,14 +56,21 @@ def chunk(
     returns : (lights, h, w, 3) float32  luminance·time per lumen second
     """
     scene = scene_of(stage, key)
-    film: Any = mi.render(
-        scene, sensor=sensor(view, size_px, samples), spp=samples, seed=seed
-    )
+    film: Any = mi.render(scene, sensor=sensor(view, size_px, samples), spp=samples, seed=seed)
     pixels = np.array(film)[..., 3:]
     height, width, _ = pixels.shape
     apart = pixels.reshape(height, width, len(stage.emitting), 3)
     return np.ascontiguousarray(np.moveaxis(apart, 2, 0))
 
 
-JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk}
-_ = layers  # registers the integrator
+def spots(stage: Stage, key: str, **looks: Any) -> Any:
+    """Sums of spot readings; see `rays.spot_sums`."""
+    return rays.spot_sums(scene_of(stage, key), **looks)
+
+
+def receptors(stage: Stage, key: str, **held: Any) -> Any:
+    """Sums of receptor readings; see `rays.receptor_sums`."""
+    return rays.receptor_sums(scene_of(stage, key), **held)
+
+
+JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk, "spots": spots, "receptors": receptors}

@@ -8,9 +8,8 @@ import mitsuba as mi
 import numpy as np
 
 from render.sitter.body import Cloth, Fibre, Painted, Skin
-from render.trace.stage import Dress
+from render.trace.stage import CARD_REFLECTANCE, Dress
 
-CARD_REFLECTANCE = 0.18  # the grey of the "matte" dress, as of an exposure card
 Node = dict[str, Any]
 
 # Look of skin beyond its maps; chosen by eye on test portraits, no source.

@@ -12,6 +12,7 @@ from render.trace.digest import digest
 
 Dress = Literal["real", "plain", "matte"]
 
+CARD_REFLECTANCE = 0.18  # the grey of the "matte" dress, as of an exposure card
 LUMINANCE = (0.2126, 0.7152, 0.0722)  # of linear sRGB; IEC 61966-2-1
 # Vertices of a light path by how pale the room is. A closed room of reflectance 0.85 keeps all
 # but 0.7 % at 16 and all at 32 (measured on a closed box with a bust in it).

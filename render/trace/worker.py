@@ -30,7 +30,9 @@ def serve(jobs: IO[bytes], answers: IO[bytes], variant: str) -> None:
                     bodies.pop(next(iter(bodies)))
         except EOFError:
             return
-        _answer(answers, _do(work, job, replace(stage, body=bodies[body_key]), stage_key, arguments))
+        _answer(
+            answers, _do(work, job, replace(stage, body=bodies[body_key]), stage_key, arguments)
+        )
 
 
 def _do(
@@ -38,7 +40,7 @@ def _do(
 ) -> tuple[str, Any]:
     try:
         return "done", work[job](stage, key, **arguments)
-    except Exception as error:  # noqa: BLE001 - whatever goes wrong is told to the engine
+    except Exception as error:
         if os.environ.get("TENTHSTOP_TRACEBACK"):
             raise
         return "failed", f"{type(error).__name__}: {error}"

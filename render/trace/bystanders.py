@@ -1,0 +1,88 @@
+"""Which other lights' housings can show in a frame or stand in a light's way."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.emission import Front, housing, room_from_local
+from render.layout.placed import View
+from render.trace.stage import Stage
+
+Floats = NDArray[np.float64]
+CAMERA_RAYS = 33  # across the frame each way: a housing of 10 cm is met at 5 m
+
+
+def bystanders(stage: Stage, view: View, light: str) -> tuple[Front, ...]:
+    """The fronts, other than the light's own, that may change the frame of one light.
+
+    Those whose bounding box is met by a camera ray or by a segment from the light's front to
+    the sitter or the backdrop. What they do to light that has bounced elsewhere is left out.
+    """
+    front = next(f for f in stage.fronts if f.name == light)
+    others = [f for f in stage.fronts if f.name != light]
+    rays = np.concatenate([_camera_segments(stage, view), _light_segments(stage, front)])
+    return tuple(other for other in others if _any_meets(rays, *_box(other)))
+
+
+def _box(front: Front) -> tuple[Floats, Floats]:
+    vertices, _ = housing(front)
+    return vertices.min(0), vertices.max(0)
+
+
+def _camera_segments(stage: Stage, view: View) -> Floats:
+    """Segments (n, 2, 3) from the lens through the frame to beyond everything."""
+    x = np.linspace(-0.5, 0.5, CAMERA_RAYS) * view.frame_width_m
+    y = np.linspace(-0.5, 0.5, CAMERA_RAYS) * view.frame_height_m
+    across, upward = (a.reshape(-1, 1) for a in np.meshgrid(x, y))
+    towards = across * view.right + upward * view.up - view.focal_length_m * view.back
+    towards /= np.linalg.norm(towards, axis=1, keepdims=True)
+    start = np.broadcast_to(view.position_m, towards.shape)
+    return np.stack([start, start + _span(stage, view) * towards], 1)
+
+
+def _span(stage: Stage, view: View) -> float:
+    """A length that no ray from the camera to a housing exceeds [m]."""
+    farthest = [np.linalg.norm(_box(f)[i] - view.position_m) for f in stage.fronts for i in (0, 1)]
+    return 2 * float(max(farthest, default=0.0)) + 1
+
+
+def _light_segments(stage: Stage, front: Front) -> Floats:
+    """Segments (n, 2, 3) from the front's corners and centre to what it is meant to light."""
+    half = 0.5 * np.array([front.width_m, front.height_m, 0.0])
+    signs = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0], [0, 0, 0]])
+    starts = room_from_local(front, signs * half)
+    ends = _lit_places(stage)
+    pairs = np.broadcast_arrays(starts[:, None], ends[None])
+    return np.stack(pairs, 2).reshape(-1, 2, 3)
+
+
+def _lit_places(stage: Stage) -> Floats:
+    """Corners and centre (n, 3) of the bounding boxes of the sitter and of every backdrop."""
+    clouds = []
+    if stage.body:
+        clouds.append(np.concatenate([surface.vertices for surface in stage.body.surfaces]))
+        if stage.dress == "real":
+            clouds += [strands.points.reshape(-1, 3) for strands in stage.body.strands]
+    boxes = [np.stack([np.min(c, 0), np.max(c, 0)]) for c in clouds if len(c)]
+    if len(boxes) > 1:
+        boxes = [np.stack([np.min([b[0] for b in boxes], 0), np.max([b[1] for b in boxes], 0)])]
+    for sheet in stage.sheets:
+        if sheet.kind == "backdrop":
+            reach = 0.5 * (np.abs(sheet.right) * sheet.width_m + np.abs(sheet.up) * sheet.height_m)
+            boxes.append(np.stack([sheet.centre_m - reach, sheet.centre_m + reach]))
+    picks = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
+    places = [np.concatenate([box[picks, [0, 1, 2]], box.mean(0)[None]]) for box in boxes]
+    return np.concatenate(places) if places else np.zeros((0, 3))
+
+
+def _any_meets(segments: Floats, low: Floats, high: Floats) -> bool:
+    """True if any segment (n, 2, 3) passes through the box (slab test)."""
+    start, step = segments[:, 0], segments[:, 1] - segments[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        at_low, at_high = (low - start) / step, (high - start) / step
+    inside = (start >= low) & (start <= high)
+    still = step == 0
+    near = np.where(still, np.where(inside, -np.inf, np.inf), np.minimum(at_low, at_high))
+    far = np.where(still, np.where(inside, np.inf, -np.inf), np.maximum(at_low, at_high))
+    return bool(np.any((near.max(1) <= far.min(1)) & (far.min(1) >= 0) & (near.max(1) <= 1)))

@@ -1,0 +1,127 @@
+"""Single readings by rays: the luminance of a spot as an eye sees it, the light on a receptor."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import drjit as dr
+import mitsuba as mi
+import numpy as np
+
+from render.trace.layers import balance
+from render.trace.stage import LUMINANCE
+
+
+def spot_sums(
+    scene: Any, eyes: Any, first: Any, counts: Any, targets: Any, samples: int, seed: int
+) -> tuple[Any, Any]:
+    """Look from eyes at random points of their patches.
+
+    eyes    : (n, 3) float   where each eye is [m]
+    first   : (n,) int       where each patch begins in `targets`
+    counts  : (n,) int       its number of points
+    targets : (k, 3) float   points of all patches [m]
+    returns : two (n, lights) float64: sums and sums of squares of luminance per lm·s
+    """
+    spot, sampler = _lanes(len(eyes), samples, seed)
+    eye = dr.gather(mi.Point3f, _points(eyes), spot)
+    start = dr.gather(mi.UInt32, mi.UInt32(np.asarray(first, np.uint32)), spot)
+    count = dr.gather(mi.UInt32, mi.UInt32(np.asarray(counts, np.uint32)), spot)
+    pick = dr.minimum(mi.UInt32(sampler.next_1d() * count), count - 1)
+    target = dr.gather(mi.Point3f, _points(targets), start + pick)
+    ray = mi.Ray3f(eye, dr.normalize(target - eye))
+    integrator = scene.integrator()
+    layers, si = integrator.follow(scene, sampler, ray, mi.Bool(True))
+    layers = integrator.add_seen(scene, layers, si, mi.Spectrum(1), mi.Bool(True))
+    return _sums([_luminance(layer) for layer in layers], len(eyes))
+
+
+def receptor_sums(
+    scene: Any, positions: Any, axes: Any, receptor: str, samples: int, seed: int
+) -> tuple[Any, Any, Any, Any]:
+    """Light on receptors that are not in the scene, sampled from the fronts and from themselves.
+
+    positions, axes : (m, 3) float
+    receptor        : "flat" (cosine) or "dome" ((1 + cosine) / 2)
+    returns         : four (m, lights) float64: sums and sums of squares of the bounce, then of
+                      all light [lx·s per lm·s]; bounce is what does not come straight from a front
+    """
+    point, sampler = _lanes(len(positions), samples, seed)
+    it = dr.zeros(mi.Interaction3f, dr.width(point))
+    it.p = dr.gather(mi.Point3f, _points(positions), point)
+    axis = mi.Vector3f(dr.gather(mi.Point3f, _points(axes), point))
+    direct = _straight(scene, it, axis, receptor, sampler)
+
+    # One ray drawn from the receptor's own response carries on as an ordinary path.
+    towards = _draw(receptor, mi.Frame3f(axis), sampler.next_2d())
+    cosine = dr.dot(towards, axis)
+    pdf = _pdf(receptor, cosine)
+    weight = _response(receptor, cosine) / pdf
+    integrator = scene.integrator()
+    layers, si = integrator.follow(scene, sampler, it.spawn_ray(towards), pdf > 0)
+    bounce = [weight * _luminance(layer) for layer in layers]
+
+    # A front that this ray hits belongs to the direct light, shared with the sampled one.
+    front = si.emitter(scene)
+    lit = (pdf > 0) & (front != None)  # noqa: E711 - compares many pointers at once
+    ds = mi.DirectionSample3f(scene, si, it)
+    share = balance(pdf, front.pdf_direction(it, ds, lit))
+    shine = dr.select(lit, weight * share * front.eval(si, lit), 0)
+    direct = integrator.add_to(scene, direct, front, shine)
+    total = [b + _luminance(d) for b, d in zip(bounce, direct, strict=True)]
+    dr.eval(bounce, total)
+    return (*_sums(bounce, len(positions)), *_sums(total, len(positions)))
+
+
+def _straight(scene: Any, it: Any, axis: Any, receptor: str, sampler: Any) -> list[Any]:
+    """Light of every front on the receptor, from points drawn on the fronts."""
+    found = []
+    for emitter in scene.emitters():
+        ds, value = emitter.sample_direction(it, sampler.next_2d(), True)
+        seen = ds.pdf != 0
+        seen &= ~scene.ray_test(it.spawn_ray_to(ds.p), seen)
+        cosine = dr.dot(ds.d, axis)
+        share = balance(ds.pdf, _pdf(receptor, cosine))
+        found.append(dr.select(seen, value * _response(receptor, cosine) * share, 0))
+    return found
+
+
+def _response(receptor: str, cosine: Any) -> Any:
+    return dr.maximum(cosine, 0) if receptor == "flat" else 0.5 * (1 + cosine)
+
+
+def _pdf(receptor: str, cosine: Any) -> Any:
+    """Density of `_draw` per solid angle: the response over its integral, pi or 2 pi."""
+    return _response(receptor, cosine) * (dr.inv_pi if receptor == "flat" else dr.inv_two_pi)
+
+
+def _draw(receptor: str, frame: Any, u: Any) -> Any:
+    if receptor == "flat":
+        return frame.to_world(mi.warp.square_to_cosine_hemisphere(u))
+    # The share of (1 + c) / 2 below c is ((1 + c) / 2)².
+    cosine = 2 * dr.sqrt(u.x) - 1
+    sine = dr.safe_sqrt(1 - cosine * cosine)
+    turn = dr.two_pi * u.y
+    return frame.to_world(mi.Vector3f(sine * dr.cos(turn), sine * dr.sin(turn), cosine))
+
+
+def _lanes(count: int, samples: int, seed: int) -> tuple[Any, Any]:
+    """Which reading each sample belongs to, and independent random numbers for them."""
+    sampler: Any = mi.load_dict({"type": "independent"})
+    sampler.seed(seed, count * samples)
+    return dr.arange(mi.UInt32, count * samples) // dr.opaque(mi.UInt32, samples), sampler
+
+
+def _points(array: Any) -> Any:
+    return mi.Point3f(np.ascontiguousarray(np.asarray(array, np.float32).T))
+
+
+def _luminance(rgb: Any) -> Any:
+    return LUMINANCE[0] * rgb.x + LUMINANCE[1] * rgb.y + LUMINANCE[2] * rgb.z
+
+
+def _sums(values: list[Any], count: int) -> tuple[Any, Any]:
+    dr.eval(values)  # all at once: one traversal instead of one per light
+    lanes = np.stack([np.array(value, np.float64) for value in values], -1)
+    lanes = lanes.reshape(count, -1, len(values))
+    return lanes.sum(1), np.square(lanes).sum(1)
