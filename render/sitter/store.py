@@ -72,7 +72,7 @@ def _fields(key: str, material: Skin | Painted | Cloth | Fibre) -> dict[str, Any
 def load_body(file: Path) -> Body | None:
     """A body from disk, or None when there is none or it cannot be read."""
     try:
-        with np.load(file, allow_pickle=False) as stored:
+        with file.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
             data = {key: stored[key] for key in stored.files}
         return _body(data)
     except (OSError, ValueError, KeyError, EOFError, TypeError, zipfile.BadZipFile):

@@ -26,13 +26,13 @@ def crop(scalp: Scalp, count: int, rng: Rng) -> Array:
     front = smoothstep(0.45, 0.0, above) * smoothstep(-0.5, 0.1, q[:, 2])
     front = front * smoothstep(0.45, 0.62, q[:, 1])
     share = np.clip(1 - 0.35 * top - 0.35 * front, 0.15, None)[:, None]
-    combed = away * share + sideways * (0.22 * top + 0.50 * front)[:, None]
+    combed: Array = away * share + sideways * (0.22 * top + 0.50 * front)[:, None]
     combed = unit(combed + np.array([0, 1.0, 0]) * (0.5 * front)[:, None])
     whorl = bell(np.linalg.norm(p - whorl_at, axis=1), 0.0, 0.28)[:, None]
-    swirl: Array = 0.9 * np.cross(normal, away) + 0.45 * rng.standard_normal((count, 3))
+    swirl = 0.9 * np.cross(normal, away) + 0.45 * rng.standard_normal((count, 3))
     flow = unit(combed + whorl * swirl)
     lift = 0.26 + 0.25 * top + 0.1 * rng.standard_normal(count) + 0.30 * front
-    heading = flow + normal * (lift + 0.4 * whorl[:, 0])[:, None]
+    heading: Array = flow + normal * (lift + 0.4 * whorl[:, 0])[:, None]
     heading = unit(heading + 0.10 * rng.standard_normal((count, 3)))
     high = (0.02 + 0.05 * top) * rng.random(count)
 

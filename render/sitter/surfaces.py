@@ -89,8 +89,11 @@ def split_linear(quads: Index, values: Array) -> tuple[Array, Index]:
 def open_loops(quads: Index) -> list[Index]:
     """Closed chains of vertices along the open edges, in face direction."""
     sides = np.stack([quads, np.roll(quads, -1, 1)], -1).reshape(-1, 2)
-    known = {(int(a), int(b)) for a, b in sides}
-    following = {a: b for a, b in known if (b, a) not in known}
+    low, high = sides.min(1), sides.max(1)
+    _, first, shared = np.unique(
+        low * (sides.max() + 1) + high, return_index=True, return_counts=True
+    )
+    following = {int(a): int(b) for a, b in sides[first[shared == 1]]}
     loops = []
     while following:
         start = min(following)
