@@ -45,15 +45,21 @@ def test_place_without_a_patch_stands_for_itself():
 
 
 def test_share_of_a_patch_is_that_of_its_light():
-    # Half of the places see no light at all, the other half all of it.
-    left, normals = disc([-0.5, 0, 1.0], 6)
-    right, _ = disc([0.5, 0, 1.0], 6)
-    spot = point([0, 0, 1.0], AHEAD, np.r_[left, right], np.r_[normals, normals])
-    flag = sheet((0.7, 0, 0.9), (1, 0, 0), (0, 1, 0), 1.4, 4.0)
+    # Half of the places, far off and dim, see nothing; the bright half loses nothing.
+    near, normals = disc([-0.2, 0, 0.8], 6)
+    far, _ = disc([0.9, 0, 1.6], 6)
+    spot = point([0, 0, 1.0], AHEAD, np.r_[near, far], np.r_[normals, normals])
+    flag = sheet((1.0, 0, 1.5), (1, 0, 0), (0, 1, 0), 1.0, 3.0)
     a_layout = layout(front(), sheets=(flag,))
     found = spot_exposure(a_layout, [spot], obstacles=Obstacles.of(a_layout))
-    assert found.visible_fraction[0, 0] == pytest.approx(0.5, abs=0.005)
-    assert found.error_stops[0, 0] < 0.01
+    alone = [
+        spot_exposure(layout(front()), [point(half[0], AHEAD, half, normals)])
+        for half in (near, far)
+    ]
+    bright, dim = (float(half.luminous_exposure_lx_s[0, 0]) for half in alone)
+    assert bright > 3 * dim
+    assert found.luminous_exposure_lx_s[0, 0] == pytest.approx(bright / 2)
+    assert found.visible_fraction[0, 0] == pytest.approx(bright / (bright + dim))
 
 
 def test_patch_wholly_in_shadow_reads_nothing():
