@@ -159,6 +159,16 @@ def painted(source: Path, name: str, uv: Array) -> Array:
     return np.asarray(upper * (1 - fy) + lower * fy)
 
 
+def plain_adult(source: Path, vertices: Array, groups: dict[str, Index], arm: Array) -> Array:
+    """The reference head: halfway between the sexes, arms lowered."""
+    reference = vertices.copy()
+    for name, share in REFERENCE:
+        ids, displacement = read_morph(source, name)
+        reference[ids] += share * displacement
+    left, right = (reference[groups[f"joint-{s}-shoulder"]].mean(0) for s in "lr")
+    return lower_arms(reference, arm, left, right)
+
+
 def main(source: Path, target: Path) -> None:
     """Read the source, keep what the cast needs, write three compressed files."""
     obj, groups = read_obj(source / "mpfb2/3dobjs/base.obj"), vertex_groups(source)
@@ -167,13 +177,7 @@ def main(source: Path, target: Path) -> None:
     neck = sum(share * bone_weight(source, (bone,), count) for bone, share in NECK_BONES)
     head_weight = np.clip(bone_weight(source, HEAD_BONES, count) + neck, 0, 1)
 
-    reference = vertices.copy()
-    for name, share in REFERENCE:
-        ids, displacement = read_morph(source, name)
-        reference[ids] += share * displacement
-    left, right = (reference[groups[f"joint-{s}-shoulder"]].mean(0) for s in "lr")
-    reference = lower_arms(reference, arm, left, right)
-
+    reference = plain_adult(source, vertices, groups, arm)
     body = obj["g"] == "body"
     quads, uv_quads = obj["f"][body], obj["ft"][body]
     kept = cropped(quads, reference)

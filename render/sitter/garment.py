@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import scipy.sparse as sp
-from scipy.ndimage import gaussian_filter
 
 from render.sitter.arrays import M_PER_DM, Array, Index, Mask, bell, unit
 from render.sitter.body import Cloth, Surface
@@ -19,6 +18,14 @@ from render.sitter.surfaces import (
     smooth_normals,
     triangles_of,
 )
+from render.sitter.trim import (
+    cloth_surface,
+    opened_seam,
+    restitched,
+    rib_relief,
+    rolled_edge,
+    weave_relief,
+)
 
 # All lengths here in decimetres, set by eye on the reference head.
 EASE = 0.055  # distance of the cloth from the body
@@ -26,8 +33,6 @@ _TOP = 6.55  # nothing of the top is ever higher than this on the reference head
 _BAND = 0.20  # width of the ribbed neck band
 _BAND_THICKNESS = 0.020
 _RIBS = 150  # ribs round the neck
-_EDGE_RADIUS = 0.024  # rolled upper edge of the band
-_EDGE_POINTS, _EDGE_SIDES = 240, 12
 _LEAST_GAP = 0.022  # cloth never comes closer to the skin
 
 
@@ -125,8 +130,8 @@ def crew_top(
     cloth, distance = whole @ shell.cloth, whole @ neck
     normal, reference, uv = whole @ shell.normals, whole @ shell.reference, whole @ shell.uv
     lower, lower_faces, _ = cut_below(cloth, faces, distance + 0.93 * _BAND)
-    weave = Cloth(colour, 0.85, 0.5, _weave(), 22.0)
-    top = _surface("top", lower @ cloth, lower_faces, lower @ uv, weave)
+    weave = Cloth(colour, 0.85, 0.5, weave_relief(), 22.0)
+    top = restitched(cloth_surface("top", lower @ cloth, lower_faces, lower @ uv, weave))
 
     upper, band_faces, _ = cut_below(cloth, faces, -(distance + _BAND))
     t = np.clip(-(upper @ distance) / _BAND, 0, 1)
@@ -135,101 +140,14 @@ def crew_top(
     band_points = upper @ cloth + (upper @ normal) * lift[:, None]
     around = upper @ reference
     turn = np.arctan2(around[:, 0], around[:, 2] - 0.25) / (2 * np.pi)
-    ribbed = Cloth(colour, 0.85, 0.5, _ribs(), 1.0)
+    ribbed = Cloth(colour, 0.85, 0.5, rib_relief(), 1.0)
     band_normals = smooth_normals(band_points, band_faces)
-    mesh = _opened_seam(
+    mesh = opened_seam(
         np.hstack([band_points, band_normals]), band_faces, np.stack([turn * _RIBS, t], 1), _RIBS
     )
-    band = _surface("band", mesh[0][:, :3], mesh[1], mesh[2], ribbed, mesh[0][:, 3:])
-    edge = _rolled_edge(cloth, normal, rim, Cloth(colour, 0.85, 0.5, _weave(), 1.0))
+    band = cloth_surface("band", mesh[0][:, :3], mesh[1], mesh[2], ribbed, mesh[0][:, 3:])
+    edge = rolled_edge(cloth, normal, rim, Cloth(colour, 0.85, 0.5, weave_relief(), 1.0))
     return (top, band, edge), (cloth, smooth_normals(cloth, faces))
-
-
-def _surface(
-    name: str, vertices: Array, faces: Index, uv: Array, cloth: Cloth, normals: Array | None = None
-) -> Surface:
-    normals = smooth_normals(vertices, faces) if normals is None else normals
-    return Surface(
-        name=name,
-        vertices=vertices.astype(np.float32),
-        triangles=faces.astype(np.int32),
-        normals=normals.astype(np.float32),
-        uv=uv.astype(np.float32),
-        material=cloth,
-    )
-
-
-def _longest_chain(edges: Index) -> Index:
-    """Vertices of the longest closed chain of directed edges (k, 2)."""
-    following = {int(a): int(b) for a, b in edges}
-    chains = []
-    while following:
-        start = min(following)
-        chain = [start]
-        while (after := following.pop(chain[-1], None)) is not None and after != start:
-            chain.append(after)
-        chains.append(chain)
-    return np.array(max(chains, key=len))
-
-
-def _rolled_edge(cloth: Array, normal: Array, rim: Index, material: Cloth) -> Surface:
-    """The round upper edge of the neck band: a tube along the cut."""
-    loop = _longest_chain(rim)
-    closed = np.append(loop, loop[0])
-    run = np.append(0, np.cumsum(np.linalg.norm(np.diff(cloth[closed], axis=0), axis=1)))
-    even = np.linspace(0, run[-1], _EDGE_POINTS, endpoint=False)
-    centre, out = (
-        np.stack([np.interp(even, run, values[closed, k]) for k in range(3)], 1)
-        for values in (cloth, normal)
-    )
-    for _ in range(8):
-        centre = 0.5 * centre + 0.25 * (np.roll(centre, 1, 0) + np.roll(centre, -1, 0))
-    centre = centre - 0.012 * out
-    ahead = unit(np.roll(centre, -1, 0) - np.roll(centre, 1, 0))
-    out = unit(out - ahead * (out * ahead).sum(1, keepdims=True))
-    # The first ring and the first line exist twice, so that uv does not run back in one face.
-    wide, long = _EDGE_SIDES + 1, _EDGE_POINTS + 1
-    angle = np.linspace(0, 2 * np.pi, wide)[None, :, None]
-    ring = out[:, None] * np.cos(angle) + np.cross(ahead, out)[:, None] * np.sin(angle)
-    ring = np.concatenate([ring, ring[:1]])
-    centre = np.concatenate([centre, centre[:1]])
-    vertices = (centre[:, None] + _EDGE_RADIUS * ring).reshape(-1, 3)
-    i, j = np.arange(_EDGE_POINTS)[:, None] * wide, np.arange(_EDGE_SIDES)[None]
-    quads = np.stack([i + j, i + j + 1, i + wide + j + 1, i + wide + j], -1).reshape(-1, 4)
-    u, v = np.linspace(0, 12.0, long)[:, None], np.linspace(0, 1, wide)[None]
-    uv = np.stack(np.broadcast_arrays(u, v), -1).reshape(-1, 2)
-    return _surface("edge", vertices, triangles_of(quads), uv, material, ring.reshape(-1, 3))
-
-
-def _opened_seam(
-    vertices: Array, faces: Index, uv: Array, period: float
-) -> tuple[Array, Index, Array]:
-    """The same mesh with the vertices along u's wrap doubled, so that no face spans the wrap."""
-    u = uv[faces, 0]
-    late = (np.ptp(u, axis=1, keepdims=True) > period / 2) & (
-        u < u.max(1, keepdims=True) - period / 2
-    )
-    doubled = np.unique(faces[late])
-    renumber = np.full(len(vertices), -1)
-    renumber[doubled] = len(vertices) + np.arange(len(doubled))
-    opened = np.where(late, renumber[faces], faces)
-    added = uv[doubled] + np.array([period, 0.0])
-    return np.concatenate([vertices, vertices[doubled]]), opened, np.concatenate([uv, added])
-
-
-def _weave(size: int = 256) -> Array:
-    """Height (size, size) [m] of a knit, one tile."""
-    y, x = np.mgrid[0:size, 0:size] / size * 2 * np.pi
-    height = 0.6 * np.sin(16 * x + 0.8 * np.sin(16 * y)) + 0.4 * np.sin(32 * y)
-    grain = np.random.default_rng(0).standard_normal((size, size))
-    height += gaussian_filter(grain, 1.2, mode="wrap")
-    return np.asarray((0.55e-4 * height).astype(np.float32))
-
-
-def _ribs() -> Array:
-    """Height (8, 64) [m] of one rib of the neck band."""
-    x = np.linspace(0, 2 * np.pi, 64, endpoint=False)
-    return np.tile(3.5e-4 * np.abs(np.sin(x / 2)) ** 0.7, (8, 1)).astype(np.float32)
 
 
 def in_metres(surface: Surface, origin: Array) -> Surface:

@@ -7,7 +7,7 @@ import numpy as np
 from render.sitter.arrays import Array, Rng, along, unit
 from render.sitter.roots import scatter
 from render.sitter.scalp import HAIRLINE, Scalp, in_face
-from render.sitter.strands import MIN_SEGMENT, grow, pushed_out, smoothed
+from render.sitter.strands import MIN_SEGMENT, Comb, grow, pushed_out, smoothed
 from render.sitter.styles import bob, crop
 
 HAIR_STYLES = ("bob", "crop", "bald")
@@ -53,17 +53,6 @@ def _baby_hair(scalp: Scalp, style: str, count: int, points: int, rng: Rng) -> A
     def field(q: Array, n: Array, share: float) -> Array:
         return np.asarray(along(back, n) + np.array([0, -0.3 * share, 0]))
 
-    steps = points - 2
-    start = (p, normal, heading)
     wander = 0.25 * rng.standard_normal((count, 3))
-    return grow(
-        scalp.outside,
-        start,
-        length,
-        steps,
-        field,
-        lambda s: np.full(count, 0.008),
-        0.15,
-        0.05,
-        wander,
-    )
+    comb = Comb(field, lambda s: np.full(count, 0.008), 0.15, 0.05, wander)
+    return grow(scalp.outside, (p, normal, heading), length, points - 2, comb)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -16,22 +17,24 @@ _ROOT_DEPTH = 0.012  # [dm] that a strand starts below the skin, so that no gap 
 MIN_SEGMENT = 2e-4  # [dm] shorter pieces are useless and upset curve intersection
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Comb:
+    """What shapes a strand while it grows."""
+
+    field: Field
+    clearance: Clearance
+    stiffness: float  # share of the wanted heading that each step takes on
+    hold: float  # how strongly strands are drawn to their wanted height over the skin
+    wander: Array  # (n, 3) personal bias of every strand's heading
+
+
 def grow(
-    outside: Outside,
-    start: tuple[Array, Array, Array],
-    length: Array,
-    steps: int,
-    field: Field,
-    clearance: Clearance,
-    stiffness: float,
-    hold: float,
-    wander: Array,
+    outside: Outside, start: tuple[Array, Array, Array], length: Array, steps: int, comb: Comb
 ) -> Array:
     """Strands (n, steps + 2, 3): buried root, root, then `steps` points.
 
-    start   : roots, surface normals and first headings, each (n, 3)
-    hold    : how strongly strands are drawn to their wanted height over the skin
-    wander  : (n, 3) personal bias of every strand's heading
+    start  : roots, surface normals and first headings, each (n, 3)
+    length : (n,) [dm]
     """
     here, root_normal, heading = start[0].copy(), start[1], unit(start[2])
     points = [here - root_normal * _ROOT_DEPTH, here.copy()]
@@ -39,11 +42,12 @@ def grow(
     height, normal = outside(here)
     for k in range(steps):
         share = (k + 1) / steps
-        wanted = clearance(share)
+        wanted = comb.clearance(share)
         close = smoothstep(0.6, 0.1, height - wanted)
-        pull = np.clip(hold * np.clip(height - wanted, -1, 1) / 0.1, -0.6, 0.6) * close
-        target = field(here, normal, share) - normal * pull[:, None]
-        heading = unit(heading * (1 - stiffness) + unit(unit(target) + wander) * stiffness)
+        pull = np.clip(comb.hold * np.clip(height - wanted, -1, 1) / 0.1, -0.6, 0.6) * close
+        target = comb.field(here, normal, share) - normal * pull[:, None]
+        wanted_heading = unit(unit(target) + comb.wander)
+        heading = unit(heading * (1 - comb.stiffness) + wanted_heading * comb.stiffness)
         here = here + heading * step
         height, normal = outside(here)
         lack = np.maximum(wanted - height, 0)

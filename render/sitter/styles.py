@@ -6,7 +6,7 @@ import numpy as np
 
 from render.sitter.arrays import Array, Rng, along, bell, smoothstep, unit
 from render.sitter.scalp import Scalp, out_of_face, roots_on
-from render.sitter.strands import Field, cut_at, frizz, gather, grow, wave
+from render.sitter.strands import Comb, Field, cut_at, frizz, gather, grow, wave
 
 _DOWN = np.array([0.0, -1.0, 0.0])
 
@@ -40,10 +40,8 @@ def crop(scalp: Scalp, count: int, rng: Rng) -> Array:
         return np.asarray(along(flow, n) + np.array([0, -0.35 * s, 0]))
 
     wander = 0.10 * rng.standard_normal((count, 3))
-    start = (p, normal, heading)
-    strands = grow(
-        scalp.outside, start, length, 6, field, lambda s: 0.008 + high * s, 0.22, 0.10, wander
-    )
+    comb = Comb(field, lambda s: 0.008 + high * s, 0.22, 0.10, wander)
+    strands = grow(scalp.outside, (p, normal, heading), length, 6, comb)
     strands = gather(strands, count // 14, 0.62, 1.2, rng, 0.08)
     return frizz(strands, 0.010, 1.0, rng, 0.03)
 
@@ -73,18 +71,14 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     azimuth = np.arctan2(np.abs(p[:, 0]), p[:, 2] - eye[2] + 0.75)
     high = 0.022 + 0.070 * layer**1.2 + 0.075 * bell(azimuth, np.radians(95), np.radians(32))
     on_side = np.where(np.abs(p[:, 0]) > 0.12, np.sign(p[:, 0]), side)
-    start = (p, normal, heading)
-    strands = grow(
-        scalp.outside,
-        start,
-        np.full(count, 3.0),
-        22,
-        _bob_field(eye, flow, on_side),
-        lambda s: 0.012 + high * smoothstep(0, 0.22, s),
-        0.42,
-        0.20,
-        0.03 * rng.standard_normal((count, 3)),
+    comb = Comb(
+        field=_bob_field(eye, flow, on_side),
+        clearance=lambda s: 0.012 + high * smoothstep(0, 0.22, s),
+        stiffness=0.42,
+        hold=0.20,
+        wander=0.03 * rng.standard_normal((count, 3)),
     )
+    strands = grow(scalp.outside, (p, normal, heading), np.full(count, 3.0), 22, comb)
     strands = cut_at(strands, _bob_ends(scalp, p, rng), _BOB_POINTS)
     strands = gather(strands, max(60, count // 70), 0.55, 1.4, rng, 0.06)
     strands = gather(strands, max(30, count // 9), 0.45, 1.2, rng, 0.06)

@@ -49,13 +49,15 @@ def map_texels(bust: Bust, width: int) -> Texels:
     rank[order] = np.arange(len(order))
     best = np.full(height * width, -1, np.int64)
     for face, x, y, bary in _fragments(pixel):
-        inside = (y >= 0) & (y < height)
-        texel = (y * width + x % width)[inside]
-        place = rank[face[inside]]
-        np.maximum.at(best, texel, place)
-        won = best[texel] == place
-        owner[texel[won]] = face[inside][won]
-        weights[texel[won]] = bary[inside][won]
+        # Of several faces in one texel the last drawn stays: sort, later entries win.
+        on_map = np.flatnonzero((y >= 0) & (y < height))
+        on_map = on_map[np.argsort(rank[face[on_map]], kind="stable")]
+        texel = y[on_map] * width + x[on_map] % width
+        ahead = rank[face[on_map]] > best[texel]
+        on_map, texel = on_map[ahead], texel[ahead]
+        best[texel] = rank[face[on_map]]
+        owner[texel] = face[on_map]
+        weights[texel] = bary[on_map]
     corners = triangles[np.maximum(owner, 0)]
     return _filled(corners, weights, owner, (height, width))
 
@@ -64,7 +66,7 @@ def _fragments(pixel: Array) -> list[tuple[Index, Index, Index, Array]]:
     """Texels inside each triangle, in groups of equal box size: face, x, y, barycentric."""
     low = np.floor(pixel.min(1)).astype(np.int64)
     box = np.maximum(np.ceil(pixel.max(1)).astype(np.int64) - low + 1, 1)
-    size = 2 ** np.ceil(np.log2(box.max(1))).astype(np.int64)
+    size = np.ceil(box.max(1) / 3).astype(np.int64) * 3
     out = []
     for edge in np.unique(size):
         faces = np.flatnonzero(size == edge)

@@ -1,0 +1,206 @@
+"""A whole body put together: skin, eyes, hair and top grown on the unturned head, then turned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from render.sitter.arrays import M_PER_DM, Array
+from render.sitter.body import Body, Fibre, Strands, Surface
+from render.sitter.bust import Bust, build_bust, closing
+from render.sitter.cast import HAIR_COLOURS, PRESSED_EARS, Sitter
+from render.sitter.eyes import clear_of_ball, eye_surface, fit_ball
+from render.sitter.facial_hair import brows, lashes
+from render.sitter.garment import crew_top, in_metres
+from render.sitter.hair import grow_hair
+from render.sitter.head_data import HeadData, data_version, load_head_data
+from render.sitter.landmarks import cloth_landmarks, reference_vertices, skin_landmarks
+from render.sitter.posing import HeadPose, head_pose, posed
+from render.sitter.regions import Regions, build_regions
+from render.sitter.scalp import HAIRLINE, scalp_of
+from render.sitter.skin import skin_maps
+from render.sitter.surfaces import smooth_normals, triangles_of
+from render.sitter.texels import Texels, map_texels
+
+# A head's strands differ: factor on eumelanin, factor on pheomelanin, share; set by eye.
+_PIGMENT_MIX = ((0.80, 1.0, 0.30), (1.00, 1.0, 0.45), (1.35, 1.0, 0.25))
+_LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What build_body was asked for, checked and complete."""
+
+    name: str
+    reflectance: float
+    hair: str
+    hair_colour: str
+    turn_deg: float
+    nod_deg: float
+    tilt_deg: float
+    strand_count: int
+    map_width: int
+    gaze_m: tuple[float, float, float] | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Neutral:
+    """A sitter before the head is turned [dm], and the turn."""
+
+    head: HeadData
+    bust: Bust
+    regions: Regions
+    base: Array  # (base n, 3)
+    vertices: Array  # (n, 3)
+    normals: Array  # (n, 3)
+    eyes: dict[str, tuple[Array, float]]  # side -> centre, radius
+    origin: Array  # (3,) midpoint of the posed eyes
+    pose: HeadPose
+
+    def metres(self, points: Array) -> Array:
+        return np.asarray((points - self.origin) * M_PER_DM)
+
+
+@lru_cache(maxsize=2)
+def _template(data_dir: Path, version: str) -> tuple[HeadData, Bust, Regions]:
+    head = load_head_data(data_dir)
+    bust = build_bust(head)
+    return head, bust, build_regions(head, bust)
+
+
+@lru_cache(maxsize=2)
+def _texels(data_dir: Path, version: str, width: int) -> Texels:
+    return map_texels(_template(data_dir, version)[1], width)
+
+
+def _neutral(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> _Neutral:
+    head, bust, regions = _template(data_dir, version)
+    base = posed(head, (*sitter.morphs, *PRESSED_EARS.get(wishes.hair, ())))
+    vertices = bust.verts(base)
+    eyes = {side: fit_ball(base[ids]) for side, ids in head.eyes.items()}
+    for centre, radius in eyes.values():
+        vertices = clear_of_ball(vertices, centre, radius)
+    pose = head_pose(head, base, wishes.turn_deg, wishes.nod_deg, wishes.tilt_deg)
+    middle = 0.5 * (eyes["l"][0] + eyes["r"][0])
+    normals = smooth_normals(vertices, bust.quads)
+    return _Neutral(head, bust, regions, base, vertices, normals, eyes, pose(middle), pose)
+
+
+def make_body(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> Body:
+    """The body that was wished for; raises MeshError when the head data are unreadable."""
+    data = data_version(data_dir)
+    neutral = _neutral(wishes, sitter, data_dir, data)
+    bust, skin = neutral.bust, (neutral.vertices, neutral.normals)
+    cloth, cloth_points = crew_top(bust, skin, sitter.cloth, sitter.seed)
+    garment = tuple(in_metres(surface, neutral.origin) for surface in cloth)
+
+    follow = np.clip(bust.matrix @ neutral.head.head_weight, 0, 1)
+    turned = neutral.pose(neutral.vertices, follow)
+    normals = smooth_normals(turned, bust.quads)
+    skin_surface = _skin(
+        neutral, turned, normals, wishes, sitter, _texels(data_dir, data, wishes.map_width)
+    )
+    strands = _all_strands(neutral, wishes, sitter, cloth_points)
+    hair = [s.points.reshape(-1, 3) for s in strands if s.name.startswith("hair")]
+    places = reference_vertices(bust, neutral.regions.eye_line)
+    turned_m = neutral.metres(turned)
+    marks = skin_landmarks(
+        turned_m, normals, places, np.concatenate(hair) if hair else np.zeros((0, 3))
+    )
+    marks |= cloth_landmarks(bust, garment, turned_m)
+    eyes = _eyes(neutral, wishes, sitter)
+    return Body((skin_surface, *eyes, *garment), strands, marks, version)
+
+
+def _eyes(neutral: _Neutral, wishes: Wishes, sitter: Sitter) -> tuple[Surface, ...]:
+    out = []
+    for side, word in (("l", "left"), ("r", "right")):
+        centre, radius = neutral.eyes[side]
+        centre_m = neutral.metres(neutral.pose(centre))
+        ahead = neutral.metres(neutral.pose(centre + np.array([0, 0, 10.0])))
+        gaze = ahead if wishes.gaze_m is None else np.array(wishes.gaze_m)
+        seed = sitter.seed + (side == "r")
+        name = f"sitter_{word}"
+        out.append(eye_surface(name, centre_m, radius, gaze, sitter.iris, seed))
+    return tuple(out)
+
+
+def _scalp_colour(wishes: Wishes) -> tuple[float, float, float] | None:
+    """Diffuse look-alike of a mass of hair, painted under the strands; None for a bald head.
+
+    Absorption per pigment: d'Eon et al., Computer Graphics Forum 30 (2011) 1181; depth by eye.
+    """
+    if wishes.hair == "bald":
+        return None
+    eumelanin, pheomelanin = HAIR_COLOURS[wishes.hair_colour]
+    absorbed = eumelanin * np.array([0.506, 0.841, 1.653])
+    absorbed = absorbed + pheomelanin * np.array([0.343, 0.733, 1.924])
+    red, green, blue = np.exp(-1.9 * np.sqrt(absorbed)) * 0.20 + 0.004
+    return float(red), float(green), float(blue)
+
+
+def _skin(
+    neutral: _Neutral,
+    turned: Array,
+    normals: Array,
+    wishes: Wishes,
+    sitter: Sitter,
+    texels: Texels,
+) -> Surface:
+    """The closed skin; vertices on the map's seam exist twice."""
+    bust, count = neutral.bust, len(turned)
+    tone = replace(sitter.skin, reflectance=wishes.reflectance)
+    scalp = HAIRLINE[wishes.hair], _scalp_colour(wishes)
+    maps, _ = skin_maps(neutral.regions, texels, tone, sitter.seed, scalp)
+    wall, wall_faces = closing(bust, turned)
+    faces = triangles_of(bust.quads + count * bust.wrapped)
+    wall_faces = np.where(wall_faces >= count, wall_faces + count, wall_faces)
+    faces = np.concatenate([faces, wall_faces])
+    floor = np.tile([0.0, -1.0, 0.0], (len(wall), 1))
+    vertices = np.concatenate([turned, turned, wall])
+    uv = np.concatenate([bust.map_uv, bust.map_uv + np.array([1.0, 0.0]), np.zeros((len(wall), 2))])
+    all_normals = np.concatenate([normals, normals, floor])
+    used, inverse = np.unique(faces, return_inverse=True)
+    return Surface(
+        name="skin",
+        vertices=neutral.metres(vertices[used]).astype(np.float32),
+        triangles=inverse.reshape(-1, 3).astype(np.int32),
+        normals=all_normals[used].astype(np.float32),
+        uv=uv[used].astype(np.float32),
+        material=maps,
+    )
+
+
+def _all_strands(
+    neutral: _Neutral, wishes: Wishes, sitter: Sitter, cloth: tuple[Array, Array]
+) -> tuple[Strands, ...]:
+    skin = neutral.vertices, neutral.normals
+    rng = np.random.default_rng(sitter.seed)
+    eumelanin, pheomelanin = HAIR_COLOURS[wishes.hair_colour]
+    brow_fibre = Fibre(1.2 * max(eumelanin, 0.5), 0.6 * pheomelanin)
+
+    def finished(name: str, points: Array, radii: Array, fibre: Fibre, loose: bool) -> Strands:
+        moved = neutral.pose.loose(points) if loose else neutral.pose(points)
+        placed = neutral.metres(moved).astype(np.float32)
+        return Strands(name, placed, (radii * M_PER_DM).astype(np.float32), fibre)
+
+    grown = brows(neutral.bust, neutral.regions, skin, sitter.brows, rng)
+    out = [
+        finished("lashes", *lashes(neutral.head, neutral.base, rng), _LASH_FIBRE, False),
+        finished("brows", *grown, brow_fibre, False),
+    ]
+    if wishes.hair == "bald" or wishes.strand_count == 0:
+        return tuple(out)
+    eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
+    scalp = scalp_of(neutral.bust, neutral.regions, skin, eye, cloth)
+    points, radii = grow_hair(scalp, wishes.hair, wishes.strand_count, sitter.seed)
+    shares = [share for _, _, share in _PIGMENT_MIX]
+    group = np.random.default_rng(sitter.seed + 9).choice(len(shares), len(points), p=shares)
+    for i, (dark, red, _) in enumerate(_PIGMENT_MIX):
+        fibre = Fibre(eumelanin * dark, pheomelanin * red)
+        mine = group == i
+        out.append(finished(f"hair_{i}", points[mine], radii[mine], fibre, True))
+    return tuple(out)
