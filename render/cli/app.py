@@ -80,15 +80,12 @@ def look(
 @app.command()
 def meter(
     scene: SceneArgument,
-    receptor: Annotated[
-        ReceptorName | None, typer.Option(help="for every reading; default: see below")
-    ] = None,
-    aim: Annotated[
-        AimName | None, typer.Option(help="for every reading; default: see below")
-    ] = None,
+    receptor: Annotated[ReceptorName | None, typer.Option(help="for every reading")] = None,
+    aim: Annotated[AimName | None, typer.Option(help="for every reading")] = None,
     bounce: Annotated[
         bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
     ] = True,
+    detail: Annotated[bool, typer.Option("--detail", help="one line for every reading")] = False,
     engine: EngineOption = EngineName.auto,
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
@@ -101,7 +98,7 @@ def meter(
     from render.cli.tables import run_meter
 
     chosen = (receptor.value if receptor else None, aim.value if aim else None)
-    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv)
+    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail)
 
 
 @app.command()

@@ -52,7 +52,7 @@ def examine(store: FrameStore) -> dict[str, Any]:
         "frames": {
             "folder": str(store.folder),
             "count": len(frames),
-            "bytes": sum(entry.bytes for entry in frames),
+            "bytes": sum(size for _, size in frames),
             "limit_bytes": store.limit_bytes,
         },
         "cache_folder": str(cache_folder("")),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -14,14 +14,15 @@ from render.picture import Look, look
 from render.picture.files import write_exr, write_png, write_tiff
 from render.scenefile import Setup, load_scene
 from render.trace import Progress as Traced
+from render.trace import Quality
 
-QUALITIES = ("draft", "proof", "final")
+QUALITIES: dict[str, Quality] = {"draft": "draft", "proof": "proof", "final": "final"}
 
 
-def quality_of(words: str) -> str | int:
+def quality_of(words: str) -> Quality | int:
     """Quality as given on the command line. Raises OutputError for anything unknown."""
     if words in QUALITIES:
-        return words
+        return QUALITIES[words]
     if words.isdigit() and 1 <= int(words) <= 65536:
         return int(words)
     raise OutputError(
@@ -40,7 +41,7 @@ def writable(path: Path) -> None:
 
 
 @contextmanager
-def progress_bar(console: Console) -> Iterator[Traced]:
+def progress_bar(console: Console) -> Iterator[Callable[[Traced], None]]:
     """A bar with the time left; yields the callback for the tracer."""
     bar = Progress(
         TextColumn("tracing light"),

@@ -15,7 +15,13 @@ from rich.console import Console
 from rich.table import Table
 
 from render.report import Comparison, Reading, Readings, Row, compare, meter
-from render.report.comparison import AS_SEEN, MATTE_DIRECT, MATTE_ROOM, WHOLLY_SEEN
+from render.report.comparison import (
+    AGREES_STOPS,
+    AS_SEEN,
+    MATTE_DIRECT,
+    MATTE_ROOM,
+    WHOLLY_SEEN,
+)
 from render.report.held import ALL
 from render.scenefile import load_scene
 from render.studio.scene import Aim, Receptor
@@ -28,6 +34,7 @@ def run_meter(
     engine: str,
     as_json: bool,
     as_csv: bool,
+    detail: bool = False,
 ) -> None:
     """Print the meter table."""
     found = meter(
@@ -42,7 +49,7 @@ def run_meter(
     elif as_csv:
         write_csv(found.readings, Reading)
     else:
-        show_readings(found, bounce)
+        show_readings(found, bounce, detail)
 
 
 def write_csv(rows: Sequence[Any], kind: type) -> None:
@@ -56,7 +63,9 @@ def write_csv(rows: Sequence[Any], kind: type) -> None:
 
 def signed(value: float | None, digits: int = 1) -> str:
     """A stop value with its sign; a dash where there is none."""
-    return "–" if value is None else f"{value:+.{digits}f}"
+    if value is None:
+        return "–"
+    return f"{round(value, digits) + 0.0:+.{digits}f}"  # + 0.0 turns -0.0 into +0.0
 
 
 def plain_table(title: str) -> Table:
@@ -64,43 +73,102 @@ def plain_table(title: str) -> Table:
     return Table(title=title, title_justify="left", box=box.SIMPLE, pad_edge=False)
 
 
-def show_readings(found: Readings, bounce: bool) -> None:
-    """The meter table, one line a reading, and the wishes."""
+PAPER_COLUMNS = 110  # width of a table that goes to a file or a pipe
+
+
+def printer() -> Console:
+    """A console as wide as the terminal, or as a page where there is none."""
     console = Console()
+    return console if console.is_terminal else Console(width=PAPER_COLUMNS)
+
+
+def show_readings(found: Readings, bounce: bool, detail: bool) -> None:
+    """The meter table and the wishes."""
+    console = printer()
+    console.print(_detailed(found, bounce) if detail else _compact(found, bounce))
+    words = sorted({row.calibration for row in found.readings if row.lights != ALL})
+    alone = next(row for row in found.readings if row.lights != ALL)
+    together = next(row for row in found.readings if row.lights == ALL)
+    console.print(
+        f"Alone: {alone.receptor}, aimed at {_target(alone)}; together: {together.receptor}, aimed "
+        f"at {_target(together)}. Stops are relative to {found.re_light} alone at "
+        f"{spoken(found.re_point)}. Output of the lights: {'; '.join(words)}. "
+        "* part of the light is hidden by sitter, panel or another light (hair hides nothing here)."
+        + (" Bounce: share of the room in the reading of all lights." if bounce else ""),
+        highlight=False,
+    )
+    if found.wishes:
+        console.print()
+        show_wishes(console, found)
+
+
+def spoken(name: str) -> str:
+    """A point's name as it is said."""
+    return name.replace("_", " ")
+
+
+def _target(row: Reading) -> str:
+    if row.aim == "normal":
+        return "what the surface faces"
+    return f"the {row.aim}" if row.lights != ALL or row.aim != "light" else "the key"
+
+
+def _compact(found: Readings, bounce: bool) -> Table:
+    """One line a point: each light alone and all together, each with its stops from the key."""
+    lights = list(dict.fromkeys(row.lights for row in found.readings))
     table = plain_table(f"{found.scene}: readings at ISO {found.iso_speed:g}")
-    table.add_column("held at")
-    table.add_column("fired")
-    table.add_column("receptor, aimed at")
-    for heading in ("reading", "stops re key", "lx·s", "of it bounce", "seen"):
-        table.add_column(heading, justify="right")
+    table.add_column("held at", no_wrap=True)
+    for light in lights:
+        table.add_column("together" if light == ALL else f"{light} alone", no_wrap=True)
+        table.add_column("stops", justify="right")
+    if bounce:
+        table.add_column("bounce", justify="right")
+    rows = {(row.point, row.lights): row for row in found.readings}
+    for point in dict.fromkeys(row.point for row in found.readings):
+        cells = []
+        for light in lights:
+            row = rows[point, light]
+            cells += [_shown(row), signed(row.stops_re_key)]
+        if bounce:
+            last = rows[point, ALL]
+            cells.append(share(last.bounce_lx_s, last.luminous_exposure_lx_s))
+        table.add_row(spoken(point), *cells)
+    return table
+
+
+def _shown(row: Reading) -> str:
+    if row.f_number < 1:
+        return "under f/1"
+    hidden = row.lights != ALL and row.visible_fraction is not None
+    return row.shown + ("*" if hidden and (row.visible_fraction or 0) < WHOLLY_SEEN else "")
+
+
+def _detailed(found: Readings, bounce: bool) -> Table:
+    """One line a reading with everything that is known about it."""
+    table = plain_table(f"{found.scene}: readings at ISO {found.iso_speed:g}")
+    for heading in ("held at", "fired", "receptor", "aimed at"):
+        table.add_column(heading, no_wrap=True)
+    for heading in ("reading", "stops", "lx·s", "bounce", "±", "seen"):
+        table.add_column(heading, justify="right", no_wrap=True)
     point = ""
     for row in found.readings:
         if point and row.point != point:
             table.add_section()
-        aimed = {"light": "the key" if row.lights == ALL else "the light"}.get(row.aim, row.aim)
+        seen = "–" if row.visible_fraction is None else f"{100 * row.visible_fraction:.0f} %"
         table.add_row(
-            "" if row.point == point else row.point.replace("_", " "),
+            "" if row.point == point else spoken(row.point),
             row.lights,
-            f"{row.receptor}, {aimed}",
+            row.receptor,
+            row.aim,
             row.shown,
             signed(row.stops_re_key),
             f"{row.luminous_exposure_lx_s:.4g}",
             share(row.bounce_lx_s, row.luminous_exposure_lx_s) if bounce else "–",
-            "–" if row.visible_fraction is None else f"{100 * row.visible_fraction:.0f} %",
+            f"{row.standard_error_stops:.3f}",
+            seen,
         )
         point = row.point
-    console.print(table)
-    words = sorted({row.calibration for row in found.readings if row.lights != ALL})
-    error = max(row.standard_error_stops for row in found.readings)
-    console.print(
-        f"re key: {found.re_light} alone at {found.re_point.replace('_', ' ')}. "
-        f"Output of the lights: {'; '.join(words)}. "
-        f"Worst standard error of the bounce {error:.3f} stop. "
-        "Seen: share of the direct light that nothing hides (hair is not counted as hiding).",
-        highlight=False,
-    )
-    if found.wishes:
-        show_wishes(console, found)
+    return table
 
 
 def share(part: float, whole: float) -> str:
@@ -115,9 +183,13 @@ def show_wishes(console: Console, found: Readings) -> None:
         table.add_column(heading)
     table.add_column("off by (stops)", justify="right")
     for wish in found.wishes:
-        point = wish.point.replace("_", " ")
         table.add_row(
-            wish.name, point, wish.lights, wish.wanted, wish.shown, signed(wish.miss_stops)
+            wish.name,
+            spoken(wish.point),
+            "together" if wish.lights == ALL else f"{wish.lights} alone",
+            wish.wanted,
+            wish.shown,
+            signed(wish.miss_stops),
         )
     console.print(table)
 
@@ -156,45 +228,39 @@ def run_compare(
 
 def show_comparison(found: Comparison) -> None:
     """One line a point and light: predicted, then what each stage adds."""
-    console = Console()
-    re_point = found.re_point.replace("_", " ")
-    table = plain_table(
-        f"{found.scene}: stops re {found.re_light} at {re_point}, predicted and rendered"
-    )
-    table.add_column("spot on")
-    table.add_column("light")
-    headings = ("predicted", MATTE_DIRECT, "difference", "±", "verdict", MATTE_ROOM, AS_SEEN)
-    for heading in headings:
-        table.add_column(heading, justify="left" if heading == "verdict" else "right")
+    console = printer()
+    re_point = spoken(found.re_point)
+    table = plain_table(f"{found.scene}: stops relative to {found.re_light} at {re_point}")
+    table.add_column("spot on", no_wrap=True)
+    table.add_column("light", no_wrap=True)
+    for heading in ("predicted", MATTE_DIRECT, "difference", "±"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    table.add_column("verdict", no_wrap=True)
+    for heading in (MATTE_ROOM, AS_SEEN):
+        table.add_column(heading, justify="right", no_wrap=True)
     stages = {(row.point, row.light, row.stage): row for row in found.rows}
     for row in found.rows:
         if row.stage != MATTE_DIRECT:
             continue
         later = [stages[row.point, row.light, stage] for stage in (MATTE_ROOM, AS_SEEN)]
         table.add_row(
-            row.point.replace("_", " "),
+            spoken(row.point) + ("*" if row.visible_fraction < WHOLLY_SEEN else ""),
             row.light,
             signed(row.predicted_stops, 3),
             signed(row.rendered_stops, 3),
             signed(row.difference_stops, 3),
             "–" if row.standard_error_stops is None else f"{row.standard_error_stops:.3f}",
-            row.verdict + _hidden(row),
+            row.verdict or "not judged",
             *(signed(each.rendered_stops, 2) for each in later),
         )
     console.print(table)
     judged = [row for row in found.rows if row.judged]
     agreed = sum(row.verdict == "agrees" for row in judged)
     console.print(
-        f"{agreed} of {len(judged)} judged rows agree within 0.02 stop ({found.engine} engine). "
-        f"In absolute light the {found.re_light} at {re_point} is rendered "
+        f"{agreed} of {len(judged)} judged rows agree within {AGREES_STOPS} stop ({found.engine} "
+        f"engine). In absolute light, {found.re_light} at {re_point} is rendered "
         f"{found.reference_difference_stops:+.3f} ± {found.reference_error_stops:.3f} stop from "
-        "the prediction. Matte with room adds the bounce, as seen adds skin, hair and cloth.",
+        f"the prediction. {MATTE_ROOM.capitalize()} adds the bounce; {AS_SEEN} adds real skin, "
+        "hair and cloth, seen from the camera. * part of the light is hidden.",
         highlight=False,
     )
-
-
-def _hidden(row: Row) -> str:
-    if row.visible_fraction >= WHOLLY_SEEN:
-        return ""
-    words = f"{100 * row.visible_fraction:.0f} % seen"
-    return f", {words}" if row.verdict else words

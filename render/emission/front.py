@@ -87,7 +87,9 @@ def beam(front: Front, slope_x: Floats, slope_y: Floats) -> Floats:
 
     slope_x, slope_y : (...) float  direction's x/z and y/z in the front's local axes
     returns          : (...) float  1 without a grid; with rectangular black-walled cells the
-                       exact overlap of a cell's two openings, (1 - |tx|/ax)(1 - |ty|/ay)
+                       overlap of a cell's two openings, (1 - |tx|/ax)(1 - |ty|/ay), exact for
+                       parallel light; seen from near by, a real grid of cells d deep differs by
+                       up to about d / (2 · distance): 0.05 stop at 1 m with 5 cm cells
     """
     if front.cells is None:
         return np.ones(np.broadcast(slope_x, slope_y).shape)

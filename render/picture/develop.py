@@ -57,17 +57,18 @@ def mix(
         mean += np.float32(energies[name]) * frames[name].mean
         variance += np.float32(energies[name] ** 2) * frames[name].variance
     gain = float(linear_value(1.0, exposure.iso_speed, exposure.f_number))
-    return Picture(gain * mean, gain * np.sqrt(variance), exposure)
+    error = np.sqrt(variance)
+    return Picture(np.float32(gain) * mean, np.float32(gain) * error, exposure)
 
 
 def codes(linear: Pixels) -> NDArray[np.float64]:
     """sRGB values 0..1 of a linear picture, clipped; IEC 61966-2-1."""
-    return np.asarray(srgb_encode(np.clip(linear, 0.0, 1.0)))
+    return srgb_encode(np.clip(linear, 0.0, 1.0).astype(np.float64))
 
 
 def error_stops(picture: Picture) -> float:
     """Median standard error of the pixels that carry tone, in stops."""
-    light = luminance(picture.linear)
+    light = luminance(picture.linear.astype(np.float64))
     toned = light > DARKEST_TONE
     if not toned.any():
         return float("nan")

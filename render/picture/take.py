@@ -9,7 +9,7 @@ from render.errors import SceneError
 from render.layout import Layout, View, place
 from render.picture.develop import Exposure, Picture, error_stops, mix
 from render.scenefile import Setup
-from render.trace import Engine, FrameStore, LightFrame, Progress, light_frames
+from render.trace import Engine, FrameStore, LightFrame, Progress, Quality, light_frames
 
 LONG_SIDE_PX = 1200
 
@@ -46,7 +46,7 @@ def size_px(view: View, long_side: int) -> tuple[int, int]:
 def look(
     setup: Setup,
     *,
-    quality: str | int = "proof",
+    quality: Quality | int = "proof",
     long_side_px: int = LONG_SIDE_PX,
     engine: str = "auto",
     store: FrameStore | None = None,

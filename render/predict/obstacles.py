@@ -56,6 +56,12 @@ class Obstacles:
                 hit |= _any_hit(scene, origins, targets)
         return hit
 
+    def clear_sight(self, eye: Floats, places: Floats) -> Bools:
+        """Whether the eye (3,) sees each of the places (n, 3); fronts do not hide. Room [m]."""
+        if self.shared is None:
+            return np.ones(len(places), dtype=np.bool_)
+        return ~_any_hit(self.shared, np.broadcast_to(eye, places.shape), places)
+
     def may_block(
         self, front: Front, front_index: int, starts: Floats, corners: Floats
     ) -> tuple[Bools, Bools]:

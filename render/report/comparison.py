@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from render.photometry.stops import stops
 from render.predict import DirectExposure, Obstacles, spot_exposure
 from render.report.held import reference_point
 from render.scenefile import Setup
-from render.trace import MATTE_REFLECTANCE, Engine, Spot, SpotReading, spots
+from render.trace import CARD_REFLECTANCE, Engine, Spot, SpotReading, spots
 
 Floats = NDArray[np.float64]
 
@@ -74,7 +74,7 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
     """
     layout = place(setup)
     obstacles = Obstacles.of(layout)
-    predicted = spot_exposure(layout, list(layout.points), obstacles=obstacles)
+    predicted = spot_exposure(layout, _surfaces(layout), obstacles=obstacles)
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
     names = [point.name for point in layout.points]
     re_point, key = reference_point(layout), layout.key
@@ -100,6 +100,15 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
         tuple(rows),
         layout,
     )
+
+
+def _surfaces(layout: Layout) -> list[MeterPoint]:
+    """The points with the patches that matte stages read: none on hair, a card stands there."""
+    none = np.zeros((0, 3))
+    return [
+        replace(point, patch_m=none, patch_normals=none) if point.on == "hair" else point
+        for point in layout.points
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +155,7 @@ def _incident(layout: Layout, reading: SpotReading, stage: str, energies: Floats
     if stage != AS_SEEN:
         paper = next((sheet for sheet in layout.sheets if sheet.kind == "backdrop"), None)
         for i, point in enumerate(layout.points):
-            rho = MATTE_REFLECTANCE
+            rho = CARD_REFLECTANCE
             if point.on == "backdrop" and paper is not None:
                 rho = float(luminance(np.array(paper.reflectance)))
             scale[i] = np.pi / rho

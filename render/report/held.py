@@ -108,7 +108,7 @@ def measure(
                     layout, positions[rows], axes[rows], receptor, engine=running, samples=samples
                 )
                 bounced[rows] = traced.bounce * energies
-                error[rows] = np.hypot(error[rows], traced.bounce_standard_error * energies)
+                error[rows] = np.hypot(error[rows], traced.bounce_error * energies)
     return Measured(direct, clear, bounced, error)
 
 

@@ -101,9 +101,9 @@ def meter(
     measured = measure(layout, table + wished, bounce=bounce, engine=engine, samples=samples)
     rows = [_reading(setup, layout, held, measured, i) for i, held in enumerate(table + wished)]
     re_point, re_light = reference_point(layout), layout.fronts[layout.key].name
-    base = next(r for r in rows if (r.point, r.lights) == (re_point, re_light) or r.lights == ALL)
-    if base.luminous_exposure_lx_s > 0:
-        rows = [_against(row, base.luminous_exposure_lx_s) for row in rows]
+    base = [r.luminous_exposure_lx_s for r in rows if (r.point, r.lights) == (re_point, re_light)]
+    if base and base[0] > 0:
+        rows = [_against(row, base[0]) for row in rows]
     wishes = _wishes(setup, rows[len(table) :])
     return Readings(
         setup.scene.title, meter_speed(setup), re_point, re_light, tuple(rows[: len(table)]), wishes

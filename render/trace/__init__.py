@@ -13,10 +13,11 @@ from render.trace.engine import Engine
 from render.trace.frames import LightFrame, Progress, Quality, frame_names, light_frames
 from render.trace.receptors import ReceptorReading, receptor_readings
 from render.trace.spots import Spot, SpotReading, spots
-from render.trace.stage import Dress
+from render.trace.stage import CARD_REFLECTANCE, Dress
 from render.trace.store import FrameStore
 
 __all__ = [
+    "CARD_REFLECTANCE",
     "Dress",
     "Engine",
     "EngineChoice",
