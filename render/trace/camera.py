@@ -16,13 +16,13 @@ NEAREST_M, FARTHEST_M = 0.01, 100.0  # nothing in a room is nearer or farther
 
 def room_from_camera(view: View) -> mi.ScalarTransform4f:
     """The tracer's camera looks along its +z with +y up, so that its +x is camera left."""
-    matrix = np.eye(4)
+    matrix: Any = np.eye(4)
     matrix[:3, :3] = np.stack([-view.right, view.up, -view.back], -1)
     matrix[:3, 3] = view.position_m
     return mi.ScalarTransform4f(matrix)
 
 
-def sensor(view: View, size_px: tuple[int, int], samples: int) -> Any:
+def sensor(view: View, size_px: tuple[int, int], samples: int, evenly: bool = True) -> Any:
     """Thin lens, box reconstruction, float32.
 
     The field is that of the frame at one focal length behind the lens; its narrowing at close
@@ -39,7 +39,7 @@ def sensor(view: View, size_px: tuple[int, int], samples: int) -> Any:
             "focus_distance": view.focus_m,
             "near_clip": NEAREST_M,
             "far_clip": FARTHEST_M,
-            "sampler": sampler(samples),
+            "sampler": sampler(samples, evenly),
             "film": {
                 "type": "hdrfilm",
                 "width": width,
@@ -52,6 +52,7 @@ def sensor(view: View, size_px: tuple[int, int], samples: int) -> Any:
     )
 
 
-def sampler(samples: int) -> Node:
-    """Correlated multi-jitter: the least noise of those tried (see DEVELOPERS.md)."""
-    return {"type": "multijitter", "sample_count": samples}
+def sampler(samples: int, evenly: bool) -> Node:
+    """Correlated multi-jitter, the least noise of those tried, for integrators that use it for
+    the first vertex only; over a whole path it is biased when samples are few."""
+    return {"type": "multijitter" if evenly else "independent", "sample_count": samples}

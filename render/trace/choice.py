@@ -121,10 +121,9 @@ def _candidates() -> list[EngineChoice]:
 def llvm_libraries() -> list[Path]:
     """LLVM libraries on this machine, the preferred first, each file once."""
     named = os.environ.get("DRJIT_LIBLLVM_PATH")
-    if named:
-        return [Path(named)]
     own = [Path(sys.prefix) / "lib" / "libLLVM*.so*", Path(sys.prefix) / "lib" / "libLLVM*.dylib"]
-    found = [path for pattern in own for path in _newest_first(str(pattern))]
+    found = [Path(named)] if named else []
+    found += [path for pattern in own for path in _newest_first(str(pattern))]
     found += [path for pattern in SYSTEM_LLVM for path in _newest_first(pattern)]
     system = ctypes.util.find_library("LLVM")
     if system:
@@ -136,7 +135,8 @@ def llvm_libraries() -> list[Path]:
 
 
 def _newest_first(pattern: str) -> list[Path]:
-    return sorted((Path(p) for p in glob.glob(pattern)), key=llvm_version, reverse=True)
+    found = (Path(p) for p in glob.glob(pattern))  # noqa: PTH207 - patterns are absolute
+    return sorted(found, key=llvm_version, reverse=True)
 
 
 def llvm_version(path: Path) -> int:
@@ -154,7 +154,7 @@ def _judge(candidate: EngineChoice, cache: Path) -> EngineVerdict:
     remembered, name = _read(file), _verdict_key(candidate)
     if name not in remembered:
         usable, why = _trial(candidate, cache)
-        remembered = {**_read(file), name: [usable, why]}
+        remembered = {**_read(file), name: (usable, why)}
         _write(file, remembered)
     usable, why = remembered[name]
     return _verdict(candidate, usable, why)
@@ -181,7 +181,8 @@ def _plainly_missing(candidate: EngineChoice) -> str:
 
 def _verdict_key(candidate: EngineChoice) -> str:
     library = candidate.library or ""
-    changed = os.stat(library).st_mtime_ns if library and os.path.exists(library) else 0
+    file = Path(library)
+    changed = file.stat().st_mtime_ns if library and file.exists() else 0
     parts = (candidate.variant, library, str(changed), tracer_version(), platform.python_version())
     return "|".join(parts)
 
@@ -214,4 +215,4 @@ def _write(file: Path, content: dict[str, tuple[bool, str]]) -> None:
     file.parent.mkdir(parents=True, exist_ok=True)
     draft = file.with_name(f"{file.name}.{os.getpid()}")
     draft.write_text(json.dumps(content, indent=1))
-    os.replace(draft, file)
+    draft.replace(file)

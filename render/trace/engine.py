@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import pickle
 import subprocess
 import sys
@@ -21,7 +22,7 @@ REPEATS = 2  # a job whose worker dies is tried this often again
 PATIENCE_S = 5.0  # for a worker to leave by itself before it is ended
 
 
-class _WorkerDied(Exception):
+class _WorkerDiedError(Exception):
     """The worker process is gone; its job was not finished."""
 
 
@@ -69,7 +70,7 @@ class Engine:
         for _ in range(1 + REPEATS):
             try:
                 return self._attempt(job, stage, arguments)
-            except _WorkerDied:
+            except _WorkerDiedError:
                 self._stop(gently=False)
             except BaseException:
                 # An interrupt leaves an answer under way: this worker's pipe is out of step.
@@ -110,10 +111,8 @@ class Engine:
         if not gently:
             process.kill()
         for pipe in (process.stdin, process.stdout):
-            try:
+            with contextlib.suppress(OSError):  # a broken pipe: the worker is gone already
                 cast(IO[bytes], pipe).close()
-            except OSError:
-                pass  # a broken pipe: the worker is gone already
         try:
             process.wait(PATIENCE_S)
         except subprocess.TimeoutExpired:
@@ -130,14 +129,14 @@ class Engine:
             pickle.dump(message, pipe, pickle.HIGHEST_PROTOCOL)
             pipe.flush()
         except OSError as error:
-            raise _WorkerDied from error
+            raise _WorkerDiedError from error
 
     def _receive(self) -> tuple[str, Any]:
         pipe = cast(IO[bytes], cast("subprocess.Popen[bytes]", self._process).stdout)
         try:
             return cast(tuple[str, Any], pickle.load(pipe))
         except (EOFError, OSError, pickle.UnpicklingError) as error:
-            raise _WorkerDied from error
+            raise _WorkerDiedError from error
 
 
 def _last_line(log: IO[bytes] | None) -> str:

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from render.emission import Front
 from render.layout.placed import Layout, View
 from render.trace.bystanders import bystanders
 from render.trace.choice import tracer_version
@@ -23,7 +24,6 @@ Quality = Literal["draft", "proof", "final"]
 SAMPLES: dict[Quality, int] = {"draft": 16, "proof": 64, "final": 256}
 MODEL_VERSION = 1  # goes up when nodes, fronts or light paths change what a frame shows
 SAVE_EVERY_S = 2.0  # at most this much work is lost
-OPTICAL_ONLY = {"name": "", "luminous_energy_lm_s": 1.0}  # what a picture per lm·s ignores
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,13 +96,18 @@ def _frame_name(
     body = stage.body and (stage.body.surfaces, stage.body.strands)
     return digest(
         (
-            replace(own, **OPTICAL_ONLY),
-            tuple(replace(other, **OPTICAL_ONLY) for other in others),
+            _optics(own),
+            tuple(_optics(other) for other in others),
             (stage.sheets, body, stage.dress, stage.max_depth),
             (view, size_px),
             (engine_name, tracer_version(), MODEL_VERSION),
         )
     )
+
+
+def _optics(front: Front) -> Front:
+    """A front without what a picture per lumen second does not show."""
+    return replace(front, name="", luminous_energy_lm_s=1.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from render.trace.materials import Node
 FLAT_ENOUGH = 1e-7  # cosine under which a front is seen edge-on and shows nothing
 
 
-class ShapedFront(mi.Emitter):  # type: ignore[misc]
+class ShapedFront(mi.Emitter):
     """L(u, v, direction) = L0 · p(u, v) · g(direction) of `render.emission`, on a rectangle.
 
     Its numbers are opaque to the compiler: a moved or resized front needs no new kernel.
@@ -56,7 +56,7 @@ class ShapedFront(mi.Emitter):  # type: ignore[misc]
         x, y = (2 * sample.x - 1) * self.half_width, (2 * sample.y - 1) * self.half_height
         point = self.centre + x * self.right + y * self.up
         offset = point - mi.Vector3f(it.p)
-        ds = dr.zeros(mi.DirectionSample3f)
+        ds: Any = dr.zeros(mi.DirectionSample3f)
         ds.p, ds.n, ds.uv = mi.Point3f(point), mi.Normal3f(self.normal), sample
         ds.time, ds.delta = it.time, False
         ds.dist = dr.norm(offset)

@@ -9,6 +9,7 @@ import mitsuba as mi
 
 PLUGIN = "lightlayers"  # the integrator's name in a scene
 ROULETTE_FROM = 5  # vertices after which weak paths may end early; measured without bias
+SHADOW_ENDS = 1 - 2e-5  # of the way; some hundred float32 steps
 ROULETTE_KEEPS = 0.95  # at most, so that no path goes on for ever
 
 
@@ -19,15 +20,25 @@ def balance(pdf: Any, other: Any) -> Any:
     return dr.select(dr.isfinite(weight), weight, 0)
 
 
+def shadow_ray(it: Any, point: Any) -> Any:
+    """Ray to a point on a front that ends just before it.
+
+    The stock one stops 0.9 mm per metre short, which lets light slip under a lip.
+    """
+    ray = it.spawn_ray_to(point)
+    ray.maxt = dr.norm(mi.Vector3f(point - ray.o)) * SHADOW_ENDS
+    return ray
+
+
 def own_chance(sampler: Any) -> Any:
     """Independent random numbers for the rest of a path.
 
     The tracer's stratified samplers tie their dimensions together over a long path: with few
     samples per pixel a pale room comes out up to 5 % wrong. They serve the first vertex only.
     """
-    first = dr.reinterpret_array(mi.UInt32, sampler.next_1d())
-    second = dr.reinterpret_array(mi.UInt32, sampler.next_1d())
-    state = mi.UInt64(first) << 32 | mi.UInt64(second)
+    bits: Any = dr.reinterpret_array
+    high, low = (bits(mi.UInt32, sampler.next_1d()) for _ in range(2))
+    state = mi.UInt64(high) << 32 | mi.UInt64(low)
     return mi.PCG32(initstate=state, initseq=dr.arange(mi.UInt64, dr.width(state)))
 
 
@@ -36,7 +47,7 @@ def pair(chance: Any) -> Any:
     return mi.Point2f(chance.next_float32(), chance.next_float32())
 
 
-class LightLayers(mi.SamplingIntegrator):  # type: ignore[misc]
+class LightLayers(mi.SamplingIntegrator):
     """Path tracing with one linear sRGB layer per light.
 
     At the first vertex every light is sampled; further on one of them, picked evenly. The sum of
@@ -86,12 +97,12 @@ class LightLayers(mi.SamplingIntegrator):  # type: ignore[misc]
             lit = smooth & (ds.pdf != 0)
             value, pdf = bsdf.eval_pdf(ctx, si, si.to_local(ds.d), lit)
             lit &= dr.max(value) > 0
-            lit &= ~scene.ray_test(si.spawn_ray_to(ds.p), lit)
+            lit &= ~scene.ray_test(shadow_ray(si, ds.p), lit)
             layers.append(dr.select(lit, value * weight * balance(ds.pdf, pdf), 0))
         bs, weight = bsdf.sample(ctx, si, sampler.next_1d(active), sampler.next_2d(active), active)
         return layers, bs, weight
 
-    @dr.syntax  # type: ignore[untyped-decorator]
+    @dr.syntax
     def follow(self, scene: Any, sampler: Any, ray: Any, active: Any) -> Any:
         """Light that leaves the first surface hit, its own emission left out.
 
@@ -151,7 +162,7 @@ class LightLayers(mi.SamplingIntegrator):  # type: ignore[misc]
             keep = dr.minimum(strength * eta * eta, ROULETTE_KEEPS)
             judged = depth >= ROULETTE_FROM
             stays = chance.next_float32() < keep
-            through[judged] *= dr.rcp(keep)
+            through = dr.select(judged, through * dr.rcp(keep), through)
             alive &= (strength != 0) & (~judged | stays)
         return layers, start
 

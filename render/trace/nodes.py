@@ -58,7 +58,7 @@ def room_from_square(
     centre: Any, right: Any, up: Any, width_m: float, height_m: float
 ) -> mi.ScalarTransform4f:
     """Takes the tracer's rectangle (x, y in [-1, 1], facing +z) to its place in the room."""
-    matrix = np.eye(4)
+    matrix: Any = np.eye(4)
     matrix[:3, 0] = np.asarray(right) * width_m / 2
     matrix[:3, 1] = np.asarray(up) * height_m / 2
     matrix[:3, 2] = np.cross(right, up)

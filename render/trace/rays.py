@@ -8,8 +8,11 @@ import drjit as dr
 import mitsuba as mi
 import numpy as np
 
-from render.trace.layers import balance
+from render.trace.layers import balance, shadow_ray
 from render.trace.stage import LUMINANCE
+
+# Integral of the response over all directions [sr]: what a drawn direction stands for.
+WEIGHT = {"flat": dr.pi, "dome": dr.two_pi}
 
 
 def spot_sums(
@@ -29,7 +32,7 @@ def spot_sums(
     count = dr.gather(mi.UInt32, mi.UInt32(np.asarray(counts, np.uint32)), spot)
     pick = dr.minimum(mi.UInt32(sampler.next_1d() * count), count - 1)
     target = dr.gather(mi.Point3f, _points(targets), start + pick)
-    ray = mi.Ray3f(eye, dr.normalize(target - eye))
+    ray = mi.Ray3f(eye, mi.Vector3f(dr.normalize(target - eye)))
     integrator = scene.integrator()
     layers, si = integrator.follow(scene, sampler, ray, mi.Bool(True))
     layers = integrator.add_seen(scene, layers, si, mi.Spectrum(1), mi.Bool(True))
@@ -53,19 +56,19 @@ def receptor_sums(
     direct = _straight(scene, it, axis, receptor, sampler)
 
     # One ray drawn from the receptor's own response carries on as an ordinary path.
-    towards = _draw(receptor, mi.Frame3f(axis), sampler.next_2d())
+    towards = draw(receptor, mi.Frame3f(axis), sampler.next_2d())
     cosine = dr.dot(towards, axis)
-    pdf = _pdf(receptor, cosine)
-    weight = _response(receptor, cosine) / pdf
+    density = pdf(receptor, cosine)
+    weight = dr.select(density > 0, WEIGHT[receptor], 0)
     integrator = scene.integrator()
-    layers, si = integrator.follow(scene, sampler, it.spawn_ray(towards), pdf > 0)
+    layers, si = integrator.follow(scene, sampler, it.spawn_ray(towards), density > 0)
     bounce = [weight * _luminance(layer) for layer in layers]
 
     # A front that this ray hits belongs to the direct light, shared with the sampled one.
     front = si.emitter(scene)
-    lit = (pdf > 0) & (front != None)  # noqa: E711 - compares many pointers at once
+    lit = (density > 0) & (front != None)  # noqa: E711 - compares many pointers at once
     ds = mi.DirectionSample3f(scene, si, it)
-    share = balance(pdf, front.pdf_direction(it, ds, lit))
+    share = balance(density, front.pdf_direction(it, ds, lit))
     shine = dr.select(lit, weight * share * front.eval(si, lit), 0)
     direct = integrator.add_to(scene, direct, front, shine)
     total = [b + _luminance(d) for b, d in zip(bounce, direct, strict=True)]
@@ -79,23 +82,25 @@ def _straight(scene: Any, it: Any, axis: Any, receptor: str, sampler: Any) -> li
     for emitter in scene.emitters():
         ds, value = emitter.sample_direction(it, sampler.next_2d(), True)
         seen = ds.pdf != 0
-        seen &= ~scene.ray_test(it.spawn_ray_to(ds.p), seen)
+        seen &= ~scene.ray_test(shadow_ray(it, ds.p), seen)
         cosine = dr.dot(ds.d, axis)
-        share = balance(ds.pdf, _pdf(receptor, cosine))
-        found.append(dr.select(seen, value * _response(receptor, cosine) * share, 0))
+        share = balance(ds.pdf, pdf(receptor, cosine))
+        found.append(dr.select(seen, value * response(receptor, cosine) * share, 0))
     return found
 
 
-def _response(receptor: str, cosine: Any) -> Any:
+def response(receptor: str, cosine: Any) -> Any:
+    """What a receptor makes of light from an angle with this cosine [-]."""
     return dr.maximum(cosine, 0) if receptor == "flat" else 0.5 * (1 + cosine)
 
 
-def _pdf(receptor: str, cosine: Any) -> Any:
-    """Density of `_draw` per solid angle: the response over its integral, pi or 2 pi."""
-    return _response(receptor, cosine) * (dr.inv_pi if receptor == "flat" else dr.inv_two_pi)
+def pdf(receptor: str, cosine: Any) -> Any:
+    """Density of `draw` per solid angle."""
+    return response(receptor, cosine) / WEIGHT[receptor]
 
 
-def _draw(receptor: str, frame: Any, u: Any) -> Any:
+def draw(receptor: str, frame: Any, u: Any) -> Any:
+    """A direction around the frame's axis, as often as the receptor responds to it."""
     if receptor == "flat":
         return frame.to_world(mi.warp.square_to_cosine_hemisphere(u))
     # The share of (1 + c) / 2 below c is ((1 + c) / 2)².

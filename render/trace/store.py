@@ -56,7 +56,7 @@ class FrameStore:
             try:
                 np.savez(draft, chunks=tally.chunks, colour=tally.colour, squares=tally.squares)
                 draft.close()
-                os.replace(draft.name, self._file(name))
+                Path(draft.name).replace(self._file(name))
             except BaseException:
                 draft.close()
                 Path(draft.name).unlink(missing_ok=True)

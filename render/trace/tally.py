@@ -75,4 +75,5 @@ class Tally:
         samples = self.samples
         bright = self.colour.astype(np.float64) @ np.array(LUMINANCE) / samples
         spread = np.maximum(self.squares - samples * bright * bright, 0) / (self.chunks - 1)
-        return (spread / samples).astype(np.float32)
+        variance: Floats = (spread / samples).astype(np.float32)
+        return variance
