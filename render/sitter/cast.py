@@ -122,8 +122,8 @@ ALMA = Sitter(
 BRAM = Sitter(
     morphs=(
         *_macro(0.0, 0.30, 0.55, 0.50),
-        ("head/head-rectangular", 0.5),
-        ("chin/chin-bones-incr", 0.3),
+        ("head/head-rectangular", 0.3),
+        ("chin/chin-bones-incr", 0.2),
         ("chin/chin-width-incr", 0.25),
         ("nose/nose-hump-incr", 0.35),
         ("nose/nose-scale-vert-incr", 0.2),
@@ -135,10 +135,12 @@ BRAM = Sitter(
         ("asym/asym-mouth-2-l", 0.3),
         ("asym/asym-ear-1-l", 0.5),
         ("torso/measure-shoulder-dist-decr", 0.4),
-        *_open_lids(0.22),
-        *_smile(0.20),
+        *_open_lids(0.28),
+        *_smile(0.28),
     ),
-    skin=SkinTone(0.32, undertone=(1.0, 0.5), redness=1.15, age=0.35, stubble=0.6, flat_brows=True),
+    skin=SkinTone(
+        0.32, undertone=(1.0, 0.5), redness=1.15, age=0.35, stubble=0.85, flat_brows=True
+    ),
     iris="blue",
     hair="crop",
     hair_colour="dark brown",
