@@ -211,7 +211,6 @@ def run_compare(
     if as_json:
         shown = {field.name: getattr(found, field.name) for field in fields(found)}
         shown["rows"] = [asdict(row) for row in found.rows]
-        del shown["layout"]
         print(json.dumps(shown, indent=1, ensure_ascii=False))
     elif as_csv:
         write_csv(found.rows, Row)
@@ -219,7 +218,7 @@ def run_compare(
         show_comparison(found)
     if out is not None:
         made = make_look(setup, quality, LONG_SIDE_PX, engine)
-        image = marked(made.picture, made.layout)
+        image = marked(made.picture, made.layout, found.in_sight)
         write_image(out, image, made.picture.exposure, f"{setup.scene.title}, patches marked")
         if not (as_json or as_csv):
             print(out)
@@ -233,11 +232,11 @@ def show_comparison(found: Comparison) -> None:
     table = plain_table(f"{found.scene}: stops relative to {found.re_light} at {re_point}")
     table.add_column("spot on", no_wrap=True)
     table.add_column("light", no_wrap=True)
-    for heading in ("predicted", MATTE_DIRECT, "difference", "±"):
-        table.add_column(heading, justify="right", no_wrap=True)
+    for heading in ("predicted", MATTE_DIRECT, "differs by", "±"):
+        table.add_column(heading, justify="right", min_width=6)
     table.add_column("verdict", no_wrap=True)
     for heading in (MATTE_ROOM, AS_SEEN):
-        table.add_column(heading, justify="right", no_wrap=True)
+        table.add_column(heading, justify="right", min_width=6)
     stages = {(row.point, row.light, row.stage): row for row in found.rows}
     for row in found.rows:
         if row.stage != MATTE_DIRECT:

@@ -12,7 +12,8 @@ UP = np.array([0.0, 1.0, 0.0])
 
 def unit(vector: Floats) -> Floats:
     """The same direction, length one; (..., 3)."""
-    return vector / np.linalg.norm(vector, axis=-1, keepdims=True)
+    length: Floats = np.linalg.norm(vector, axis=-1, keepdims=True)
+    return vector / length
 
 
 def direction(azimuth_deg: float, elevation_deg: float) -> Floats:

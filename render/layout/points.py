@@ -35,7 +35,8 @@ USUAL_POINTS = (
 )
 SPOT_RADIUS_M = 0.004  # small enough for light and normal to be even, large enough to see
 SPOT_POINTS = 64
-HAIR_SPOT_DEPTH_M = 0.005  # a hair spot is aimed into the hair, not past its outline
+HAIR_SPOT_RADIUS_M = 0.010  # takes in many strands
+HAIR_SPOT_DEPTH_M = 0.015  # a hair spot is aimed into the hair, not past its outline
 CORNER_INSET = 0.08  # of the frame, so that a backdrop corner is safely in the picture
 
 
@@ -175,7 +176,8 @@ def spot_patch(anchor: Anchor, body: Body | None) -> tuple[Floats, Floats]:
         return np.zeros((0, 3)), np.zeros((0, 3))
     right, up = facing(anchor.normal)
     angle = np.arange(SPOT_POINTS) * np.pi * (3 - np.sqrt(5))  # an even spiral over a disk
-    radius = SPOT_RADIUS_M * np.sqrt((np.arange(SPOT_POINTS) + 0.5) / SPOT_POINTS)
+    wide = HAIR_SPOT_RADIUS_M if anchor.on == "hair" else SPOT_RADIUS_M
+    radius = wide * np.sqrt((np.arange(SPOT_POINTS) + 0.5) / SPOT_POINTS)
     disk = np.outer(radius * np.cos(angle), right) + np.outer(radius * np.sin(angle), up)
     depth = HAIR_SPOT_DEPTH_M if anchor.on == "hair" else 0.0
     centre = anchor.position_m - depth * anchor.normal

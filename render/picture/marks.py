@@ -14,8 +14,8 @@ LINE = (255, 214, 102)  # warm yellow: stands out from skin, hair and grey alike
 SHADE = (20, 20, 20)
 
 
-def marked(picture: Picture, layout: Layout) -> Image.Image:
-    """The developed picture with a ring and a name at every meter point in the frame."""
+def marked(picture: Picture, layout: Layout, names: tuple[str, ...]) -> Image.Image:
+    """The developed picture with a ring and a name at each of the named points in the frame."""
     pixels: NDArray[np.uint8] = np.round(255 * codes(picture.linear)).astype(np.uint8)
     image = Image.fromarray(pixels)
     if layout.view is None:
@@ -26,6 +26,8 @@ def marked(picture: Picture, layout: Layout) -> Image.Image:
     font = ImageFont.load_default(size=max(10, image.size[1] / 70))
     taken: list[tuple[float, float, float, float]] = []
     for point in layout.points:
+        if point.name not in names:
+            continue
         place = project(layout.view, point.position_m) * size
         if not np.all((place > 0) & (place < size)):
             continue

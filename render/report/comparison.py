@@ -24,7 +24,8 @@ WHOLLY_SEEN = 0.999  # rows below this visible share are marked as partly hidden
 BARELY_SEEN = 0.02  # below this share the penumbra, not the light, decides: not judged
 GRAZING = 0.2  # cosine under which a patch is not spotted from the camera
 NEAR_EYE_M = 0.05  # from where a patch is spotted that the camera does not see
-SPOT_SAMPLES = {MATTE_DIRECT: 65536, MATTE_ROOM: 65536, AS_SEEN: 65536}
+FAINTEST_STOPS = -8.0  # re key; fainter rows are beyond any print and not judged
+SPOT_SAMPLES = {MATTE_DIRECT: 262144, MATTE_ROOM: 65536, AS_SEEN: 65536}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ class Comparison:
     reference_difference_stops: float  # rendered minus predicted, matte direct, no ratio taken
     reference_error_stops: float
     rows: tuple[Row, ...]
-    layout: Layout
+    in_sight: tuple[str, ...]  # points that the camera sees
 
     @property
     def agrees(self) -> bool:
@@ -98,8 +99,16 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
         float(stops(first.mean[reference, key] / base)),
         float(first.error[reference, key] / first.mean[reference, key] / np.log(2)),
         tuple(rows),
-        layout,
+        _in_sight(layout, obstacles),
     )
+
+
+def _in_sight(layout: Layout, obstacles: Obstacles) -> tuple[str, ...]:
+    if layout.view is None:
+        return ()
+    places = np.array([point.position_m + 1e-3 * point.normal for point in layout.points])
+    seen = obstacles.clear_sight(layout.view.position_m, places)
+    return tuple(point.name for point, clear in zip(layout.points, seen, strict=True) if clear)
 
 
 def _surfaces(layout: Layout) -> list[MeterPoint]:
@@ -144,7 +153,9 @@ def _spot(layout: Layout, obstacles: Obstacles, point: MeterPoint, stage: str) -
         eye = layout.view.position_m
         towards = (eye - centre) / np.linalg.norm(eye - centre)
         start = point.patch_m + 1e-3 * point.patch_normals
-        if towards @ point.normal > GRAZING and obstacles.clear_sight(eye, start).all():
+        # Hair is looked into from the lens, whichever way its outline faces.
+        faces = point.on == "hair" or towards @ point.normal > GRAZING
+        if faces and (point.on == "hair" or obstacles.clear_sight(eye, start).all()):
             return Spot(eye, point.patch_m)
     return Spot(centre + NEAR_EYE_M * point.normal, point.patch_m)
 
@@ -183,7 +194,7 @@ def _rows(
                 share = np.hypot(light.error[i, j] / light.mean[i, j], base_error)
                 error = float(share / np.log(2))
                 difference = found - expected
-            judged = stage == MATTE_DIRECT and visible >= BARELY_SEEN
+            judged = stage == MATTE_DIRECT and visible >= BARELY_SEEN and expected >= FAINTEST_STOPS
             rows.append(
                 Row(
                     point.name,

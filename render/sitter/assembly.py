@@ -110,7 +110,8 @@ def make_body(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> B
     marks = skin_landmarks(
         turned_m, normals, places, np.concatenate(hair) if hair else np.zeros((0, 3))
     )
-    marks |= cloth_landmarks(bust, garment, turned_m)
+    # The rolled edge turns inwards: no place to hold a meter.
+    marks |= cloth_landmarks(bust, garment[:2], turned_m)
     eyes = _eyes(neutral, wishes, sitter)
     return Body((skin_surface, *eyes, *garment), strands, marks, version)
 

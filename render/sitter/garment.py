@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 
-from render.sitter.arrays import M_PER_DM, Array, Index, Mask, bell, unit
+from render.sitter.arrays import M_PER_DM, Array, Index, Mask, bell, smoothstep, unit
 from render.sitter.body import Cloth, Surface
 from render.sitter.bust import Bust
 from render.sitter.folds import folds
@@ -33,6 +33,7 @@ _TOP = 6.55  # nothing of the top is ever higher than this on the reference head
 _BAND = 0.20  # width of the ribbed neck band
 _BAND_THICKNESS = 0.020
 _RIBS = 150  # ribs round the neck
+_CHEST_EASE = 0.12  # further ease over the chest
 _LEAST_GAP = 0.022  # cloth never comes closer to the skin
 
 
@@ -80,10 +81,15 @@ def _shell(bust: Bust, skin: tuple[Array, Array], seed: int) -> _Shell:
         drape = drape + 0.5 * free * (mean @ drape - drape)
         gap = ((drape - body) * body_normal).sum(1)
         drape = drape + body_normal * np.maximum(_LEAST_GAP - gap, 0)[:, None]
-    # The fold between arm and chest is a soft roll, not a crease.
+    # The fold between arm and chest is a soft roll, and the chest hangs plain.
     pit = bell(np.abs(reference[:, 0]), 1.42, 0.24) * bell(reference[:, 1], 4.25, 0.65)
-    for _ in range(45):
-        drape = drape + 0.8 * pit[:, None] * free * (mean @ drape - drape)
+    chest = smoothstep(5.1, 4.3, reference[:, 1]) * bell(reference[:, 0], 0.0, 0.8)
+    chest = chest * smoothstep(0.2, 0.6, reference[:, 2])
+    drape = drape + normal * (_CHEST_EASE * chest)[:, None]
+    for _ in range(70):
+        drape = drape + 0.8 * np.maximum(pit, chest)[:, None] * free * (mean @ drape - drape)
+    gap = ((drape - body) * body_normal).sum(1)
+    drape = drape + body_normal * np.maximum(_LEAST_GAP - gap, 0)[:, None]
     return _Shell(drape, normal, triangles, bust.cloth_uv[ids], reference, mean)
 
 

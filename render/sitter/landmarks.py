@@ -29,7 +29,7 @@ _SIDED = {
 }
 _HAIR = {"crown": (0.0, 1.25, 0.30), "hair": (0.72, 0.55, 0.40)}
 # Places on the cloth: sideways, height and depth on the reference head [dm].
-_COLLAR = (0.0, 5.49, 0.95)
+_COLLAR = (0.0, 5.30, 0.95)
 _SHOULDER = (1.20, 5.62, 0.12)
 _CLOTH_REACH = 0.25  # [dm] of the reference head over which a cloth normal is averaged
 _TUBE_M = 0.008  # strands this close to the line outward from the scalp make its thickness

@@ -90,7 +90,7 @@ def shaped_emission(front: Front) -> Node:
     close = [1 / slope for slope in front.cells.slopes] if front.cells else [0.0, 0.0]
     return {
         "type": "shapedfront",
-        "peak": peak_luminance_time(front, 1.0),
+        "peak": float(peak_luminance_time(front, 1.0)),
         "falloff": front.edge_falloff_stops,
         "close_x": close[0],
         "close_y": close[1],

@@ -87,7 +87,7 @@ def cell_walls(front: Front) -> tuple[Any, Any]:
 
 def _bitmap_emission(front: Front) -> Node:
     """Stock light source; a hot spot as a map."""
-    peak = peak_luminance_time(front, 1.0)
+    peak = float(peak_luminance_time(front, 1.0))
     if front.edge_falloff_stops == 0:
         return {"type": "area", "radiance": {"type": "rgb", "value": peak}}
     middle = (np.arange(HOT_SPOT_TEXELS) + 0.5) / HOT_SPOT_TEXELS * 2 - 1

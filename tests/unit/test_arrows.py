@@ -60,10 +60,7 @@ def test_only_trace_touches_the_tracer() -> None:
 
 def test_importing_render_loads_neither_the_tracer_nor_anything_heavy() -> None:
     heavy = "mitsuba drjit scipy trimesh pydantic rich typer"
-    code = (
-        "import sys, render;"
-        f"print([name for name in '{heavy}'.split() if name in sys.modules])"
-    )
+    code = f"import sys, render;print([name for name in '{heavy}'.split() if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
 

@@ -8,7 +8,6 @@ import pytest
 
 from render.emission.output import axial_exposure
 from render.errors import KitError, SceneError
-from render.folders import data_folder
 from render.layout import place
 from render.layout.geometry import direction, facing, turn
 from render.layout.lens import frame_m, project, ray_through, view
@@ -162,7 +161,7 @@ def test_contradicting_readings_are_named(tmp_path: Path) -> None:
         place(with_kit(tmp_path, KIT + second))
 
 
-TWO = (data_folder("scenes") / "violin-two-lights.toml").read_text()
+TWO = (Path(__file__).parents[2] / "data" / "evening.toml").read_text()
 IMPOSSIBLE = [
     ("distance_m = 1.2", "distance_m = 3.5", "light.key", "through"),
     ("azimuth_deg = -45\n", "", "light.key.azimuth_deg", "missing"),

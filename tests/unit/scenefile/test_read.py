@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from render.errors import SceneError
-from render.folders import data_folder, scene_names
+from render.folders import scene_names
 from render.scenefile import load_scene
 
-GOOD = (data_folder("scenes") / "violin-two-lights.toml").read_text()
+GOOD = (Path(__file__).parents[2] / "data" / "evening.toml").read_text()
 
 
 def written(folder: Path, text: str) -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,6 +22,12 @@ from render.sitter import (
     near_surface,
     sitter_names,
 )
+from render.sitter.bust import build_bust
+from render.sitter.cast import CAST
+from render.sitter.head_data import load_head_data
+from render.sitter.regions import build_regions
+from render.sitter.skin import skin_maps
+from render.sitter.texels import map_texels
 
 DATA = Path(__file__).resolve().parents[3] / "meshes"
 FACE_MARKS = ("forehead", "glabella", "nose_tip", "chin")
@@ -183,6 +190,8 @@ def test_landmark_normals_are_unit_and_point_away_from_the_head(body: Body) -> N
     assert normal["forehead"][2] > 0.85
     assert normal["nose_tip"][2] > 0.85
     assert normal["crown"][1] > 0.9
+    assert normal["collar"][2] > 0.7
+    assert normal["collar"][1] > -0.1
     for side, sign in (("left", 1), ("right", -1)):
         assert sign * normal[f"cheek_sitter_{side}"][0] > 0.3
         assert normal[f"cheek_sitter_{side}"][2] > 0.5
@@ -212,7 +221,8 @@ def test_a_bald_head_has_no_hair_and_its_crown_is_skin() -> None:
 
 @pytest.mark.parametrize("reflectance", [0.05, 0.18, 0.60])
 def test_plain_skin_has_the_asked_luminous_reflectance(reflectance: float) -> None:
-    skin = small("alma", hair="bald", skin_reflectance=reflectance).surfaces[0]
+    body = small("alma", hair="bald", skin_reflectance=reflectance)
+    skin = body.surfaces[0]
     assert isinstance(skin.material, Skin)
     maps = skin.material
     assert maps.albedo.min() > 0
@@ -220,7 +230,6 @@ def test_plain_skin_has_the_asked_luminous_reflectance(reflectance: float) -> No
     # Luminance weights of linear sRGB: IEC 61966-2-1.
     luminous = maps.albedo @ np.array([0.2126, 0.7152, 0.0722])
     h, w = luminous.shape
-    body = small("alma", hair="bald", skin_reflectance=reflectance)
     near = []
     for name in ("forehead", "cheek_sitter_left", "cheek_sitter_right"):
         i = np.linalg.norm(skin.vertices - body.landmarks[name].position_m, axis=1).argmin()
@@ -331,3 +340,16 @@ def test_an_unknown_wish_is_refused_with_what_would_do(
 def test_missing_head_data_are_named(tmp_path: Path) -> None:
     with pytest.raises(MeshError, match=r"head_base\.npz"):
         build_body("alma", data_dir=tmp_path)
+
+
+@pytest.mark.parametrize("reflectance", [0.32])
+def test_the_mean_over_plain_facial_skin_is_exact(reflectance: float) -> None:
+    head = load_head_data(DATA)
+    bust = build_bust(head)
+    regions, texels = build_regions(head, bust), map_texels(bust, 512)
+    tone = replace(CAST["bram"].skin, reflectance=reflectance)
+    maps, plain = skin_maps(regions, texels, tone, 1, ("short", None))
+    assert plain.sum() > 1000
+    # Luminance weights of linear sRGB: IEC 61966-2-1.
+    mean = float((maps.albedo[plain] @ np.array([0.2126, 0.7152, 0.0722])).mean())
+    assert abs(mean / reflectance - 1) < 1e-3
