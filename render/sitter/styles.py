@@ -69,13 +69,13 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     layer = 0.7 * np.clip(1 - reach / 1.6, 0, 1) + 0.3 * rng.random(count)
     # Beside the ears the hair stands off as far as the ears do, so that they do not show as bumps.
     azimuth = np.arctan2(np.abs(p[:, 0]), p[:, 2] - eye[2] + 0.75)
-    high = 0.022 + 0.070 * layer**1.2 + 0.075 * bell(azimuth, np.radians(95), np.radians(32))
+    high = 0.022 + 0.070 * layer**1.2 + 0.055 * bell(azimuth, np.radians(95), np.radians(32))
     on_side = np.where(np.abs(p[:, 0]) > 0.12, np.sign(p[:, 0]), side)
     comb = Comb(
         field=_bob_field(eye, flow, on_side),
         clearance=lambda s: 0.012 + high * smoothstep(0, 0.22, s),
         stiffness=0.42,
-        hold=0.20,
+        hold=0.26,
         wander=0.03 * rng.standard_normal((count, 3)),
     )
     strands = grow(scalp.outside, (p, normal, heading), np.full(count, 3.0), 22, comb)
