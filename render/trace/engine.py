@@ -69,16 +69,20 @@ class Engine:
         """
         for _ in range(1 + REPEATS):
             try:
-                return self._attempt(job, stage, arguments)
+                kind, content = self._attempt(job, stage, arguments)
             except _WorkerDiedError:
                 self._stop(gently=False)
             except BaseException:
                 # An interrupt leaves an answer under way: this worker's pipe is out of step.
                 self._stop(gently=False)
                 raise
+            else:
+                if kind == "failed":
+                    raise EngineError(f"the {self.name} engine refused a job: {content}")
+                return content
         raise EngineError(f"the {self.name} engine stopped {1 + REPEATS} times: {self._last_words}")
 
-    def _attempt(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> Any:
+    def _attempt(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> tuple[str, Any]:
         if self._process is None:
             self._start()
         # The sitter is heavy and rarely changes: it travels only if the worker asks for it.
@@ -88,9 +92,7 @@ class Engine:
         if kind == "body?":
             self._send(stage.body)
             kind, content = self._receive()
-        if kind == "failed":
-            raise EngineError(f"the {self.name} engine refused a job: {content}")
-        return content
+        return kind, content
 
     def _start(self) -> None:
         self._log = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the worker

@@ -39,7 +39,8 @@ def own_chance(sampler: Any) -> Any:
     bits: Any = dr.reinterpret_array
     high, low = (bits(mi.UInt32, sampler.next_1d()) for _ in range(2))
     state = mi.UInt64(high) << 32 | mi.UInt64(low)
-    return mi.PCG32(initstate=state, initseq=dr.arange(mi.UInt64, dr.width(state)))
+    generator: Any = mi.PCG32
+    return generator(initstate=state, initseq=dr.arange(mi.UInt64, dr.width(state)))
 
 
 def pair(chance: Any) -> Any:
@@ -162,7 +163,7 @@ class LightLayers(mi.SamplingIntegrator):
             keep = dr.minimum(strength * eta * eta, ROULETTE_KEEPS)
             judged = depth >= ROULETTE_FROM
             stays = chance.next_float32() < keep
-            through = dr.select(judged, through * dr.rcp(keep), through)
+            through = dr.select(judged, through / keep, through)
             alive &= (strength != 0) & (~judged | stays)
         return layers, start
 

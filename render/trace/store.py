@@ -33,7 +33,7 @@ class FrameStore:
         """The frame stored under this name, or None; makes it the youngest."""
         file = self._file(name)
         try:
-            with np.load(file, allow_pickle=False) as content:
+            with file.open("rb") as source, np.load(source, allow_pickle=False) as content:
                 chunks, colour, squares = (content[k] for k in ("chunks", "colour", "squares"))
             os.utime(file)
         except _BROKEN:
@@ -103,7 +103,10 @@ class FrameStore:
 
     def _chunks(self, name: str) -> int:
         try:
-            with np.load(self._file(name), allow_pickle=False) as content:
+            with (
+                self._file(name).open("rb") as source,
+                np.load(source, allow_pickle=False) as content,
+            ):
                 return int(content["chunks"])
         except _BROKEN:
             return 0
