@@ -9,7 +9,6 @@ import os
 import platform
 import subprocess
 import sys
-from dataclasses import asdict
 from typing import Any
 
 from rich.console import Console
@@ -47,7 +46,15 @@ def examine(store: FrameStore) -> dict[str, Any]:
     return {
         "versions": {"python": platform.python_version()} | {n: _version(n) for n in PACKAGES},
         "system": f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores",
-        "engines": [asdict(verdict) for verdict in engine_report()],
+        "engines": [
+            {
+                "name": verdict.choice.name,
+                "usable": verdict.usable,
+                "why": verdict.choice.why,
+                "library": verdict.choice.library,
+            }
+            for verdict in engine_report()
+        ],
         "gl": _gl(),
         "frames": {
             "folder": str(store.folder),

@@ -40,7 +40,7 @@ def seat(sitter: Sitter, camera_m: Floats | None) -> Body:
         hair_colour=sitter.hair_colour,
         head_turn_deg=sitter.head_turn_deg,
         head_nod_deg=sitter.head_nod_deg,
-        head_tilt_deg=sitter.head_tilt_deg,
+        head_tilt_deg=-sitter.head_tilt_deg,
         cache_dir=cache_folder("sitters"),
         gaze_m=None if gaze is None else (float(gaze[0]), float(gaze[1]), float(gaze[2])),
     )
