@@ -1,0 +1,157 @@
+"""Rooms with pale walls: tracing against radiosity, against Radiance, against the stock path."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from render.layout.placed import Layout
+from render.trace import Engine, receptor_readings
+from render.trace.choice import worker_environment
+from render.trace.stage import stage_of
+from tests.agreement.test_traced_fronts import agrees
+from tests.checks import CHECKS
+from tests.sets import from_reference, place_from_reference, room_a, room_b
+from tests.unit.trace.small import portrait, view
+
+# The lamp of room A is flush with the ceiling: 0.1 mm below it, so that the two planes differ.
+FLUSH_GAP_M = 1e-4
+ENERGY = np.pi * 1000.0 * 0.54  # both lamps: 1000 cd·s/m² on 0.6 x 0.9 m
+A_PLACES = [
+    [2, 2.5, 0],
+    [1, 1, 0],
+    [2, 2.5, 1.2],
+    [2, 1, 1.2],
+    [3.5, 0.5, 0.8],
+    [2, 2.5, 1.2],
+    [2, 1, 1.2],
+]
+A_AXES = [[0, 0, 1], [0, 0, 1], [0, 0, 1], [0, 1, 0], [0, 0, 1], [1, 0, 0], [0, -1, 0]]
+S = [2, 2.5, 1.2]
+TO_BOX = np.array([1.265153, 1.765153, 1.8]) - S
+B_PLACES = [S, S, S, S, S, [2, 5, 1.2], [2, 2.5, 0]]
+B_AXES = [[0, -1, 0], [-1, 0, 0], [1, 0, 0], [0, 0, 1], TO_BOX, [0, -1, 0], [0, 0, 1]]
+
+
+def room(name: str, reflectance: float) -> Layout:
+    """A reference room; room A with its lamp a hair below the ceiling."""
+    if name == "B":
+        return room_b(reflectance)
+    made = room_a(reflectance)
+    lamp = made.fronts[0]
+    lowered = replace(lamp, centre_m=lamp.centre_m + FLUSH_GAP_M * lamp.normal)
+    return replace(made, fronts=(lowered,))
+
+
+def in_our_axes(places: Any, axes: Any) -> tuple[Any, Any]:
+    """Receptors of a reference room in our axes, those on a wall moved 0.01 mm off it."""
+    facing = from_reference(np.array(axes, float))
+    facing /= np.linalg.norm(facing, axis=1, keepdims=True)
+    return place_from_reference(np.array(places, float)) + 1e-5 * facing, facing
+
+
+@pytest.mark.parametrize(
+    ("name", "places", "axes", "rows"),
+    [
+        ("A", A_PLACES, A_AXES, [f"RM-5{k}" for k in range(7)]),
+        ("B", B_PLACES, B_AXES, [f"SX-0.5-{k}" for k in range(7)]),
+    ],
+)
+def test_totals_of_the_reference_rooms(
+    name: str, places: Any, axes: Any, rows: list[str], engine: Engine
+) -> None:
+    """Truth: tests/data/checks_values.csv (radiosity, Radiance 6.0a), 0.3 %."""
+    truth = np.array([CHECKS[row].values[0] for row in rows])
+    reading = receptor_readings(
+        room(name, 0.5), *in_our_axes(places, axes), "flat", engine=engine, samples=1 << 21
+    )
+    total, error = ENERGY * reading.total[:, 0], ENERGY * reading.total_error[:, 0]
+    assert np.all(4 * error < 0.003 * truth), error / truth
+    assert np.all(np.abs(total / truth - 1) < 0.003), total / truth - 1
+
+
+def radiance_scene(made: Layout, reflectance: float) -> bytes:
+    """The same set as text for Radiance: matte walls, one light polygon."""
+    lines = [
+        f"void plastic wall\n0\n0\n5 {reflectance} {reflectance} {reflectance} 0 0",
+        "void light lamp\n0\n0\n3 1000 1000 1000",
+    ]
+    shapes: list[tuple[str, Any]] = [("wall", s) for s in made.sheets]
+    shapes.append(("lamp", made.fronts[0]))
+    for k, (material, part) in enumerate(shapes):
+        across, along = part.right * part.width_m / 2, part.up * part.height_m / 2
+        corners = [-across - along, across - along, across + along, along - across]
+        numbers = np.concatenate([part.centre_m + corner for corner in corners])
+        lines.append(f"{material} polygon p{k}\n0\n0\n12 " + " ".join(f"{n:.9f}" for n in numbers))
+    return "\n".join(lines).encode()
+
+
+def test_room_b_as_radiance_sees_it(engine: Engine, tmp_path: Path) -> None:
+    """Truth: Radiance through pyradiance, run here; settings without bias (negative -lr)."""
+    import pyradiance
+
+    repeats = 60
+    places, facing = in_our_axes(B_PLACES[:4], B_AXES[:4])
+    octree = tmp_path / "room.oct"
+    octree.write_bytes(pyradiance.oconv(stdin=radiance_scene(room("B", 0.5), 0.5)))
+    rays = np.repeat(np.concatenate([places, facing], 1), repeats, 0)
+    settings = "-aa 0 -as 0 -u+ -dj 1 -ds 0.1 -dt 0 -dc 1 -st 0 -ab 30 -ad 512 -lw 1e-5 -lr -30"
+    answer = pyradiance.rtrace(
+        "\n".join(" ".join(f"{n:.9f}" for n in ray) for ray in rays).encode(),
+        octree, header=False, irradiance=True, params=settings.split(),
+    )  # fmt: skip
+    values = np.array(answer.split(), float).reshape(len(places), repeats, 3)[..., 1]
+    error = values.std(1, ddof=1) / repeats**0.5
+    reading = receptor_readings(
+        room("B", 0.5), places, facing, "flat", engine=engine, samples=1 << 17
+    )
+    total, own = ENERGY * reading.total[:, 0], ENERGY * reading.total_error[:, 0]
+    agrees(total, np.hypot(error, own), values.mean(1), 0.03)
+
+
+@pytest.mark.parametrize("walls", [0.5, 0.85])
+def test_layers_add_up_to_the_stock_path(walls: float, engine: Engine, tmp_path: Path) -> None:
+    """Truth: the tracer's own path integrator with its own light sources, in a process apart,
+    lights all at once; also that chunks of few samples are not biased in a pale room."""
+    made = replace(portrait(), view=view())
+    sheets = tuple(replace(s, centre_m=s.centre_m + [0.0, 0.0, 0.4]) for s in room_a(walls).sheets)
+    stage = stage_of(replace(made, sheets=sheets + made.sheets), "plain")
+    size = (48, 60)
+    few = [
+        engine.call("chunk", stage, {"view": view(), "size_px": size, "samples": 4, "seed": k})
+        for k in range(96)
+    ]
+    ours = np.array([chunk.sum(0).mean() for chunk in few])
+    job = tmp_path / "stage.pickle"
+    import pickle
+
+    job.write_bytes(pickle.dumps((stage, view(), size)))
+    script = Path(__file__).with_name("stock_path.py")
+    done = subprocess.run(
+        [sys.executable, str(script), engine.choice.variant, str(job)],
+        env=worker_environment(engine.choice), capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    stock = np.array(json.loads(done.stdout))
+    errors = [a.std(ddof=1) / len(a) ** 0.5 for a in (ours, stock)]
+    agrees(ours.mean(), np.hypot(*errors), stock.mean(), 0.01)
+
+
+def test_the_plain_engine_agrees_with_the_compiling_one(engine: Engine) -> None:
+    """Truth: two variants of the tracer with different code paths for the same physics."""
+    if engine.name == "scalar":
+        pytest.skip("no compiling engine here")
+    places, facing = in_our_axes(B_PLACES[:4], B_AXES[:4])
+    made = room("B", 0.5)
+    fast = receptor_readings(made, places, facing, "dome", engine=engine, samples=1 << 16)
+    with Engine("scalar") as plain:
+        slow = receptor_readings(made, places, facing, "dome", engine=plain, samples=1 << 13)
+    for name in ("bounce", "total"):
+        error = np.hypot(getattr(fast, f"{name}_error"), getattr(slow, f"{name}_error"))
+        agrees(getattr(slow, name), error, getattr(fast, name), 0.15)
