@@ -59,7 +59,7 @@ class Fibre:
     scale_tilt_deg: float = 2.5  # J. Cosmet. Sci. 54(3) 2003, p. 306
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Surface:
     """One triangle mesh with smooth normals."""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from render.sitter.arrays import Array, Index, Mask, unit
@@ -39,20 +41,39 @@ def nearest_on_triangles(point: Array, corners: Array) -> tuple[Array, Array]:
     return found[best, row], bary[best, row]
 
 
-def on_surface(surface: Surface, point: Array) -> tuple[Array, Array]:
-    """Closest point (3,) of a surface and its smooth unit normal (3,)."""
-    faces = _around(surface, point, 0.02)
+@lru_cache(maxsize=4)
+def _boxes(surface: Surface) -> tuple[Array, Array]:
+    """Lower and upper corner (3, m) of every triangle's box, made once per surface."""
+    along = [surface.vertices[:, axis][surface.triangles] for axis in range(3)]
+    return np.stack([a.min(1) for a in along]), np.stack([a.max(1) for a in along])
+
+
+def _box_gaps(surface: Surface, point: Array) -> Array:
+    """How far the point lies outside every triangle's box (m,), along the worst axis."""
+    low, high = _boxes(surface)
+    gap = np.maximum(low[0] - point[0], point[0] - high[0])
+    for axis in (1, 2):
+        np.maximum(gap, low[axis] - point[axis], out=gap)
+        np.maximum(gap, point[axis] - high[axis], out=gap)
+    return np.asarray(gap)
+
+
+def _around(surface: Surface, gap: Array, radius_m: float) -> Index:
+    """Triangles (k, 3) whose box comes within a distance of the point; at least the nearest."""
+    return np.asarray(surface.triangles[gap <= max(radius_m, float(gap.min()) + 1e-9)])
+
+
+def _foot(surface: Surface, point: Array, gap: Array) -> tuple[Array, Array]:
+    faces = _around(surface, gap, 0.02)
     corners = surface.vertices[faces].astype(np.float64)
     found, bary = nearest_on_triangles(point, corners)
     i = int(np.linalg.norm(found - point, axis=1).argmin())
     return found[i], unit(bary[i] @ surface.normals[faces[i]].astype(np.float64))
 
 
-def _around(surface: Surface, point: Array, radius_m: float) -> Index:
-    """Triangles (k, 3) whose box comes within a distance of the point; at least the nearest."""
-    corners = surface.vertices[surface.triangles]
-    gap = np.maximum(corners.min(1) - point, point - corners.max(1)).max(1)
-    return np.asarray(surface.triangles[gap <= max(radius_m, float(gap.min()) + 1e-9)])
+def on_surface(surface: Surface, point: Array) -> tuple[Array, Array]:
+    """Closest point (3,) of a surface and its smooth unit normal (3,)."""
+    return _foot(surface, point, _box_gaps(surface, point))
 
 
 def near_surface(
@@ -65,8 +86,9 @@ def near_surface(
     seed gives the same points. Raises ValueError when nothing is within the radius.
     """
     centre = np.asarray(point, np.float64)
-    _, axis = on_surface(surface, centre)
-    faces = _around(surface, centre, radius_m)
+    gap = _box_gaps(surface, centre)
+    _, axis = _foot(surface, centre, gap)
+    faces = _around(surface, gap, radius_m)
     corners = surface.vertices[faces].astype(np.float64)
     nearest, _ = nearest_on_triangles(centre, corners)
     distance = np.linalg.norm(nearest - centre, axis=1)
