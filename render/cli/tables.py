@@ -70,7 +70,9 @@ def signed(value: float | None, digits: int = 1) -> str:
 
 def plain_table(title: str) -> Table:
     """A table as in a printed book: rules above and below, no boxes."""
-    return Table(title=title, title_justify="left", box=box.SIMPLE, pad_edge=False)
+    return Table(
+        title=title, title_justify="left", box=box.SIMPLE, pad_edge=False, padding=(0, 1, 0, 0)
+    )
 
 
 PAPER_COLUMNS = 110  # width of a table that goes to a file or a pipe
@@ -116,13 +118,15 @@ def _target(row: Reading) -> str:
 def _compact(found: Readings, bounce: bool) -> Table:
     """One line a point: each light alone and all together, each with its stops from the key."""
     lights = list(dict.fromkeys(row.lights for row in found.readings))
-    table = plain_table(f"{found.scene}: readings at ISO {found.iso_speed:g}")
-    table.add_column("held at", no_wrap=True)
+    table = plain_table(
+        f"{found.scene}: each light alone, then all together, at ISO {found.iso_speed:g}"
+    )
+    table.add_column("held at")
     for light in lights:
-        table.add_column("together" if light == ALL else f"{light} alone", no_wrap=True)
-        table.add_column("stops", justify="right")
+        table.add_column("together" if light == ALL else light, no_wrap=True)
+        table.add_column("stops", justify="right", no_wrap=True)
     if bounce:
-        table.add_column("bounce", justify="right")
+        table.add_column("bounce", justify="right", no_wrap=True)
     rows = {(row.point, row.lights): row for row in found.readings}
     for point in dict.fromkeys(row.point for row in found.readings):
         cells = []
@@ -230,7 +234,7 @@ def show_comparison(found: Comparison) -> None:
     console = printer()
     re_point = spoken(found.re_point)
     table = plain_table(f"{found.scene}: stops relative to {found.re_light} at {re_point}")
-    table.add_column("spot on", no_wrap=True)
+    table.add_column("spot on")
     table.add_column("light", no_wrap=True)
     for heading in ("predicted", MATTE_DIRECT, "differs by", "±"):
         table.add_column(heading, justify="right", min_width=6)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -126,6 +126,8 @@ def _card_sums(
     stage: Stage, targets: Sequence[Spot], samples: int, seed: int, engine: Engine
 ) -> tuple[Floats, Floats]:
     """A matte card shows L = rho / pi · E; it faces its normal and stands in nobody's light."""
+    # The card itself is one reflection of the path that the eye follows.
+    stage = replace(stage, max_depth=stage.max_depth - 1)
     placed = [spot.card for spot in targets if spot.card is not None]
     arguments = {
         "positions": np.stack([position for position, _ in placed]),

@@ -1,0 +1,51 @@
+"""The two witnesses agree on every bundled scene: closed form against the tracer.
+
+Bounds as in README: 0.02 stop with a standard error of at most 0.007 for light that comes straight
+from the fronts to a grey sitter.
+"""
+
+import pytest
+
+import render
+from render.folders import scene_names
+from render.report.comparison import AS_SEEN, MATTE_DIRECT, MATTE_ROOM
+
+
+@pytest.fixture(scope="module", params=scene_names())
+def comparison(request: pytest.FixtureRequest) -> render.Comparison:
+    return render.compare(render.load_scene(request.param))
+
+
+def test_straight_light_agrees_within_a_fiftieth_of_a_stop(comparison: render.Comparison) -> None:
+    judged = [row for row in comparison.rows if row.judged]
+    assert len(judged) >= 3
+    for row in judged:
+        assert row.standard_error_stops is not None
+        assert row.difference_stops is not None
+        assert row.standard_error_stops <= 0.007, row
+        assert abs(row.difference_stops) <= 0.02, row
+        assert row.verdict == "agrees"
+
+
+def test_the_reference_agrees_in_absolute_light(comparison: render.Comparison) -> None:
+    """Not only ratios: lx·s per lm·s of the front are the same in both."""
+    assert abs(comparison.reference_difference_stops) < 0.02
+
+
+def test_the_room_only_adds_light(comparison: render.Comparison) -> None:
+    """In absolute light bounce adds; relative to the lit key cheek the shade gains most."""
+    direct = {(r.point, r.light): r for r in comparison.rows if r.stage == MATTE_DIRECT}
+    room = {(r.point, r.light): r for r in comparison.rows if r.stage == MATTE_ROOM}
+    assert direct.keys() == room.keys()
+    gains = [
+        (row.rendered_stops or 0) - (direct[key].rendered_stops or 0)
+        for key, row in room.items()
+        if direct[key].judged and row.light == comparison.re_light
+    ]
+    assert max(gains) > 0.02
+
+
+def test_every_row_has_its_three_stages(comparison: render.Comparison) -> None:
+    stages = [row.stage for row in comparison.rows]
+    counts = {stage: stages.count(stage) for stage in (MATTE_DIRECT, MATTE_ROOM, AS_SEEN)}
+    assert len(set(counts.values())) == 1

@@ -1,0 +1,136 @@
+"""Measure what DEVELOPERS.md states about speed, each pair in one run.
+
+`python -m tests.bench` prints a Markdown table; `python -m tests.bench --json` prints JSON.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import platform
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from render.folders import data_folder
+from render.layout import Layout, place
+from render.predict import Obstacles, aims, direct_exposure
+from render.scenefile import load_scene
+from render.trace import Engine, FrameStore, choose_engine, light_frames
+from render.trace.choice import worker_environment
+
+SCENE = "violin-two-lights"
+DRAFT_PX = (480, 600)
+REPEATS = 5
+
+
+def best(work: Callable[[], object], repeats: int = REPEATS) -> float:
+    """Least wall time of a few runs [s]: the one that others disturbed least."""
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def closed_form(layout: Layout) -> dict[str, float]:
+    """Readings of 12 points by 2 lights, each aimed at its light, with shadow rays."""
+    points = layout.points[:12]
+    places = np.array([point.position_m + 2e-3 * point.normal for point in points])
+    axes = np.stack([aims(places, front) for front in layout.fronts], 1)
+    built = time.perf_counter()
+    obstacles = Obstacles.of(layout)
+    built = time.perf_counter() - built
+    read = best(lambda: direct_exposure(layout, places, axes, "flat", obstacles=obstacles))
+    return {"closed_form_12_points_2_lights_s": read, "closed_form_obstacles_once_s": built}
+
+
+def frames(layout: Layout) -> dict[str, float]:
+    """Draft with hair, then a power change, then one light moved; one worker, fresh store."""
+    louder = replace(layout.fronts[0], luminous_energy_lm_s=2e3)
+    moved = replace(layout.fronts[1], centre_m=layout.fronts[1].centre_m + [0.05, 0.0, 0.0])
+    found: dict[str, float] = {}
+    with tempfile.TemporaryDirectory() as folder, Engine() as engine:
+        store = FrameStore(Path(folder))
+        # The first frame of a session compiles; it is thrown away so that the rest is warm.
+        light_frames(layout, 4, DRAFT_PX, FrameStore(Path(folder) / "first"), engine)
+        for name, changed in (
+            ("draft_480x600_two_lights_s", layout),
+            ("power_change_s", replace(layout, fronts=(louder, layout.fronts[1]))),
+            ("one_light_moved_s", replace(layout, fronts=(layout.fronts[0], moved))),
+        ):
+            kept = len(store.entries())
+            start = time.perf_counter()
+            light_frames(changed, "draft", DRAFT_PX, store, engine)
+            found[name] = time.perf_counter() - start
+            found[name.removesuffix("_s") + "_new_frames"] = len(store.entries()) - kept
+    return found
+
+
+def start_up() -> dict[str, float]:
+    """The whole command from the shell, 480x600 draft: compiled kernels kept or not."""
+    found = {}
+    for name, kept in (("look_cold_s", False), ("look_warm_s", True), ("look_stored_s", True)):
+        with tempfile.TemporaryDirectory() as folder:
+            environment = dict(os.environ)
+            if not kept:
+                # A new cache without kernels or frames, but with the sitter already built.
+                environment["TENTHSTOP_CACHE"] = folder
+                command(environment, folder, "meter", SCENE, "--direct")
+            elif name == "look_warm_s":
+                command(environment, folder, "doctor", "--clear")
+            arguments = ("look", SCENE, "--quality", "draft", "--size", "600", "--out", "look.png")
+            found[name] = command(environment, folder, *arguments)
+    found["help_s"] = best(lambda: command(dict(os.environ), ".", "--help"), 3)
+    return found
+
+
+def command(environment: dict[str, str], folder: str, *arguments: str) -> float:
+    """Wall time of one tenthstop command [s]."""
+    start = time.perf_counter()
+    subprocess.run(
+        [sys.executable, "-m", "render", *arguments],
+        cwd=folder,
+        env=environment | {"PYTHONPATH": str(data_folder("scenes").parent)},
+        check=True,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    return time.perf_counter() - start
+
+
+def bare_script() -> dict[str, float]:
+    """Samples per second against a bare script with the tracer's own path integrator."""
+    choice = choose_engine()
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.bench.bare", choice.variant, SCENE],
+        env=worker_environment(choice),
+        check=True,
+        stdout=subprocess.PIPE,
+    )
+    found: dict[str, float] = json.loads(done.stdout)
+    return found
+
+
+def main() -> None:
+    """Run everything and print one report."""
+    layout = place(load_scene(SCENE))
+    figures = closed_form(layout) | bare_script() | frames(layout) | start_up()
+    if "--json" in sys.argv:
+        print(json.dumps(figures, indent=1))
+        return
+    print(f"{platform.machine()}, {os.cpu_count()} cores, {choose_engine().name} engine, {SCENE}\n")
+    print("| figure | value |\n|---|---|")
+    for name, value in figures.items():
+        print(f"| {name} | {value:.3g} |")
+
+
+if __name__ == "__main__":
+    main()
