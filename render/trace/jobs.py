@@ -14,6 +14,7 @@ from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
 from render.trace.nodes import scene_nodes
 from render.trace.stage import Stage
+from render.trace.tally import passes
 
 KEPT_SCENES = 3  # built sets held in memory, newest last
 _scenes: dict[str, Any] = {}
@@ -56,10 +57,14 @@ def chunk(
     returns : (lights, h, w, 3) float32  luminance·time per lumen second
     """
     scene = scene_of(stage, key)
-    film: Any = mi.render(scene, sensor=sensor(view, size_px, samples), spp=samples, seed=seed)
-    pixels = np.array(film)[..., 3:]
-    height, width, _ = pixels.shape
-    apart = pixels.reshape(height, width, len(stage.emitting), 3)
+    mean: Any = 0
+    parts = passes(size_px, samples, seed)
+    for part_samples, part_seed in parts:
+        lens = sensor(view, size_px, part_samples)
+        film: Any = mi.render(scene, sensor=lens, spp=part_samples, seed=part_seed)
+        mean = mean + np.array(film)[..., 3:] / np.float32(len(parts))
+    height, width, _ = mean.shape
+    apart = mean.reshape(height, width, len(stage.emitting), 3)
     return np.ascontiguousarray(np.moveaxis(apart, 2, 0))
 
 

@@ -117,7 +117,7 @@ class LightLayers(mi.SamplingIntegrator):
         layers, bs, weight = self.first_vertex(scene, sampler, start, bsdf, alive)
 
         ray = start.spawn_ray(start.to_world(bs.wo))
-        through = mi.Spectrum(weight)
+        through: Any = mi.Spectrum(weight)
         eta = mi.Float(bs.eta)
         previous = mi.Interaction3f(start)
         chance = own_chance(sampler)
