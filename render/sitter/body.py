@@ -54,8 +54,8 @@ class Fibre:
 
     eumelanin: float
     pheomelanin: float
-    longitudinal_roughness: float = 0.22
-    azimuthal_roughness: float = 0.28
+    longitudinal_roughness: float = 0.17
+    azimuthal_roughness: float = 0.30
     scale_tilt_deg: float = 2.5  # J. Cosmet. Sci. 54(3) 2003, p. 306
 
 

@@ -107,7 +107,7 @@ ALMA = Sitter(
         ("asym/asym-mouth-1-r", 0.3),
         ("asym/asym-nose-2-l", 0.3),
         ("torso/measure-shoulder-dist-decr", 0.4),
-        *_open_lids(0.22),
+        *_open_lids(0.50),
         *_smile(0.30),
     ),
     skin=SkinTone(0.38, undertone=(0.5, -0.2), redness=1.05, age=0.12, freckles=0.3),
@@ -135,11 +135,11 @@ BRAM = Sitter(
         ("asym/asym-mouth-2-l", 0.3),
         ("asym/asym-ear-1-l", 0.5),
         ("torso/measure-shoulder-dist-decr", 0.4),
-        *_open_lids(0.28),
+        *_open_lids(0.75),
         *_smile(0.28),
     ),
     skin=SkinTone(
-        0.32, undertone=(1.0, 0.5), redness=1.15, age=0.35, stubble=0.85, flat_brows=True
+        0.32, undertone=(0.4, 0.3), redness=0.85, age=0.35, stubble=0.85, flat_brows=True
     ),
     iris="blue",
     hair="crop",
@@ -158,8 +158,8 @@ CAST = {"alma": ALMA, "bram": BRAM}
 # the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
 HAIR_COLOURS = {
     "black": (6.0, 0.10),
-    "dark brown": (2.6, 0.05),
-    "brown": (0.95, 0.12),
+    "dark brown": (1.25, 0.07),
+    "brown": (0.70, 0.12),
     "blond": (0.28, 0.10),
     "white": (0.03, 0.01),
 }

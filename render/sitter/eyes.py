@@ -12,7 +12,8 @@ from render.sitter.surfaces import smooth_normals, triangles_of
 IRIS_RADIUS = 0.0605  # [dm]; visible iris diameter about 12 mm, common textbook value
 CORNEA_DOME = 0.0095  # [dm] by which the cornea stands out of the ball; set by eye
 PUPIL_SHARE = 0.31  # pupil radius over iris radius in studio light; set by eye
-COAT_ROUGHNESS = 0.03  # tear film: sharp enough for a catchlight with a shape
+COAT_ROUGHNESS = 0.02  # tear film: sharp enough for a catchlight with a shape
+COAT_INDEX = 1.45  # above the cornea's 1.376, so that catchlights read at print size; set by eye
 LID_GAP = 0.003  # [dm] between lid and eyeball: the tear film, widened to be safe
 SCLERA = (0.60, 0.545, 0.50)  # linear sRGB reflectance; set by eye
 _SPOKES = 96
@@ -20,9 +21,9 @@ _PAINT = (768, 160)  # iris picture: angle, radius [texels]
 # Outer, middle and inner colour of the iris, linear sRGB reflectance; set by eye.
 _IRIS = {
     "brown": ((0.040, 0.019, 0.009), (0.075, 0.036, 0.015), (0.105, 0.052, 0.020)),
-    "hazel": ((0.070, 0.062, 0.030), (0.110, 0.085, 0.036), (0.120, 0.066, 0.022)),
+    "hazel": ((0.056, 0.050, 0.034), (0.085, 0.068, 0.040), (0.098, 0.060, 0.028)),
     "green": ((0.062, 0.085, 0.056), (0.125, 0.145, 0.085), (0.130, 0.105, 0.050)),
-    "blue": ((0.055, 0.085, 0.120), (0.125, 0.165, 0.200), (0.150, 0.160, 0.150)),
+    "blue": ((0.058, 0.076, 0.095), (0.120, 0.145, 0.165), (0.150, 0.160, 0.150)),
 }
 
 
@@ -91,7 +92,7 @@ def eye_surface(
         triangles=triangles_of(quads).astype(np.int32),
         normals=(normals @ turn.T).astype(np.float32),
         uv=np.stack([u, v], 1).astype(np.float32),
-        material=Painted(eye_paint(IRIS_RADIUS / radius, iris, seed), COAT_ROUGHNESS),
+        material=Painted(eye_paint(IRIS_RADIUS / radius, iris, seed), COAT_ROUGHNESS, COAT_INDEX),
     )
 
 
@@ -112,7 +113,7 @@ def _iris_paint(colour: str, seed: int) -> Array:
     paint *= np.clip(streaks, 0.35, 1.9)[..., None]
     wobble = 0.3 * gaussian_filter1d(rng.standard_normal(width), 10, mode="wrap")
     paint *= 1 + 0.28 * bell(r - 0.12 * wobble[None, :, None], 0.30, 0.05)
-    paint *= 1 - 0.55 * smoothstep(0.80, 1.0, r)
+    paint *= 1 - 0.72 * smoothstep(0.80, 0.97, r)
     paint *= 1 - 0.45 * smoothstep(0.06, 0.0, r)
     return np.asarray(np.clip(paint, 0.002, 0.6))
 

@@ -31,4 +31,4 @@ def folds(reference: Array, seed: int) -> Array:
     sleeve = sleeve * np.clip((ax - 1.45) / 0.25, 0, 1) * np.clip((5.1 - y) / 0.5, 0, 1)
     collar = _ridge((ax - 0.55 * y) * 8 + bend, 2.5)
     collar = 0.45 * collar * bell(ax, 0.75, 0.3) * bell(y, 5.45, 0.25)
-    return np.asarray(FOLD_DM * (0.55 * soft + 1.1 * drag + 0.9 * hang + sleeve + collar))
+    return np.asarray(FOLD_DM * (0.30 * soft + 0.9 * drag + 0.8 * hang + 0.25 * sleeve + collar))

@@ -83,11 +83,13 @@ def _shell(bust: Bust, skin: tuple[Array, Array], seed: int) -> _Shell:
         drape = drape + body_normal * np.maximum(_LEAST_GAP - gap, 0)[:, None]
     # The fold between arm and chest is a soft roll, and the chest hangs plain.
     pit = bell(np.abs(reference[:, 0]), 1.42, 0.24) * bell(reference[:, 1], 4.25, 0.65)
-    chest = smoothstep(5.1, 4.3, reference[:, 1]) * bell(reference[:, 0], 0.0, 0.8)
+    chest = smoothstep(5.1, 4.3, reference[:, 1]) * smoothstep(1.55, 1.1, np.abs(reference[:, 0]))
     chest = chest * smoothstep(0.2, 0.6, reference[:, 2])
     drape = drape + normal * (_CHEST_EASE * chest)[:, None]
+    sleeve = smoothstep(1.55, 1.85, np.abs(reference[:, 0]))
+    plain = np.maximum(np.maximum(pit, chest), sleeve)[:, None]
     for _ in range(70):
-        drape = drape + 0.8 * np.maximum(pit, chest)[:, None] * free * (mean @ drape - drape)
+        drape = drape + 0.8 * plain * free * (mean @ drape - drape)
     gap = ((drape - body) * body_normal).sum(1)
     drape = drape + body_normal * np.maximum(_LEAST_GAP - gap, 0)[:, None]
     return _Shell(drape, normal, triangles, bust.cloth_uv[ids], reference, mean)

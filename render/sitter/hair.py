@@ -14,7 +14,7 @@ HAIR_STYLES = ("bob", "crop", "bald")
 # Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
-_BABY_SHARE = 0.035  # share of fine short hairs along the hairline; set by eye
+_BABY_SHARE = 0.012  # share of fine short hairs along the hairline; set by eye
 
 
 def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, Array]:
@@ -25,7 +25,7 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     hair = grown(scalp, count - fine, rng)
     baby = _baby_hair(scalp, style, fine, hair.shape[1], rng)
     base = _HAIR_RADIUS * (_FULL_HEAD / count) ** _THICKEN
-    thick = np.concatenate([np.full(len(hair), base), np.full(len(baby), 0.55 * base)])
+    thick = np.concatenate([np.full(len(hair), base), np.full(len(baby), 0.32 * base)])
     taper = 1 - 0.65 * np.linspace(0, 1, hair.shape[1]) ** 2.2
     strands = np.concatenate([hair, baby])
     radii = thick[:, None] * taper * rng.uniform(0.8, 1.15, (len(strands), 1))
@@ -39,7 +39,7 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
 def _baby_hair(scalp: Scalp, style: str, count: int, points: int, rng: Rng) -> Array:
     """Fine short hairs (count, points, 3) that soften the hairline."""
     above = scalp.regions.above_hairline[HAIRLINE[style]]
-    band = np.exp(-0.5 * ((above - 0.02) / 0.05) ** 2)
+    band = np.exp(-0.5 * ((above - 0.01) / 0.04) ** 2)
     band *= np.abs(scalp.regions.azimuth) < np.radians(80)
     band *= 1 - np.clip(scalp.regions.masks["ears"] * 2, 0, 1)
     spots = scatter(
@@ -47,12 +47,12 @@ def _baby_hair(scalp: Scalp, style: str, count: int, points: int, rng: Rng) -> A
     )
     p, normal = spots.points, spots.normals
     back = along(scalp.crown - p, normal)
-    heading = unit(back + 0.45 * normal + 0.45 * rng.standard_normal((count, 3)))
-    length = rng.uniform(0.10, 0.34, count) * (0.8 if style == "crop" else 1.0)
+    heading = unit(back + 0.12 * normal + 0.22 * rng.standard_normal((count, 3)))
+    length = rng.uniform(0.18, 0.55, count) * (0.5 if style == "crop" else 1.0)
 
     def field(q: Array, n: Array, share: float) -> Array:
-        return np.asarray(along(back, n) + np.array([0, -0.3 * share, 0]))
+        return along(back, n)
 
-    wander = 0.25 * rng.standard_normal((count, 3))
-    comb = Comb(field, lambda s: np.full(count, 0.008), 0.15, 0.05, wander)
+    wander = 0.15 * rng.standard_normal((count, 3))
+    comb = Comb(field, lambda s: np.full(count, 0.008), 0.40, 0.30, wander)
     return grow(scalp.outside, (p, normal, heading), length, points - 2, comb)

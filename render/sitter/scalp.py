@@ -52,17 +52,23 @@ def scalp_of(
     return Scalp(bust, regions, vertices, normals, eye, crown, float(cheek), outside)
 
 
-def roots_on(scalp: Scalp, style: str, count: int, rng: Rng) -> tuple[Spots, Array]:
-    """Random roots, thinning and uneven towards the hairline, and their height above it [dm]."""
+def roots_on(
+    scalp: Scalp, style: str, count: int, rng: Rng, dense: Array | None = None
+) -> tuple[Spots, Array]:
+    """Random roots, thinning and uneven towards the hairline, and their height above it [dm].
+
+    dense : further vertex weight (n,)
+    """
     line = HAIRLINE[style]
     above = scalp.regions.above_hairline[line]
     azimuth, uneven = scalp.regions.azimuth, np.zeros(len(above))
-    for waves in (5, 9, 14, 23):
-        uneven += 0.016 * np.sin(waves * azimuth + rng.random() * 2 * np.pi)
+    for waves in (5, 9, 14, 23, 41):
+        uneven += 0.020 * np.sin(waves * azimuth + rng.random() * 2 * np.pi)
     edge = above + uneven
     weight = smoothstep(-0.06, 0.10, edge) * (scalp.regions.masks[f"scalp_{line}"] > 0)
     ears = 1 - np.clip(scalp.regions.masks["ears"] * 1.5, 0, 1)
     weight = weight * ears * (0.12 + 0.88 * smoothstep(0.0, 0.22, edge))
+    weight = weight if dense is None else weight * dense
     skin = scalp.vertices, scalp.normals
     spots = scatter(scalp.bust.quads, skin, weight, count, rng)
     return spots, spots.carry(above)
@@ -81,11 +87,12 @@ def out_of_face(scalp: Scalp, strands: Array) -> Array:
     q = strands - scalp.eye
     share = np.interp(
         q[..., 1],
-        [-1.2, -0.8, -0.4, -0.1, 0.25, 0.6, 0.78],
+        [-1.2, -0.8, -0.4, -0.1, 0.25, 0.45, 0.62],
         [0.62, 0.80, 0.93, 1.0, 1.0, 0.80, 0.0],
     )
     limit = scalp.cheek * share * smoothstep(-0.75, -0.35, q[..., 2])
     side = np.where(out[..., 0] >= 0, 1.0, -1.0)
-    crossing = (np.abs(out[..., 0]) < limit) & (q[..., 1] < 0.78)
+    crossing = (np.abs(out[..., 0]) < limit) & (q[..., 1] < 0.62)
+    crossing[:, :2] = False  # roots stay where they are
     out[..., 0] = np.where(crossing, side * limit, out[..., 0])
     return out

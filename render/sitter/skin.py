@@ -18,6 +18,7 @@ from render.sitter.tones import luminous, rgb_from_lab, skin_lab
 _Add = Callable[[Array, float, float, float], None]
 
 _GRAIN_TILE = 512  # fine grain is one tile, repeated [texels]
+_MATT, _ROOT_RELIEF_M = 0.95, 1.6e-4  # scalp under hair: roughness, bumps; set by eye
 _DESIGN_WIDTH = 2048  # widths and blurs below are in texels of a map this wide
 
 
@@ -94,6 +95,7 @@ def skin_maps(
     canvas = _canvas(regions, texels, seed)
     dots = smoothstep(0.9, 1.7, canvas.noise(0.75))
     colour = _colour(canvas, tone, dots, scalp)
+    rough, relief = _roughness(canvas, tone), _relief(canvas, tone, dots)
     plain = plain_skin(canvas.zones)
     colour *= tone.reflectance / luminous(colour[plain]).mean()
     line, tint = scalp
@@ -102,8 +104,9 @@ def skin_maps(
         cover = smoothstep(0.55, 1.0, canvas.blur(canvas.zones[f"scalp_{line}"], 12))[..., None]
         cover = np.where(plain[..., None], 0.0, cover)
         colour = colour * (1 - cover) + cover * np.array(tint)
-    rough = _roughness(canvas, tone)
-    relief = _relief(canvas, tone, dots)
+        # Roots and fuzz break up the skin's gloss: what shows between strands is matt.
+        rough += (_MATT - rough) * cover[..., 0]
+        relief += cover[..., 0] * canvas.noise(0.9) * _ROOT_RELIEF_M
     albedo, roughness, relief_m = (m.astype(np.float32) for m in (colour, rough, relief))
     return Skin(albedo, roughness, relief_m), plain
 
@@ -128,8 +131,8 @@ def _colour(
     lab = np.empty((*zones["lips"].shape, 3), np.float32)
     lab[:] = base
     broad, mid, fine = noise(28), noise(8), noise(2.2)
-    lab[..., 0] += light * (0.7 * broad + 0.55 * mid + 0.5 * fine)
-    lab[..., 1] += red * (0.7 * noise(40) + 0.6 * noise(10) + 0.35 * fine)
+    lab[..., 0] += light * (0.8 * broad + 0.75 * mid + 0.7 * fine)
+    lab[..., 1] += red * (0.8 * noise(40) + 0.85 * noise(10) + 0.5 * fine)
     lab[..., 2] += 0.35 * noise(14)
 
     def add(mask: Array, d_l: float, d_a: float, d_b: float) -> None:
@@ -159,11 +162,11 @@ def _blush(
     zones = canvas.zones
     return [
         (zones["cheek"] * (1 + 0.25 * mid), -1.6 * red, 4.0 * red, 0.6),
-        (zones["nose"], -1.6 * red, 4.2 * red, 0.2),
-        (zones["nose_wing"], -2.5 * red, 4.0 * red, 0.0),
+        (zones["nose"], -1.4 * red, 3.3 * red, -0.4),
+        (zones["nose_wing"], -2.3 * red, 3.2 * red, -0.4),
         (zones["chin"], -0.5, 1.6 * red, -0.3),
         (zones["forehead"], 0.9, -0.5, 0.9),
-        (canvas.blur(zones["ears"], 9), -1.2, 2.4 * red, -0.3),
+        (canvas.blur(zones["ears"], 9), -1.2, 1.3 * red, -0.9),
         (zones["eye_socket"], -1.8 - 1.4 * tone.age, 1.2 * red, -1.0),
         (zones["under_eye"], -2.2 - 2.6 * tone.age, 1.3, -2.4),
         (zones["eyelids"], -2.5, 2.8 * red, -0.5),
@@ -193,7 +196,7 @@ def _lip_lines(canvas: _Canvas) -> Array:
 def _roughness(canvas: _Canvas, tone: SkinTone) -> Array:
     """Roughness (h, w) of the surface reflection: shiny brow, nose and lips, dull neck."""
     zones = canvas.zones
-    rough = 0.46 - 0.105 * zones["shine"] - 0.03 * zones["cheek"] - 0.05 * zones["nose"]
+    rough = 0.475 - 0.07 * zones["shine"] - 0.02 * zones["cheek"] - 0.02 * zones["nose"]
     rough += 0.05 * zones["neck"] + 0.05 * zones["ears"] - 0.03 * zones["eyelids"]
     rough += 0.03 * _beard(zones) * tone.stubble - 0.16 * zones["lips"] + 0.03 * tone.age
     rough += 0.015 * canvas.noise(8) + 0.012 * canvas.noise(28)
@@ -206,7 +209,7 @@ def _relief(canvas: _Canvas, tone: SkinTone, dots: Array) -> Array:
     pores = -np.clip(canvas.noise(0.62) - 0.6, 0, 2.5)
     depth = 0.35 + 0.55 * zones["nose"] + 0.45 * zones["cheek"] + 0.25 * zones["forehead"]
     depth = (depth + 0.2 * zones["chin"]) * (1 - zones["lips"])
-    height = depth * pores * 2.2e-5 + canvas.noise(1.2) * 0.9e-5 * (1 - 0.5 * zones["lips"])
+    height = depth * pores * 3.6e-5 + canvas.noise(1.2) * 1.2e-5 * (1 - 0.5 * zones["lips"])
     height = height + canvas.noise(3.2) * 1.3e-5 + zones["lips"] * _lip_lines(canvas) * 3.2e-5
     height = height + _beard(zones) * tone.stubble * dots * 3e-5
     if tone.age > 0.45:

@@ -53,7 +53,7 @@ _BOB_POINTS = 15
 
 def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     """Jaw-length straight hair with a side parting, turned in at the ends."""
-    spots, _ = roots_on(scalp, "bob", count, rng)
+    spots, _ = roots_on(scalp, "bob", count, rng, _denser_at_parting(scalp, rng))
     p, normal = spots.points, spots.normals
     eye = scalp.eye
     from_part, side = _parting(scalp, p, rng)
@@ -62,37 +62,42 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     lateral = np.stack([side, np.zeros(count), np.zeros(count)], 1)
     flow = unit(from_part) * 0.55 + lateral * (0.9 * (1 - behind))[:, None]
     front = smoothstep(-0.6, 0.25, p[:, 2] - eye[2])
-    flow = unit(flow + np.array([0, 0, -0.55]) * front[:, None])
-    lift = 0.16 + 0.16 * smoothstep(0.35, 0.0, reach)
+    flow = unit(flow + np.array([0, 0, -0.95]) * front[:, None])
+    # Hair that grows low on the sides and the nape hangs at once.
+    late = 0.15 + 0.85 * smoothstep(0.10, 0.75, p[:, 1] - eye[1])
+    flow = unit(flow * late[:, None] + _DOWN * (1 - late)[:, None])
+    lift = 0.13 + 0.12 * smoothstep(0.35, 0.0, reach)
     heading = along(flow, normal) + normal * lift[:, None]
-    heading = unit(heading + 0.05 * rng.standard_normal((count, 3)))
-    layer = 0.7 * np.clip(1 - reach / 1.6, 0, 1) + 0.3 * rng.random(count)
+    heading = unit(heading + 0.04 * rng.standard_normal((count, 3)))
+    layer = 0.7 * np.clip(1 - reach / 1.6, 0, 1) * (
+        0.5 + 0.5 * smoothstep(0.0, 0.5, reach)
+    ) + 0.3 * rng.random(count)
     # Beside the ears the hair stands off as far as the ears do, so that they do not show as bumps.
     azimuth = np.arctan2(np.abs(p[:, 0]), p[:, 2] - eye[2] + 0.75)
     high = 0.022 + 0.070 * layer**1.2 + 0.055 * bell(azimuth, np.radians(95), np.radians(32))
     on_side = np.where(np.abs(p[:, 0]) > 0.12, np.sign(p[:, 0]), side)
     comb = Comb(
-        field=_bob_field(eye, flow, on_side),
-        clearance=lambda s: 0.012 + high * smoothstep(0, 0.22, s),
+        field=_bob_field(eye, flow, on_side, late),
+        clearance=lambda s: 0.012 + high * smoothstep(0, 0.13, s),
         stiffness=0.42,
         hold=0.26,
-        wander=0.03 * rng.standard_normal((count, 3)),
+        wander=0.02 * rng.standard_normal((count, 3)),
     )
     strands = grow(scalp.outside, (p, normal, heading), np.full(count, 3.0), 22, comb)
     strands = cut_at(strands, _bob_ends(scalp, p, rng), _BOB_POINTS)
     strands = gather(strands, max(60, count // 70), 0.55, 1.4, rng, 0.06)
     strands = gather(strands, max(30, count // 9), 0.45, 1.2, rng, 0.06)
-    strands = wave(strands, max(40, count // 250), 0.045, 1.25, rng)
-    strands = frizz(strands, 0.013, 0.9, rng, 0.025)
+    strands = wave(strands, max(40, count // 250), 0.028, 1.35, rng)
+    strands = frizz(strands, 0.009, 1.1, rng, 0.03)
     return out_of_face(scalp, strands)
 
 
-def _bob_field(eye: Array, flow: Array, on_side: Array) -> Field:
+def _bob_field(eye: Array, flow: Array, on_side: Array, late: Array) -> Field:
     """Headings of bob strands: away from the parting, down over the ear, in at the jaw."""
     count = len(flow)
 
     def field(here: Array, n: Array, s: float) -> Array:
-        fall = smoothstep(0.10, 0.42, s)
+        fall = smoothstep(0.10 * late, 0.42 * late, s)[:, None]
         q = here - eye
         hanging = along(np.tile(_DOWN + 1e-3, (count, 1)), n)
         target = along(flow, n) * (1 - fall) + hanging * fall
@@ -117,6 +122,12 @@ def _bob_ends(scalp: Scalp, p: Array, rng: Rng) -> Array:
     return np.asarray(scalp.eye[1] + _BOB_CUT + uneven + own)
 
 
+def _denser_at_parting(scalp: Scalp, rng: Rng) -> Array:
+    """Vertex weight (n,): more roots along the parting, so that no bare line shows."""
+    offset, _ = _parting(scalp, scalp.vertices, rng)
+    return np.asarray(1 + 2.5 * bell(np.linalg.norm(offset, axis=1), 0.0, 0.10))
+
+
 def _parting(scalp: Scalp, p: Array, rng: Rng) -> tuple[Array, Array]:
     """Offset (n, 3) of roots from the parting line, and the side (n,) they are combed to."""
     front = np.array([_PART_X, scalp.eye[1] + 0.72, scalp.eye[2] + 0.1])
@@ -124,5 +135,5 @@ def _parting(scalp: Scalp, p: Array, rng: Rng) -> tuple[Array, Array]:
     line = back - front
     t = np.clip(((p - front) @ line) / (line @ line), 0, 1)
     nearest = front + t[:, None] * line
-    waver = 0.035 * rng.standard_normal(len(p)) * (1 - 0.3 * t)
+    waver = (0.015 + 0.035 * smoothstep(0.1, 0.5, t)) * rng.standard_normal(len(p))
     return p - nearest, np.where(p[:, 0] + waver > nearest[:, 0], 1.0, -1.0)
