@@ -52,16 +52,13 @@ def project(lens: View, points: Floats) -> Floats:
     relative = points - lens.position_m
     depth = -(relative @ lens.back)
     depth = np.where(depth > 1e-6, depth, np.nan)
-    # A lens focused at s images onto a plane f·s/(s - f) behind it, a little beyond f.
-    image_m = lens.focal_length_m * lens.focus_m / (lens.focus_m - lens.focal_length_m)
-    x = relative @ lens.right / depth * image_m / lens.frame_width_m
-    y = relative @ lens.up / depth * image_m / lens.frame_height_m
+    x = relative @ lens.right / depth * lens.image_m / lens.frame_width_m
+    y = relative @ lens.up / depth * lens.image_m / lens.frame_height_m
     return np.stack([0.5 + x, 0.5 - y], -1)
 
 
 def ray_through(lens: View, place: Floats) -> Floats:
     """Unit direction (..., 3) from the lens through places (..., 2) of the picture."""
-    image_m = lens.focal_length_m * lens.focus_m / (lens.focus_m - lens.focal_length_m)
-    x = (place[..., 0] - 0.5) * lens.frame_width_m / image_m
-    y = (0.5 - place[..., 1]) * lens.frame_height_m / image_m
+    x = (place[..., 0] - 0.5) * lens.frame_width_m / lens.image_m
+    y = (0.5 - place[..., 1]) * lens.frame_height_m / lens.image_m
     return unit(x[..., None] * lens.right + y[..., None] * lens.up - lens.back)

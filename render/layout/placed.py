@@ -54,6 +54,11 @@ class View:
         """Unit vector from the scene to the camera, along the optical axis."""
         return np.cross(self.right, self.up)
 
+    @property
+    def image_m(self) -> float:
+        """Distance of the sharp image behind the lens [m]: f·s/(s - f), a little beyond f."""
+        return self.focal_length_m * self.focus_m / (self.focus_m - self.focal_length_m)
+
 
 @dataclass(frozen=True, slots=True)
 class MeterPoint:

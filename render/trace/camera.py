@@ -25,8 +25,7 @@ def room_from_camera(view: View) -> mi.ScalarTransform4f:
 def sensor(view: View, size_px: tuple[int, int], samples: int, evenly: bool = True) -> Any:
     """Thin lens, box reconstruction, float32.
 
-    The field is that of the frame at one focal length behind the lens; its narrowing at close
-    focus depends on the lens's design and is left out.
+    The field narrows a little at close focus, as for a lens that focuses by moving as a whole.
     """
     width, height = size_px
     return mi.load_dict(
@@ -34,7 +33,7 @@ def sensor(view: View, size_px: tuple[int, int], samples: int, evenly: bool = Tr
             "type": "thinlens",
             "to_world": room_from_camera(view),
             "fov_axis": "x",
-            "fov": math.degrees(2 * math.atan(view.frame_width_m / 2 / view.focal_length_m)),
+            "fov": math.degrees(2 * math.atan(view.frame_width_m / 2 / view.image_m)),
             "aperture_radius": view.focal_length_m / (2 * view.f_number),
             "focus_distance": view.focus_m,
             "near_clip": NEAREST_M,

@@ -14,11 +14,9 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-import platformdirs
-
 from render.errors import EngineError
+from render.folders import cache_folder
 
-APP = "tenthstop"
 OLDEST_LLVM = 16  # 14 is refused by the tracer, 15 aborts the process at its first kernel
 PROBE_SECONDS = 120  # a first compilation on a busy machine; far above what is needed
 VARIANTS = {"cuda": "cuda_ad_rgb", "llvm": "llvm_ad_rgb", "scalar": "scalar_rgb"}
@@ -58,7 +56,7 @@ class EngineVerdict:
 
 def user_cache(cache_dir: Path | None = None) -> Path:
     """The folder that holds verdicts, compiled kernels and light frames."""
-    return Path(cache_dir) if cache_dir else Path(platformdirs.user_cache_dir(APP))
+    return Path(cache_dir) if cache_dir else cache_folder("")
 
 
 def choose_engine(wanted: str = "auto", cache_dir: Path | None = None) -> EngineChoice:

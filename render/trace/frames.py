@@ -22,7 +22,7 @@ from render.trace.tally import Tally, chunk_samples, chunks_for, samples_in
 
 Quality = Literal["draft", "proof", "final"]
 SAMPLES: dict[Quality, int] = {"draft": 16, "proof": 64, "final": 256}
-MODEL_VERSION = 1  # goes up when nodes, fronts or light paths change what a frame shows
+MODEL_VERSION = 2  # goes up when nodes, fronts or light paths change what a frame shows
 SAVE_EVERY_S = 2.0  # at most this much work is lost
 
 
