@@ -10,11 +10,11 @@ with p the falloff from hot spot to edge and g the share that the cells of a gri
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import erf
 
 Floats = NDArray[np.float64]
 
@@ -75,11 +75,11 @@ def hot_spot(front: Front, u: Floats, v: Floats) -> Floats:
 
 def mean_hot_spot(front: Front) -> float:
     """Mean of `hot_spot` over the front [-], closed form (Gaussian integral)."""
-    k = front.edge_falloff_stops * np.log(2.0)
+    k = front.edge_falloff_stops * math.log(2.0)
     if k == 0:
         return 1.0
-    one_axis = np.sqrt(np.pi / (4 * k)) * erf(np.sqrt(k))
-    return float(one_axis**2)
+    one_axis = math.sqrt(math.pi / (4 * k)) * math.erf(math.sqrt(k))
+    return one_axis**2
 
 
 def beam(front: Front, slope_x: Floats, slope_y: Floats) -> Floats:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import trimesh
 from numpy.typing import NDArray
 
 from render.emission import Front
@@ -117,5 +116,7 @@ def _in_sitter(body: Body, places: Floats) -> bool:
     near = np.all((places > skin.vertices.min(0)) & (places < skin.vertices.max(0)), axis=1)
     if not near.any():
         return False
+    import trimesh  # slow to load, and hardly ever needed
+
     head = trimesh.Trimesh(skin.vertices, skin.triangles, process=True)
     return bool(head.contains(places[near]).any())

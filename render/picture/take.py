@@ -62,12 +62,15 @@ def look(
     Raises SceneError, KitError, MeshError, EngineError.
     """
     exposure = exposure_of(setup)
-    layout = place(setup)
-    assert layout.view is not None  # exposure_of has asked for a camera
-    lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
-    if not lit:
-        raise SceneError(setup.file, "light", "every light is off", "at least one with on = true")
+    # The engine starts while the scene is placed.
     with Engine(engine) as running:
+        layout = place(setup)
+        assert layout.view is not None  # exposure_of has asked for a camera
+        lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
+        if not lit:
+            raise SceneError(
+                setup.file, "light", "every light is off", "at least one with on = true"
+            )
         frames = light_frames(
             layout,
             quality,

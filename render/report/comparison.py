@@ -73,22 +73,25 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
     room*: the same with all bounces. *As seen*: real skin, hair and cloth, from the camera.
     Raises SceneError, KitError, MeshError, EngineError.
     """
-    layout = place(setup)
-    obstacles = Obstacles.of(layout)
-    predicted = spot_exposure(layout, _surfaces(layout), obstacles=obstacles)
-    energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
+    # The engine starts while the scene is placed and predicted.
+    with Engine(engine) as running:
+        layout = place(setup)
+        obstacles = Obstacles.of(layout)
+        predicted = spot_exposure(layout, _surfaces(layout), obstacles=obstacles)
+        rendered = {
+            stage: _incident(layout, _spotted(layout, obstacles, stage, running, seed), stage)
+            for stage in (MATTE_DIRECT, MATTE_ROOM, AS_SEEN)
+        }
+        engine_name = running.name
     names = [point.name for point in layout.points]
     re_point, key = reference_point(layout), layout.key
     reference = names.index(re_point)
-    rows: list[Row] = []
-    with Engine(engine) as running:
-        for stage in (MATTE_DIRECT, MATTE_ROOM, AS_SEEN):
-            reading = _spotted(layout, obstacles, stage, running, seed)
-            light = _incident(layout, reading, stage, energies)
-            rows += _rows(layout, predicted, light, reference, stage)
-            if stage == MATTE_DIRECT:
-                first = light
-        engine_name = running.name
+    rows = [
+        row
+        for stage, light in rendered.items()
+        for row in _rows(layout, predicted, light, reference, stage)
+    ]
+    first = rendered[MATTE_DIRECT]
     base = predicted.luminous_exposure_lx_s[reference, key]
     return Comparison(
         setup.scene.title,
@@ -160,7 +163,7 @@ def _spot(layout: Layout, obstacles: Obstacles, point: MeterPoint, stage: str) -
     return Spot(centre + NEAR_EYE_M * point.normal, point.patch_m)
 
 
-def _incident(layout: Layout, reading: SpotReading, stage: str, energies: Floats) -> _Light:
+def _incident(layout: Layout, reading: SpotReading, stage: str) -> _Light:
     """Spot luminances as light; matte stages as luminous exposure on the surface [lx·s]."""
     scale = np.ones(len(layout.points))
     if stage != AS_SEEN:
@@ -170,6 +173,7 @@ def _incident(layout: Layout, reading: SpotReading, stage: str, energies: Floats
             if point.on == "backdrop" and paper is not None:
                 rho = float(luminance(np.array(paper.reflectance)))
             scale[i] = np.pi / rho
+    energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
     gain = scale[:, None] * energies[None, :]
     return _Light(reading.mean * gain, reading.standard_error * gain)
 

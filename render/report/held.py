@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import nullcontext
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,33 +81,33 @@ def reference_point(layout: Layout) -> str:
     return "key_cheek" if "key_cheek" in names else names[0]
 
 
-def measure(
-    layout: Layout, held: list[Held], *, bounce: bool, engine: str, samples: int
-) -> Measured:
-    """Direct light in closed form, bounce traced backwards, for receptors held in the room."""
+def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: int) -> Measured:
+    """Direct light in closed form, bounce traced backwards, for receptors held in the room.
+
+    engine : None leaves the bounce out
+    """
     positions = np.array([_lifted(layout, each) for each in held])
     axes = np.array([each.axis for each in held])
     shape = (len(held), len(layout.fronts))
     direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
     obstacles = Obstacles.of(layout)
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
-    with Engine(engine) if bounce else nullcontext() as running:
-        for receptor in ("flat", "dome"):
-            rows = np.array([each.receptor == receptor for each in held])
-            if not rows.any():
-                continue
-            exposure = direct_exposure(
-                layout, positions[rows], axes[rows], receptor, obstacles=obstacles
+    for receptor in ("flat", "dome"):
+        rows = np.array([each.receptor == receptor for each in held])
+        if not rows.any():
+            continue
+        exposure = direct_exposure(
+            layout, positions[rows], axes[rows], receptor, obstacles=obstacles
+        )
+        direct[rows] = exposure.luminous_exposure_lx_s
+        clear[rows] = exposure.unobstructed_lx_s
+        error[rows] = exposure.error_stops * np.log(2) * exposure.luminous_exposure_lx_s
+        if engine is not None:
+            traced = receptor_readings(
+                layout, positions[rows], axes[rows], receptor, engine=engine, samples=samples
             )
-            direct[rows] = exposure.luminous_exposure_lx_s
-            clear[rows] = exposure.unobstructed_lx_s
-            error[rows] = exposure.error_stops * np.log(2) * exposure.luminous_exposure_lx_s
-            if running is not None:
-                traced = receptor_readings(
-                    layout, positions[rows], axes[rows], receptor, engine=running, samples=samples
-                )
-                bounced[rows] = traced.bounce * energies
-                error[rows] = np.hypot(error[rows], traced.bounce_error * energies)
+            bounced[rows] = traced.bounce * energies
+            error[rows] = np.hypot(error[rows], traced.bounce_error * energies)
     return Measured(direct, clear, bounced, error)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,6 +15,7 @@ from render.photometry.stops import f_number_stops, show_f_number, stops
 from render.report.held import ALL, Held, Measured, hold, measure, reference_point
 from render.scenefile import Setup
 from render.studio.scene import Aim, Receptor
+from render.trace import Engine
 
 Floats = NDArray[np.float64]
 
@@ -91,14 +93,12 @@ def meter(
     returns       : Readings
     Raises SceneError, KitError, MeshError and, with bounce, EngineError.
     """
-    layout = place(setup)
-    table = [
-        hold(layout, point, lights, receptor, aim)
-        for point in range(len(layout.points))
-        for lights in [front.name for front in layout.fronts if front.luminous_energy_lm_s] + [ALL]
-    ]
-    wished = _wished(setup, layout, receptor, aim)
-    measured = measure(layout, table + wished, bounce=bounce, engine=engine, samples=samples)
+    # The engine starts while the scene is placed.
+    with Engine(engine) if bounce else nullcontext() as running:
+        layout = place(setup)
+        table = _table(layout, receptor, aim)
+        wished = _wished(setup, layout, receptor, aim)
+        measured = measure(layout, table + wished, running, samples)
     rows = [_reading(setup, layout, held, measured, i) for i, held in enumerate(table + wished)]
     re_point, re_light = reference_point(layout), layout.fronts[layout.key].name
     base = [r.luminous_exposure_lx_s for r in rows if (r.point, r.lights) == (re_point, re_light)]
@@ -108,6 +108,16 @@ def meter(
     return Readings(
         setup.scene.title, meter_speed(setup), re_point, re_light, tuple(rows[: len(table)]), wishes
     )
+
+
+def _table(layout: Layout, receptor: Receptor | None, aim: Aim | None) -> list[Held]:
+    """Every light that fires alone, then all together, point by point."""
+    lights = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
+    return [
+        hold(layout, point, light, receptor, aim)
+        for point in range(len(layout.points))
+        for light in [*lights, ALL]
+    ]
 
 
 def _wished(setup: Setup, layout: Layout, receptor: Receptor | None, aim: Aim | None) -> list[Held]:

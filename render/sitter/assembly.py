@@ -181,7 +181,7 @@ def _all_strands(
     skin = neutral.vertices, neutral.normals
     rng = np.random.default_rng(sitter.seed)
     eumelanin, pheomelanin = HAIR_COLOURS[wishes.hair_colour]
-    brow_fibre = Fibre(1.2 * max(eumelanin, 0.5), 0.6 * pheomelanin)
+    brow_fibre = Fibre(1.7 * max(eumelanin, 0.5), 0.6 * pheomelanin)
 
     def finished(name: str, points: Array, radii: Array, fibre: Fibre, loose: bool) -> Strands:
         moved = neutral.pose.loose(points) if loose else neutral.pose(points)

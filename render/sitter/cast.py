@@ -158,7 +158,7 @@ CAST = {"alma": ALMA, "bram": BRAM}
 # the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
 HAIR_COLOURS = {
     "black": (6.0, 0.10),
-    "dark brown": (1.25, 0.07),
+    "dark brown": (1.3, 0.03),
     "brown": (0.70, 0.12),
     "blond": (0.28, 0.10),
     "white": (0.03, 0.01),
