@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy.spatial import cKDTree
 
-from render.sitter.arrays import Array, Rng, along, unit
+from render.sitter.arrays import Array, Rng, along, smoothstep, unit
 from render.sitter.roots import scatter
 from render.sitter.scalp import HAIRLINE, Scalp, in_face
 from render.sitter.strands import MIN_SEGMENT, Comb, grow, pushed_out, smoothed
@@ -28,12 +29,19 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     thick = np.concatenate([np.full(len(hair), base), np.full(len(baby), 0.32 * base)])
     taper = 1 - 0.65 * np.linspace(0, 1, hair.shape[1]) ** 2.2
     strands = np.concatenate([hair, baby])
+    thick *= 0.5 + 0.5 * smoothstep(-0.02, 0.12, _above_hairline(scalp, style, strands[:, 1]))
     radii = thick[:, None] * taper * rng.uniform(0.8, 1.15, (len(strands), 1))
     strands, good = smoothed(strands, radii)
     strands = pushed_out(scalp.outside, strands, 0.004)
     shortest = np.linalg.norm(np.diff(strands, axis=1), axis=2).min(1)
     good &= (shortest > MIN_SEGMENT) & ~in_face(scalp, strands)
     return strands[good], radii[good]
+
+
+def _above_hairline(scalp: Scalp, style: str, roots: Array) -> Array:
+    """Height (n,) of roots (n, 3) above the hairline, where hair is finer [dm]."""
+    _, nearest = cKDTree(scalp.vertices).query(roots)
+    return np.asarray(scalp.regions.above_hairline[HAIRLINE[style]][nearest])
 
 
 def _baby_hair(scalp: Scalp, style: str, count: int, points: int, rng: Rng) -> Array:
@@ -48,7 +56,7 @@ def _baby_hair(scalp: Scalp, style: str, count: int, points: int, rng: Rng) -> A
     p, normal = spots.points, spots.normals
     back = along(scalp.crown - p, normal)
     heading = unit(back + 0.12 * normal + 0.22 * rng.standard_normal((count, 3)))
-    length = rng.uniform(0.18, 0.55, count) * (0.5 if style == "crop" else 1.0)
+    length = rng.uniform(0.10, 0.30, count) * (0.5 if style == "crop" else 1.0)
 
     def field(q: Array, n: Array, share: float) -> Array:
         return along(back, n)

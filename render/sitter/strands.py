@@ -37,7 +37,8 @@ def grow(
     length : (n,) [dm]
     """
     here, root_normal, heading = start[0].copy(), start[1], unit(start[2])
-    points = [here - root_normal * _ROOT_DEPTH, here.copy()]
+    # Hair leaves the skin aslant: a root straight down would be smoothed away as a cusp.
+    points = [here - unit(root_normal + heading) * _ROOT_DEPTH, here.copy()]
     step = (length / steps)[:, None]
     height, normal = outside(here)
     for k in range(steps):
@@ -156,7 +157,7 @@ def smoothed(strands: Array, radii: Array, tightest: float = 0.30) -> tuple[Arra
         if not sharp.any():
             break
         q = out[sharp]
-        q[:, 1:-1] = 0.34 * q[:, 1:-1] + 0.33 * (q[:, :-2] + q[:, 2:])
+        q[:, 2:-1] = 0.34 * q[:, 2:-1] + 0.33 * (q[:, 1:-2] + q[:, 3:])
         out[sharp] = q
         sharp = _sharp(out, radii, tightest)
     shortest = np.linalg.norm(np.diff(out, axis=1), axis=2).min(1)
