@@ -19,6 +19,9 @@ app = typer.Typer(
 )
 
 
+INTERRUPTED = 130  # exit code after Ctrl-C, by convention of the shell
+
+
 class EngineName(StrEnum):
     """Engines that --engine takes."""
 
@@ -159,9 +162,11 @@ def main() -> None:
     except TenthstopError as problem:
         print(f"tenthstop: {problem}", file=sys.stderr)
         sys.exit(2)
-    except KeyboardInterrupt:
-        print("tenthstop: stopped; finished light is kept", file=sys.stderr)
-        sys.exit(130)
+    except SystemExit as ended:
+        # The argument reader turns an interrupt into this exit code.
+        if ended.code == INTERRUPTED:
+            print("tenthstop: stopped; finished light is kept", file=sys.stderr)
+        raise
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(0)

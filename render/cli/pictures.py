@@ -12,6 +12,7 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from render.errors import OutputError
 from render.picture import Look, look
 from render.picture.files import write_exr, write_png, write_tiff
+from render.picture.take import exposure_of
 from render.scenefile import Setup, load_scene
 from render.trace import Progress as Traced
 from render.trace import Quality
@@ -63,6 +64,7 @@ def progress_bar(console: Console) -> Iterator[Callable[[Traced], None]]:
 
 def make_look(setup: Setup, quality: str, size: int, engine: str) -> Look:
     """Trace a look with a progress bar on standard error."""
+    exposure_of(setup)  # a scene without a camera is refused before anything starts
     console = Console(stderr=True)
     with progress_bar(console) as show:
         return look(

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from render.emission import Front
 from render.emission.output import Output
 from render.errors import SceneError
-from render.layout.fits import check_front, check_room
+from render.layout.fits import check_front, check_room, check_sitter
 from render.layout.geometry import unit
 from render.layout.lamps import key_index, place_light
 from render.layout.lens import view
@@ -39,6 +39,7 @@ def place(setup: Setup) -> Layout:
         check_room(setup, scene.room, box, lens)
     body = None
     if scene.sitter is not None:
+        check_sitter(setup, scene.sitter)
         body = seat(scene.sitter, None if lens is None else lens.position_m)
     anchors = {"eyes": Anchor(eyes, np.array([0.0, 0.0, 1.0]), "free")}
     anchors |= anchors_of(body) if body is not None else {}

@@ -9,11 +9,30 @@ from render.emission import Front
 from render.errors import SceneError
 from render.layout.placed import View
 from render.scenefile import Setup
+from render.sitter import hair_colours, hair_styles, sitter_names
 from render.sitter.body import Body
 from render.studio.room import Backdrop, Room
+from render.studio.sitter import Sitter
 
 Floats = NDArray[np.float64]
 HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
+
+
+def check_sitter(setup: Setup, sitter: Sitter) -> None:
+    """A sitter, hair style and colour that exist; raises SceneError."""
+    for key, found, names in (
+        ("model", sitter.model, sitter_names()),
+        ("hair", sitter.hair, hair_styles()),
+        ("hair_colour", sitter.hair_colour, hair_colours()),
+    ):
+        if found is not None:
+            _refuse(
+                found not in names,
+                setup,
+                f"sitter.{key}",
+                f'found "{found}"',
+                f"accepted: {', '.join(names)}",
+            )
 
 
 def check_room(setup: Setup, room: Room, box: Floats, lens: View | None) -> None:

@@ -15,7 +15,7 @@ HAIR_STYLES = ("bob", "crop", "bald")
 # Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
-_BABY_SHARE = 0.012  # share of fine short hairs along the hairline; set by eye
+_BABY_SHARE = 0.010  # share of fine short hairs along the hairline; set by eye
 
 
 def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, Array]:

@@ -173,6 +173,9 @@ IMPOSSIBLE = [
     ("height_m = 2.4", "height_m = 1.8\n# low", "backdrop.height_m", "at most 1.8 m"),
     ("distance_m = 2.0", "distance_m = 5", "camera", "outside the room"),
     ('flash = "monobloc-400"\n', "", "light.key", "no source of light"),
+    ('model = "alma"', 'model = "anna"', "sitter.model", "alma, bram"),
+    ("turn_deg = -12", 'hair = "mohawk"', "sitter.hair", "bob"),
+    ("turn_deg = -12", 'hair_colour = "blue"', "sitter.hair_colour", "dark brown"),
     ('point = "crown"', 'point = "crest"', "wanted.hair.point", "crown"),
     (
         "distance_m = 1.0\nroll_deg = 90",
