@@ -13,7 +13,7 @@ from render.sitter.head_data import data_version
 from render.sitter.store import cache_file, digest_of, load_body, save_body
 
 REFLECTANCE_RANGE = (0.05, 0.60)  # luminous reflectance of skin that the tones cover
-MAKE = 13  # raise when the same wishes give another body
+MAKE = 16  # raise when the same wishes give another body
 
 
 def sitter_names() -> tuple[str, ...]:

@@ -86,8 +86,7 @@ def _shell(bust: Bust, skin: tuple[Array, Array], seed: int) -> _Shell:
     chest = smoothstep(5.1, 4.3, reference[:, 1]) * smoothstep(1.55, 1.1, np.abs(reference[:, 0]))
     chest = chest * smoothstep(0.2, 0.6, reference[:, 2])
     drape = drape + normal * (_CHEST_EASE * chest)[:, None]
-    sleeve = smoothstep(1.15, 1.8, np.abs(reference[:, 0]))
-    plain = np.maximum(np.maximum(pit, chest), np.maximum(sleeve, 1 - tight))[:, None]
+    plain = np.maximum(np.maximum(pit, chest), 1 - tight)[:, None]
     for _ in range(70):
         drape = drape + 0.8 * plain * free * (mean @ drape - drape)
     gap = ((drape - body) * body_normal).sum(1)
