@@ -24,26 +24,11 @@ from render.sitter.scalp import HAIRLINE, scalp_of
 from render.sitter.skin import skin_maps
 from render.sitter.surfaces import smooth_normals, triangles_of
 from render.sitter.texels import Texels, map_texels
+from render.sitter.wishes import Wishes
 
 # A head's strands differ: factor on eumelanin, factor on pheomelanin, share; set by eye.
 _PIGMENT_MIX = ((0.80, 1.0, 0.30), (1.00, 1.0, 0.45), (1.35, 1.0, 0.25))
 _LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
-
-
-@dataclass(frozen=True, slots=True)
-class Wishes:
-    """What build_body was asked for, checked and complete."""
-
-    name: str
-    reflectance: float
-    hair: str
-    hair_colour: str
-    turn_deg: float
-    nod_deg: float
-    tilt_deg: float
-    strand_count: int
-    map_width: int
-    gaze_m: tuple[float, float, float] | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,20 +97,19 @@ def make_body(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> B
     )
     # The rolled edge turns inwards: no place to hold a meter.
     marks |= cloth_landmarks(bust, garment[:2], turned_m)
-    eyes = _eyes(neutral, wishes, sitter)
+    eyes = _eyes(neutral, sitter)
     return Body((skin_surface, *eyes, *garment), strands, marks, version)
 
 
-def _eyes(neutral: _Neutral, wishes: Wishes, sitter: Sitter) -> tuple[Surface, ...]:
+def _eyes(neutral: _Neutral, sitter: Sitter) -> tuple[Surface, ...]:
     out = []
     for side, word in (("l", "left"), ("r", "right")):
         centre, radius = neutral.eyes[side]
         centre_m = neutral.metres(neutral.pose(centre))
         ahead = neutral.metres(neutral.pose(centre + np.array([0, 0, 10.0])))
-        gaze = ahead if wishes.gaze_m is None else np.array(wishes.gaze_m)
         seed = sitter.seed + (side == "r")
         name = f"sitter_{word}"
-        out.append(eye_surface(name, centre_m, radius, gaze, sitter.iris, seed))
+        out.append(eye_surface(name, centre_m, radius, ahead, sitter.iris, seed))
     return tuple(out)
 
 

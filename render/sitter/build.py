@@ -5,15 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 from render.errors import MeshError
-from render.sitter.assembly import Wishes, make_body
 from render.sitter.body import Body
-from render.sitter.cast import CAST, HAIR_COLOURS
-from render.sitter.hair import HAIR_STYLES
+from render.sitter.cast import CAST, HAIR_COLOURS, HAIR_STYLES
+from render.sitter.gaze import looking_at
 from render.sitter.head_data import data_version
 from render.sitter.store import cache_file, digest_of, load_body, save_body
+from render.sitter.wishes import Wishes
 
 REFLECTANCE_RANGE = (0.05, 0.60)  # luminous reflectance of skin that the tones cover
-MAKE = 16  # raise when the same wishes give another body
+MAKE = 17  # raise when the same wishes give another body
 
 
 def sitter_names() -> tuple[str, ...]:
@@ -84,16 +84,23 @@ def build_body(
         tilt_deg=float(head_tilt_deg),
         strand_count=int(strand_count),
         map_width=int(map_width),
-        gaze_m=None if gaze_m is None else (float(gaze_m[0]), float(gaze_m[1]), float(gaze_m[2])),
     )
     version = digest_of(
         (MAKE, data_version(data_dir), wishes, sitter, HAIR_COLOURS[wishes.hair_colour])
     )
-    if cache_dir is None:
-        return make_body(wishes, sitter, data_dir, version)
-    file = cache_file(cache_dir, version)
-    body = load_body(file)
+    body = _kept_body(wishes, data_dir, version, cache_dir)
+    return body if gaze_m is None else looking_at(body, gaze_m)
+
+
+def _kept_body(wishes: Wishes, data_dir: Path, version: str, cache_dir: Path | None) -> Body:
+    """The body from the cache, or made and kept there; eyes straight ahead."""
+    file = None if cache_dir is None else cache_file(cache_dir, version)
+    body = None if file is None else load_body(file)
     if body is None or body.version != version:
-        body = make_body(wishes, sitter, data_dir, version)
-        save_body(file, body)
+        # Making a body needs large libraries that a kept one does without.
+        from render.sitter.assembly import make_body
+
+        body = make_body(wishes, CAST[wishes.name], data_dir, version)
+        if file is not None:
+            save_body(file, body)
     return body

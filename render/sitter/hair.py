@@ -11,7 +11,6 @@ from render.sitter.scalp import HAIRLINE, Scalp, in_face
 from render.sitter.strands import MIN_SEGMENT, Comb, grow, pushed_out, smoothed
 from render.sitter.styles import bob, crop
 
-HAIR_STYLES = ("bob", "crop", "bald")
 # Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
