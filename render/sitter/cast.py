@@ -154,9 +154,10 @@ PRESSED_EARS: dict[str, Morphs] = {"bob": _pair("ears/#-ear-wing-decr", 0.8)}
 
 CAST = {"alma": ALMA, "bram": BRAM}
 
+HAIR_STYLES = ("bob", "crop", "bald")
+
 # Pigment concentrations (eumelanin, pheomelanin) in the units of the fibre model; set by eye on
 # the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
-HAIR_STYLES = ("bob", "crop", "bald")
 HAIR_COLOURS = {
     "black": (6.0, 0.10),
     "dark brown": (1.3, 0.03),
