@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from render.emission import Front, housing, room_from_local
-from render.layout.placed import View
+from render.emission import Front, housing, local_from_room, room_from_local
+from render.layout.placed import Sheet, View
 from render.trace.stage import Stage
 
 Floats = NDArray[np.float64]
@@ -16,17 +16,24 @@ CAMERA_RAYS = 33  # across the frame each way: a housing of 10 cm is met at 5 m
 def bystanders(stage: Stage, view: View, light: str) -> tuple[Front, ...]:
     """The fronts, other than the light's own, that may change the frame of one light.
 
-    Those whose bounding box is met by a camera ray or by a segment from the light's front to
-    the sitter or the backdrop. What they do to light that has bounced elsewhere is left out.
+    Those whose box, in their own axes, is met by a camera ray or by a segment from the light's
+    front to the sitter or to what the frame shows of the backdrop. What they do to light that has
+    bounced elsewhere is left out.
     """
     front = next(f for f in stage.fronts if f.name == light)
     others = [f for f in stage.fronts if f.name != light]
-    rays = np.concatenate([_camera_segments(stage, view), _light_segments(stage, front)])
-    return tuple(other for other in others if _any_meets(rays, *_box(other)))
+    seen = _camera_segments(stage, view)
+    rays = np.concatenate([seen, _light_segments(front, _lit_places(stage, seen))])
+    return tuple(
+        other
+        for other in others
+        if _any_meets(
+            local_from_room(other, rays), *_box(local_from_room(other, housing(other)[0]))
+        )
+    )
 
 
-def _box(front: Front) -> tuple[Floats, Floats]:
-    vertices, _ = housing(front)
+def _box(vertices: Floats) -> tuple[Floats, Floats]:
     return vertices.min(0), vertices.max(0)
 
 
@@ -35,7 +42,7 @@ def _camera_segments(stage: Stage, view: View) -> Floats:
     x = np.linspace(-0.5, 0.5, CAMERA_RAYS) * view.frame_width_m
     y = np.linspace(-0.5, 0.5, CAMERA_RAYS) * view.frame_height_m
     across, upward = (a.reshape(-1, 1) for a in np.meshgrid(x, y))
-    towards = across * view.right + upward * view.up - view.focal_length_m * view.back
+    towards = across * view.right + upward * view.up - view.image_m * view.back
     towards /= np.linalg.norm(towards, axis=1, keepdims=True)
     start = np.broadcast_to(view.position_m, towards.shape)
     return np.stack([start, start + _span(stage, view) * towards], 1)
@@ -43,22 +50,22 @@ def _camera_segments(stage: Stage, view: View) -> Floats:
 
 def _span(stage: Stage, view: View) -> float:
     """A length that no ray from the camera to a housing exceeds [m]."""
-    farthest = [np.linalg.norm(_box(f)[i] - view.position_m) for f in stage.fronts for i in (0, 1)]
-    return 2 * float(max(farthest, default=0.0)) + 1
+    corners = [housing(front)[0] for front in stage.fronts]
+    farthest = [np.linalg.norm(corner - view.position_m, axis=1).max() for corner in corners]
+    return float(max(farthest, default=0.0)) + 1
 
 
-def _light_segments(stage: Stage, front: Front) -> Floats:
+def _light_segments(front: Front, ends: Floats) -> Floats:
     """Segments (n, 2, 3) from the front's corners and centre to what it is meant to light."""
     half = 0.5 * np.array([front.width_m, front.height_m, 0.0])
     signs = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0], [0, 0, 0]])
     starts = room_from_local(front, signs * half)
-    ends = _lit_places(stage)
     pairs = np.broadcast_arrays(starts[:, None], ends[None])
     return np.stack(pairs, 2).reshape(-1, 2, 3)
 
 
-def _lit_places(stage: Stage) -> Floats:
-    """Corners and centre (n, 3) of the bounding boxes of the sitter and of every backdrop."""
+def _lit_places(stage: Stage, seen: Floats) -> Floats:
+    """Corners and centre of the sitter's bounding box, and the backdrop in the frame: (n, 3)."""
     clouds = []
     if stage.body:
         clouds.append(np.concatenate([surface.vertices for surface in stage.body.surfaces]))
@@ -67,13 +74,22 @@ def _lit_places(stage: Stage) -> Floats:
     boxes = [np.stack([np.min(c, 0), np.max(c, 0)]) for c in clouds if len(c)]
     if len(boxes) > 1:
         boxes = [np.stack([np.min([b[0] for b in boxes], 0), np.max([b[1] for b in boxes], 0)])]
-    for sheet in stage.sheets:
-        if sheet.kind == "backdrop":
-            reach = 0.5 * (np.abs(sheet.right) * sheet.width_m + np.abs(sheet.up) * sheet.height_m)
-            boxes.append(np.stack([sheet.centre_m - reach, sheet.centre_m + reach]))
     picks = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
     places = [np.concatenate([box[picks, [0, 1, 2]], box.mean(0)[None]]) for box in boxes]
+    places += [_on_sheet(sheet, seen) for sheet in stage.sheets if sheet.kind == "backdrop"]
     return np.concatenate(places) if places else np.zeros((0, 3))
+
+
+def _on_sheet(sheet: Sheet, seen: Floats) -> Floats:
+    """Where the camera's segments (n, 2, 3) meet a sheet: (k, 3)."""
+    start, step = seen[:, 0], seen[:, 1] - seen[:, 0]
+    slope = step @ sheet.normal
+    slope = np.where(slope == 0, np.nan, slope)
+    share = ((sheet.centre_m - start) @ sheet.normal) / slope
+    places = start + share[:, None] * step
+    across = np.abs((places - sheet.centre_m) @ sheet.right) <= sheet.width_m / 2
+    upward = np.abs((places - sheet.centre_m) @ sheet.up) <= sheet.height_m / 2
+    return places[across & upward & (share > 0)]
 
 
 def _any_meets(segments: Floats, low: Floats, high: Floats) -> bool:

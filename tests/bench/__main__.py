@@ -54,8 +54,9 @@ def closed_form(layout: Layout) -> dict[str, float]:
 
 def frames(layout: Layout) -> dict[str, float]:
     """Draft with hair, then a power change, then one light moved; one worker, fresh store."""
-    louder = replace(layout.fronts[0], luminous_energy_lm_s=2e3)
-    moved = replace(layout.fronts[1], centre_m=layout.fronts[1].centre_m + [0.05, 0.0, 0.0])
+    key, hair = layout.fronts
+    louder = replace(key, luminous_energy_lm_s=2e3)
+    moved = replace(key, centre_m=key.centre_m + [-0.05, 0.0, 0.0])
     found: dict[str, float] = {}
     with tempfile.TemporaryDirectory() as folder, Engine() as engine:
         store = FrameStore(Path(folder))
@@ -63,8 +64,8 @@ def frames(layout: Layout) -> dict[str, float]:
         light_frames(layout, 4, DRAFT_PX, FrameStore(Path(folder) / "first"), engine)
         for name, changed in (
             ("draft_480x600_two_lights_s", layout),
-            ("power_change_s", replace(layout, fronts=(louder, layout.fronts[1]))),
-            ("one_light_moved_s", replace(layout, fronts=(layout.fronts[0], moved))),
+            ("power_change_s", replace(layout, fronts=(louder, hair))),
+            ("key_moved_s", replace(layout, fronts=(moved, hair))),
         ):
             kept = len(store.entries())
             start = time.perf_counter()
