@@ -17,7 +17,7 @@ from pathlib import Path
 from render.errors import EngineError
 from render.folders import cache_folder
 
-OLDEST_LLVM = 16  # 14 is refused by the tracer, 15 aborts the process at its first kernel
+OLDEST_LLVM = 17  # 14 is refused by the tracer, 15 and 16 abort the process at a first kernel
 PROBE_SECONDS = 120  # a first compilation on a busy machine; far above what is needed
 VARIANTS = {"cuda": "cuda_ad_rgb", "llvm": "llvm_ad_rgb", "scalar": "scalar_rgb"}
 CURES = {

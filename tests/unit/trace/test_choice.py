@@ -24,7 +24,7 @@ def broken_library(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_a_broken_library_is_refused_and_named(broken_library: Path, tmp_path: Path) -> None:
-    with pytest.raises(EngineError, match="install LLVM 16 or newer") as refusal:
+    with pytest.raises(EngineError, match="install LLVM 17 or newer") as refusal:
         choose_engine("llvm", tmp_path)
     assert str(broken_library) in str(refusal.value)
 
