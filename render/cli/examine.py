@@ -12,8 +12,9 @@ import sys
 from typing import Any
 
 from rich.console import Console
+from rich.markup import escape
 
-from render.cli.tables import plain_table
+from render.cli.tables import plain_table, printer
 from render.folders import cache_folder, data_folder, scene_names
 from render.trace import FrameStore, engine_report
 
@@ -34,7 +35,7 @@ def run_doctor(clear: bool, as_json: bool) -> None:
     if as_json:
         print(json.dumps(report, indent=1, ensure_ascii=False))
         return
-    console = Console()
+    console = printer()
     if freed is not None:
         console.print("stored light frames deleted", highlight=False)
     show(console, report)
@@ -106,9 +107,10 @@ def show(console: Console, report: dict[str, Any]) -> None:
     for heading in ("engine", "usable", "why"):
         engines.add_column(heading)
     for verdict in report["engines"]:
-        engines.add_row(verdict["name"], "yes" if verdict["usable"] else "no", verdict["why"])
+        usable = "yes" if verdict["usable"] else "no"
+        engines.add_row(verdict["name"], usable, escape(verdict["why"]))
     gl = report["gl"]
-    engines.add_row("GL (set view)", "yes" if gl["usable"] else "no", gl["why"])
+    engines.add_row("GL (set view)", "yes" if gl["usable"] else "no", escape(gl["why"]))
     console.print(engines)
     frames = report["frames"]
     console.print(

@@ -37,6 +37,12 @@ def write_whole(path: Path, write: Callable[[Path], object]) -> Path:
     return path
 
 
+def srgb_profile() -> bytes:
+    """An sRGB profile that is the same every time: its date field (bytes 24 to 35) is zeroed."""
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    return profile[:24] + bytes(12) + profile[36:]
+
+
 def described(exposure: Exposure, title: str) -> str:
     """One line that says how the picture was exposed."""
     shutter = f"1/{1 / exposure.shutter_s:.0f} s" if exposure.shutter_s < 1 else (
@@ -68,16 +74,14 @@ def write_image(path: Path, image: Image.Image, exposure: Exposure, title: str) 
             EXIF_FOCAL_LENGTH: exposure.focal_length_mm,
         }
     )
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     return write_whole(
-        path, lambda part: image.save(part, format="PNG", icc_profile=profile, exif=exif)
+        path, lambda part: image.save(part, format="PNG", icc_profile=srgb_profile(), exif=exif)
     )
 
 
 def write_tiff(path: Path, picture: Picture, title: str) -> Path:
     """16-bit sRGB TIFF with its exposure in the description."""
     pixels = np.round(65535 * codes(picture.linear)).astype(np.uint16)
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     return write_whole(
         path,
         lambda part: iio.imwrite(
@@ -89,7 +93,7 @@ def write_tiff(path: Path, picture: Picture, title: str) -> Path:
             compression="zlib",
             description=described(picture.exposure, title).encode("ascii", "replace").decode(),
             software=WRITTEN_BY,
-            iccprofile=profile,
+            iccprofile=srgb_profile(),
             metadata=None,
         ),
     )

@@ -183,7 +183,7 @@ def test_a_mirrored_set_reads_the_same(engine: Engine) -> None:
 
 def test_the_camera_shows_places_where_the_lens_law_puts_them(engine: Engine) -> None:
     """Truth: similar triangles. A thing at camera right (+x) and above lies right of and above
-    the middle of the picture, by focal length x offset / distance on the sensor."""
+    the middle of the picture, by f·x / (d - f) on the sensor of a lens focused there."""
     lens = View(np.array([0, 0, 2.0]), np.array(X), np.array(Y), 0.085, 16.0, 0.024, 0.03, 2.0)
     lamp = front([0, 0, 1], [0.12, 0.2, 0.0], width_m=0.02, height_m=0.02)
     width, height = 96, 120
@@ -191,8 +191,8 @@ def test_the_camera_shows_places_where_the_lens_law_puts_them(engine: Engine) ->
     picture = engine.call("chunk", stage_of(layout(lamp), "real"), arguments)[0, ..., 1]
     rows, columns = np.indices(picture.shape) + 0.5
     centre = [(picture * axis).sum() / picture.sum() for axis in (columns, rows)]
-    right = width * (0.5 + 0.085 * 0.12 / 2.0 / 0.024)
-    down = height * (0.5 - 0.085 * 0.20 / 2.0 / 0.03)
+    right = width * (0.5 + 0.085 * 0.12 / (2.0 - 0.085) / 0.024)
+    down = height * (0.5 - 0.085 * 0.20 / (2.0 - 0.085) / 0.03)
     np.testing.assert_allclose(centre, [right, down], atol=0.1)
     # A luminous surface shows its luminance: 1 / (pi · area) per lumen second.
     assert picture.max() == pytest.approx(1 / (np.pi * 0.02**2), rel=1e-3)
