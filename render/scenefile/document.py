@@ -13,7 +13,7 @@ from pydantic.fields import FieldInfo
 
 from render.scenefile.fields import accepted, part_of, tables
 from render.studio.kit import Kit
-from render.studio.part import POWER_WORDS, SHUTTER_WORDS, Part
+from render.studio.part import OWN_WORDS, Part
 from render.studio.scene import Scene
 
 AXES = """\
@@ -53,7 +53,7 @@ def _table(name: str, model: type[Part]) -> list[str]:
 
 
 def _row(key: str, info: FieldInfo) -> str:
-    described = "" if info.description in (POWER_WORDS, SHUTTER_WORDS) else info.description or ""
+    described = "" if info.description in OWN_WORDS else info.description or ""
     words = accepted(key, info).replace("|", "\\|")
     return f"| `{key}` | {words} | {_default(key, info)} | {described} |"
 

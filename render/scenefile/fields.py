@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import types
 from collections.abc import Iterator
-from typing import Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
-from render.studio.part import POWER_WORDS, SHUTTER_WORDS, Part
+from render.studio.part import OWN_WORDS, Part
 
 UNITS = {
     "_lm_per_ws": "lm/(W·s)",
@@ -66,8 +66,8 @@ def bounds(info: FieldInfo) -> str:
 
 def accepted(key: str, info: FieldInfo) -> str:
     """One phrase for what a key accepts, with its unit and range."""
-    # Powers and times carry their own wording.
-    if info.description in (POWER_WORDS, SHUTTER_WORDS):
+    # Powers, times and crops carry their own wording.
+    if info.description in OWN_WORDS:
         return str(info.description)
     phrases = [_phrase(kind, bounds(info)) for kind in choices(info.annotation)]
     name = unit(key)
@@ -81,7 +81,8 @@ def _phrase(kind: Any, limits: str) -> str:
         inner = get_args(kind)
         if inner[-1] is Ellipsis:
             return "a list of texts" if inner[0] is str else "a list of tables"
-        return f"{COUNT_WORDS[len(inner)]} numbers in brackets"
+        each = bounds(inner[0].__metadata__[0]) if get_origin(inner[0]) is Annotated else ""
+        return " ".join(f"{COUNT_WORDS[len(inner)]} numbers {each} in brackets".split())
     if get_origin(kind) is dict:
         return "named tables"
     if kind is bool:

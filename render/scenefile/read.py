@@ -42,29 +42,57 @@ def load_scene(path: str | Path) -> Setup:
     scene = read_part(file, Scene, SceneError)
     kits = [read_part(kit, Kit, KitError) for kit in sorted(data_folder("scenes").glob("kit/*"))]
     for name in scene.kit:
-        kits.append(read_part(file.parent / name, Kit, KitError))
+        kits.append(_own_kit(file, name))
     kit = Kit(
         flash={key: value for each in kits for key, value in each.flash.items()},
         modifier={key: value for each in kits for key, value in each.modifier.items()},
         reading=tuple(reading for each in kits for reading in each.reading),
     )
+    for name, own in zip(scene.kit, kits[len(kits) - len(scene.kit) :], strict=True):
+        _check_readings(file.parent / name, own, kit)
     return Setup(file, scene, kit)
 
 
+def _check_readings(file: Path, own: Kit, kit: Kit) -> None:
+    """Readings of heads and modifiers that are in the kit; raises KitError."""
+    for i, reading in enumerate(own.reading):
+        for key, found, known in (
+            ("flash", reading.flash, kit.flash),
+            ("modifier", reading.modifier, kit.modifier),
+        ):
+            if found not in known:
+                wanted = f"accepted: {', '.join(sorted(known))}"
+                raise KitError(file, f"reading[{i}].{key}", f'found "{found}"', wanted)
+
+
+def _own_kit(scene: Path, name: str) -> Kit:
+    file = scene.parent / name
+    if not _is_file(file):
+        raise SceneError(scene, "kit", f'no file "{name}"', "kit files beside the scene file")
+    return read_part(file, Kit, KitError)
+
+
 def _find(path: Path) -> Path:
+    if _is_file(path):
+        return path
     bundled = data_folder("scenes") / f"{path}.toml"
-    if not path.is_file() and path.suffix == "" and bundled.is_file():
+    if path.suffix == "" and _is_file(bundled):
         return bundled
-    if not path.is_file():
-        names = ", ".join(scene_names())
-        raise SceneError(path, "", "no such file", f"a scene file, or a bundled scene: {names}")
-    return path
+    names = ", ".join(scene_names())
+    raise SceneError(path, "", "no such file", f"a scene file, or a bundled scene: {names}")
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name too long, or a folder that cannot be entered
+        return False
 
 
 def read_part(file: Path, model: type[P], error: FileError) -> P:
     """Read a TOML file into a model, or raise `error` with one sentence."""
     try:
-        found = tomllib.loads(file.read_text(encoding="utf-8"))
+        found = tomllib.loads(file.read_text(encoding="utf-8-sig"))
     except tomllib.TOMLDecodeError as problem:
         raise error(file, "", f"not valid TOML: {problem}", "mend that line") from None
     except UnicodeDecodeError:
@@ -86,6 +114,9 @@ def sentence(model: type[Part], problem: ErrorDetails) -> tuple[str, str, str]:
     part: type[Part] | None = model
     owner, field = model, ""
     trail = list(problem["loc"])
+    if trail[-1] == "[key]":  # the name of a table, not a value in it
+        shown = _shown(problem["input"])
+        return str(trail[0]), f"found the name {shown}", "accepted: letters, digits, - and _"
     while trail and part is not None:
         owner, field = part, str(trail.pop(0))
         path.append(field)
@@ -100,7 +131,7 @@ def sentence(model: type[Part], problem: ErrorDetails) -> tuple[str, str, str]:
     if info is None:
         return key, "unknown key", _nearest(field, owner)
     words = accepted(field, info)
-    if problem["type"] == "missing":
+    if problem["type"] == "missing" and not trail:
         return key, "missing", f"write {words}"
     return key, f"found {_shown(problem['input'])}", f"accepted: {words}"
 
@@ -114,5 +145,6 @@ def _nearest(field: str, owner: type[Part]) -> str:
 
 
 def _shown(found: Any) -> str:
+    found = list(found) if isinstance(found, tuple) else found
     text = repr(found) if isinstance(found, str) else str(found)
     return text.replace("'", '"') if len(text) <= 60 else text[:57].replace("'", '"') + "..."

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
-from render.studio.part import SHUTTER_WORDS, Part, Shutter
+from render.studio.part import CROP_WORDS, SHUTTER_WORDS, Part, Shutter
+
+SensorSide = Annotated[float, Field(ge=1, le=300)]  # from a telephone to a large-format sheet
 
 
 class Camera(Part):
@@ -23,12 +25,12 @@ class Camera(Part):
         description="height of the middle of the frame at the sitter; default: 0.12 below the eyes",
     )
     focal_length_mm: float = Field(85, ge=8, le=600, description="of the lens")
-    sensor_mm: tuple[float, float] = Field((24, 36), description="short and long side")
+    sensor_mm: tuple[SensorSide, SensorSide] = Field((24, 36), description="short and long side")
     frame: Literal["upright", "level"] = Field("upright", description="how the camera is held")
     crop: str = Field(
         "4:5",
-        pattern=r"^\d+(\.\d+)?:\d+(\.\d+)?$",
-        description="short to long side of the picture, cut from the sensor",
+        pattern=r"^[1-9]\d?(\.\d+)?:[1-9]\d?(\.\d+)?$",
+        description=CROP_WORDS,
     )
     iso_speed: float = Field(100, ge=6, le=409600, description="speed set on camera and meter")
     f_number: float = Field(8, ge=0.7, le=90, description="aperture set on the camera")

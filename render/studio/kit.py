@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from render.studio.part import POWER_WORDS, Part, Power
+from render.studio.part import POWER_WORDS, Part, Power, Sides
 
 
 class Flash(Part):
@@ -27,7 +27,7 @@ class Modifier(Part):
     """A softbox or strip with a flat rectangular front."""
 
     kind: Literal["softbox", "strip", "plain"] = Field(description="what it is called")
-    size_cm: tuple[float, float] = Field(description="width and height of the lit cloth")
+    size_cm: Sides = Field(description="width and height of the lit cloth")
     share: float = Field(
         0.4, gt=0, le=1, description="share of the flash's light that leaves the cloth"
     )

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from render.studio.part import POWER_WORDS, Part, Power, Vector
+from render.studio.part import POWER_WORDS, Part, Power, Sides, Vector
 
 Role = Literal["key", "fill", "hair", "rim", "background"]
 ROLES: tuple[str, ...] = ("key", "fill", "hair", "rim", "background")
@@ -20,7 +20,7 @@ class Light(Part):
     )
     flash: str | None = Field(None, description="flash head, a name in the kit")
     modifier: str | None = Field(None, description="modifier, a name in the kit")
-    size_cm: tuple[float, float] | None = Field(
+    size_cm: Sides | None = Field(
         None, description="instead of a modifier: a plain even front, width and height"
     )
     power: Power = Field(1.0, description=POWER_WORDS)

@@ -1,17 +1,32 @@
-"""How every part of a scene is checked: frozen, no unknown keys, no infinities."""
+"""How every part of a scene is checked: frozen, no unknown keys, no infinities, no guessing."""
 
 from __future__ import annotations
 
 import re
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    WithJsonSchema,
+    model_validator,
+)
 
 
 class Part(BaseModel):
-    """A frozen table of a scene or kit file."""
+    """A frozen table of a scene or kit file; a text or a truth value is no number."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, strict=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def lists_are_tuples(cls, found: Any) -> Any:
+        """TOML has lists where the frozen models have tuples."""
+        if not isinstance(found, dict):
+            return found
+        return {k: tuple(v) if isinstance(v, list) else v for k, v in found.items()}
 
 
 _POWER = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*(?:([+-])\s*(\d*\.\d+|\d+))?\s*$")
@@ -47,6 +62,8 @@ def seconds(found: Any) -> Any:
 
 POWER_WORDS = 'a dial marking such as "1/16" or "1/16 +0.3" (stops), or a number up to 1'
 SHUTTER_WORDS = 'a time such as "1/125", or seconds as a number'
+CROP_WORDS = 'short to long side such as "4:5", cut from the sensor'
+OWN_WORDS = (POWER_WORDS, SHUTTER_WORDS, CROP_WORDS)  # descriptions that say what is accepted
 
 Power = Annotated[
     float,
@@ -62,3 +79,6 @@ Shutter = Annotated[
 ]
 Reflectance = Annotated[float, Field(ge=0, le=0.95)]
 Vector = tuple[float, float, float]
+Side = Annotated[float, Field(ge=1, le=1000)]
+Sides = tuple[Side, Side]  # width and height of a front or panel [cm]
+Name = Annotated[str, Field(pattern=r"^[\w-]+$")]  # also part of file names

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field
 
-from render.studio.part import Part, Reflectance, Vector
+from render.studio.part import Part, Reflectance, Sides, Vector
 
 
 class Room(Part):
@@ -48,9 +48,9 @@ class Panel(Part):
 
     position_m: Vector = Field(description="its middle: x camera right, y up, z to the camera")
     facing: str | Vector = Field(
-        "eyes", description="what it faces: a landmark, a point, or x, y, z in metres"
+        "eyes", description="what it faces: a landmark, a point, or a place x, y, z in metres"
     )
-    size_cm: tuple[float, float] = Field(description="width and height")
+    size_cm: Sides = Field(description="width and height")
     reflectance: Reflectance = Field(
         0.65, description="luminous reflectance (typical: white 0.65, black 0.05)"
     )

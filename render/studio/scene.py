@@ -8,7 +8,7 @@ from pydantic import Field
 
 from render.studio.camera import Camera, Meter
 from render.studio.light import Light
-from render.studio.part import Part, Vector
+from render.studio.part import Name, Part, Vector
 from render.studio.room import Backdrop, Panel, Room
 from render.studio.sitter import Sitter
 
@@ -46,10 +46,10 @@ class Scene(Part):
     sitter: Sitter | None = None
     camera: Camera | None = None
     meter: Meter = Meter()
-    light: dict[str, Light] = Field(min_length=1)
-    panel: dict[str, Panel] = {}
-    point: dict[str, Point] = {}
-    wanted: dict[str, Wish] = {}
+    light: dict[Name, Light] = Field(min_length=1)
+    panel: dict[Name, Panel] = {}
+    point: dict[Name, Point] = {}
+    wanted: dict[Name, Wish] = {}
 
 
 Receptor = Literal["flat", "dome"]

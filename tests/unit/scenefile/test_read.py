@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from render.errors import SceneError
+from render.errors import KitError, SceneError
 from render.folders import scene_names
 from render.scenefile import load_scene
 
@@ -32,6 +32,14 @@ MISTAKES = [
     ("gap_m = 1.35", "", "backdrop.gap_m", "missing"),
     ("turn_deg = -12", "turn_deg = inf", "sitter.turn_deg", "-180"),
     ("focal_length_mm = 85", "focal_length_mm = true", "camera.focal_length_mm", "found True"),
+    ("distance_m = 1.2", 'distance_m = "1.2"', "light.key.distance_m", 'found "1.2"'),
+    ("distance_m = 1.2", 'distance_m = 1.2\non = "yes"', "light.key.on", "true or false"),
+    ("distance_m = 1.2", "distance_m = 1.2\nsize_cm = [0, 60]", "light.key.size_cm", "from 1 to"),
+    ("distance_m = 1.2", "distance_m = 1.2\nsize_cm = [60]", "light.key.size_cm", "found [60]"),
+    ("f_number = 8\n", 'f_number = 8\ncrop = "0:5"\n', "camera.crop", '"4:5"'),
+    ("f_number = 8\n", "f_number = 8\nsensor_mm = [0, 36]\n", "camera.sensor_mm", "from 1 to 300"),
+    ("[light.hair]", '[light."../hair"]', "light", "letters, digits, - and _"),
+    ("[room]", 'kit = ["none.toml"]\n[room]', "kit", 'no file "none.toml"'),
 ]
 
 
@@ -46,6 +54,28 @@ def test_a_mistake_is_one_sentence_with_file_key_and_cure(
     assert said.startswith(f"evening.toml: {key}: ")
     assert words in said
     assert "\n" not in said
+
+
+def test_a_reading_of_something_that_is_not_in_the_kit_is_refused(tmp_path: Path) -> None:
+    """A typing error in a real reading must not fall back on typical values."""
+    (tmp_path / "mine.toml").write_text(
+        '[[reading]]\nflash = "monoblok-400"\nmodifier = "softbox-60x90"\n'
+        "distance_m = 1.5\nf_number = 8\n"
+    )
+    text = GOOD.replace("[room]", 'kit = ["mine.toml"]\n[room]', 1)
+    with pytest.raises(KitError, match=r'mine\.toml: reading\[0\]\.flash: found "monoblok-400"'):
+        load_scene(written(tmp_path, text))
+
+
+def test_an_editors_byte_order_mark_is_no_mistake(tmp_path: Path) -> None:
+    file = tmp_path / "evening.toml"
+    file.write_bytes(b"\xef\xbb\xbf" + GOOD.encode())
+    assert load_scene(file).scene.title
+
+
+def test_a_name_too_long_for_a_file_is_no_such_file() -> None:
+    with pytest.raises(SceneError, match="no such file"):
+        load_scene("x" * 5000)
 
 
 def test_broken_toml_names_the_line(tmp_path: Path) -> None:
