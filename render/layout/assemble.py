@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 from render.emission import Front
 from render.emission.output import Output
 from render.errors import SceneError
-from render.layout.fits import check_front, check_room, check_sitter
-from render.layout.geometry import unit
+from render.layout.fits import check_front, check_inside, check_room, check_sitter
+from render.layout.geometry import TOUCHING_M
 from render.layout.lamps import key_index, place_light
 from render.layout.lens import view
 from render.layout.people import Anchor, anchors_of, eyes_of, seat
@@ -51,13 +51,13 @@ def place(setup: Setup) -> Layout:
     fronts, outputs = _fronts(setup, anchors, box, body)
     key = key_index(scene.light)
     anchors |= cheek_anchors(anchors, fronts[key])
-    sheets += _panels(setup, anchors)
+    sheets += _panels(setup, anchors, box)
     return Layout(
         fronts=fronts,
         sheets=tuple(sheets),
         body=body,
         view=lens,
-        points=points(setup, anchors, body, fronts, lens),
+        points=points(setup, anchors, body, fronts, lens, box),
         key=key,
         calibrations=tuple(output.calibration for output in outputs),
     )
@@ -73,7 +73,15 @@ def _lens(setup: Setup, eyes: Floats) -> View | None:
         turned = np.radians(scene.sitter.turn_deg + scene.sitter.head_turn_deg)
         near_eye[0] -= np.sign(turned) * HALF_EYE_SPACING_M * np.cos(turned)
         near_eye[2] += HALF_EYE_SPACING_M * abs(np.sin(turned))
-    return view(scene.camera, eyes, near_eye)
+    lens = view(scene.camera, eyes, near_eye)
+    if lens.focus_m <= lens.focal_length_m:
+        raise SceneError(
+            setup.file,
+            "camera.focal_length_mm",
+            f"found {scene.camera.focal_length_mm:g}, cannot focus on the sitter",
+            f"below {1000 * lens.focus_m:.0f}, or a greater distance_m",
+        )
+    return lens
 
 
 def _free_anchors(setup: Setup) -> dict[str, Anchor]:
@@ -94,10 +102,12 @@ def _fronts(
         check_front(setup, front, box, body)
         fronts.append(front)
         outputs.append(output)
+    if all(front.luminous_energy_lm_s == 0 for front in fronts):
+        raise SceneError(setup.file, "light", "every light is off", "at least one with on = true")
     return tuple(fronts), outputs
 
 
-def _panels(setup: Setup, anchors: dict[str, Anchor]) -> list[Sheet]:
+def _panels(setup: Setup, anchors: dict[str, Anchor], box: Floats | None) -> list[Sheet]:
     sheets = []
     for name, panel in setup.scene.panel.items():
         if isinstance(panel.facing, str):
@@ -110,6 +120,11 @@ def _panels(setup: Setup, anchors: dict[str, Anchor]) -> list[Sheet]:
                 )
             faced = anchors[panel.facing].position_m
         else:
-            faced = np.array(panel.position_m) + unit(np.array(panel.facing))
+            faced = np.array(panel.facing)
+        if np.linalg.norm(faced - np.array(panel.position_m)) < TOUCHING_M:
+            raise SceneError(
+                setup.file, f"panel.{name}.facing", "the panel stands there", "a place elsewhere"
+            )
         sheets.append(panel_sheet(name, panel, faced))
+        check_inside(setup, f"panel.{name}", "the panel", sheets[-1].corners_m, box)
     return sheets

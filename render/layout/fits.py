@@ -16,6 +16,8 @@ from render.studio.sitter import Sitter
 
 Floats = NDArray[np.float64]
 HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
+FRONT_CHECKS = 9  # places across a front that must not lie in the head; closer than a head is wide
+WALL_SLACK_M = 1e-6  # a panel may stand on the floor, whatever the rounding
 
 
 def check_sitter(setup: Setup, sitter: Sitter) -> None:
@@ -102,23 +104,29 @@ def _refuse(wrong: bool, setup: Setup, key: str, found: str, accepted: str) -> N
         raise SceneError(setup.file, key, found, accepted)
 
 
+def check_inside(setup: Setup, key: str, what: str, places: Floats, box: Floats | None) -> None:
+    """All places (n, 3) [m] of a thing inside the room, if there is one; raises SceneError."""
+    if box is None:
+        return
+    over = np.maximum(box[0] - places, places - box[1]).max(0)
+    axis = int(np.argmax(over))
+    wall = ("a side wall", "floor or ceiling", "the back or camera wall")[axis]
+    _refuse(
+        bool(over[axis] > WALL_SLACK_M),
+        setup,
+        key,
+        f"{what} reaches {100 * over[axis]:.0f} cm through {wall}",
+        "a place, size or direction inside the room",
+    )
+
+
 def check_front(setup: Setup, front: Front, box: Floats | None, body: Body | None) -> None:
     """A light's front inside the room and outside the sitter; raises SceneError."""
     key = f"light.{front.name}"
-    half_w, half_h = front.right * front.width_m / 2, front.up * front.height_m / 2
-    corners = [front.centre_m + i * half_w + j * half_h for i in (-1, 1) for j in (-1, 1)]
-    places = np.array([front.centre_m, *corners])
-    if box is not None:
-        over = np.maximum(box[0] - places, places - box[1]).max(0)
-        axis = int(np.argmax(over))
-        wall = ("a side wall", "floor or ceiling", "the back or camera wall")[axis]
-        _refuse(
-            bool(over[axis] > 0),
-            setup,
-            key,
-            f"its front reaches {100 * over[axis]:.0f} cm through {wall}",
-            "a place, size or roll_deg inside the room",
-        )
+    across = np.linspace(-0.5, 0.5, FRONT_CHECKS)
+    u, v = (each.reshape(-1, 1) for each in np.meshgrid(across, across))
+    places = front.centre_m + u * front.width_m * front.right + v * front.height_m * front.up
+    check_inside(setup, key, "its front", places, box)
     if body is not None:
         _refuse(
             _in_sitter(body, places),

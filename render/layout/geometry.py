@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 UP = np.array([0.0, 1.0, 0.0])
+TOUCHING_M = 1e-3  # nearer than this, two places give no direction
 
 
 def unit(vector: Floats) -> Floats:

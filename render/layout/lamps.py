@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from render.emission import Cells, Front
 from render.emission.output import Output, energy_from_reading, metered, rated, stated
 from render.errors import KitError, SceneError
-from render.layout.geometry import direction, facing, unit
+from render.layout.geometry import TOUCHING_M, direction, facing, unit
 from render.layout.people import Anchor
-from render.photometry.exposure import C_DOME, C_FLAT, luminous_exposure_for
+from render.photometry.exposure import luminous_exposure_for
 from render.scenefile import Setup
 from render.studio.kit import Flash, KitReading, Modifier
 from render.studio.light import ROLES, Light
@@ -24,6 +24,7 @@ T = TypeVar("T")
 CONTRADICTION_STOPS = (
     0.5  # readings of one head and modifier further apart than this cannot both be
 )
+RESERVED_NAMES = ("all", "camera")  # of all lights together, and of where a point may face
 PLAIN = Modifier(kind="plain", size_cm=(1, 1), share=1, edge_falloff_stops=0, shell_cm=10)
 
 
@@ -35,10 +36,10 @@ def role(name: str, light: Light) -> str:
 
 
 def key_index(lights: dict[str, Light]) -> int:
-    """The light that ratios refer to: the first key that is on, or the first light."""
-    order = [i for i, (name, light) in enumerate(lights.items()) if role(name, light) == "key"]
-    lit = [i for i in order if list(lights.values())[i].on]
-    return (lit or order or [0])[0]
+    """The light that ratios refer to: the first key that is on, else the first light that is."""
+    lit = [i for i, light in enumerate(lights.values()) if light.on]
+    keys = [i for i, (name, light) in enumerate(lights.items()) if role(name, light) == "key"]
+    return ([i for i in keys if i in lit] or lit or [0])[0]
 
 
 def place_light(
@@ -46,10 +47,12 @@ def place_light(
 ) -> tuple[Front, Output, Floats]:
     """The placed front of a light, its output at full power and the point it aims at (3,) [m]."""
     light = setup.scene.light[name]
+    if name in RESERVED_NAMES:
+        raise SceneError(setup.file, f"light.{name}", "the name has a meaning", "another name")
     modifier = _modifier(setup, name, light)
     position, base = _position(setup.file, name, light, anchors)
     target = _target(setup.file, f"light.{name}.aim", light.aim, anchors, base)
-    if np.linalg.norm(target - position) < 1e-3:
+    if np.linalg.norm(target - position) < TOUCHING_M:
         raise SceneError(
             setup.file, f"light.{name}.aim", "the light stands on its aim", "a point elsewhere"
         )
@@ -63,18 +66,18 @@ def _position(
     file: Path, name: str, light: Light, anchors: dict[str, Anchor]
 ) -> tuple[Floats, Floats]:
     key = f"light.{name}"
+    base = _anchor(file, f"{key}.around", light.around, anchors)
     if light.position_m is not None:
-        if light.azimuth_deg is not None or light.distance_m is not None:
+        if (light.azimuth_deg, light.elevation_deg, light.distance_m) != (None, 0, None):
             raise SceneError(
                 file, key, "placed twice", "either position_m, or azimuth_deg with distance_m"
             )
-        return np.array(light.position_m), anchors["eyes"].position_m
+        return np.array(light.position_m), base
     if light.azimuth_deg is None or light.distance_m is None:
         missing = "azimuth_deg" if light.azimuth_deg is None else "distance_m"
         raise SceneError(
             file, f"{key}.{missing}", "missing", "azimuth_deg with distance_m, or position_m"
         )
-    base = _anchor(file, f"{key}.around", light.around, anchors)
     return base + light.distance_m * direction(light.azimuth_deg, light.elevation_deg), base
 
 
@@ -182,7 +185,8 @@ def _within_range(file: Path, key: str, light: Light, flash: Flash) -> None:
 
 
 def _metered(setup: Setup, readings: list[KitReading], front: Front) -> Output:
-    constants = {"flat": C_FLAT, "dome": C_DOME}
+    # The meter of the scene took these readings, so it will show them again.
+    constants = {"flat": setup.scene.meter.c_flat, "dome": setup.scene.meter.c_dome}
     energies = []
     for reading in readings:
         exposure = luminous_exposure_for(

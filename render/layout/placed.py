@@ -35,6 +35,12 @@ class Sheet:
     def normal(self) -> Floats:
         return np.cross(self.right, self.up)
 
+    @property
+    def corners_m(self) -> Floats:
+        """(4, 3), counter-clockwise seen from the front."""
+        x, y = 0.5 * self.width_m * self.right, 0.5 * self.height_m * self.up
+        return np.stack([-x - y, x - y, x + y, -x + y]) + self.centre_m
+
 
 @dataclass(frozen=True, slots=True)
 class View:

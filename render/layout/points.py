@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from render.emission import Front
 from render.errors import SceneError
-from render.layout.geometry import facing, unit
+from render.layout.fits import check_inside
+from render.layout.geometry import TOUCHING_M, facing, unit
 from render.layout.lens import ray_through
 from render.layout.people import Anchor
 from render.layout.placed import MeterPoint, Sheet, View
@@ -88,6 +89,7 @@ def points(
     body: Body | None,
     fronts: tuple[Front, ...],
     lens: View | None,
+    box: Floats | None,
 ) -> tuple[MeterPoint, ...]:
     """The scene's points, or the usual ones of sitter and backdrop; wished points included."""
     scene = setup.scene
@@ -107,7 +109,8 @@ def points(
             setup.file, "point", "nowhere to meter", "a sitter, a backdrop, or [point.NAME]"
         )
     return tuple(
-        _point(setup, name, point, anchors, body, fronts, lens) for name, point in wanted.items()
+        _point(setup, name, point, anchors, body, fronts, lens, box)
+        for name, point in wanted.items()
     )
 
 
@@ -119,6 +122,7 @@ def _point(
     body: Body | None,
     fronts: tuple[Front, ...],
     lens: View | None,
+    box: Floats | None,
 ) -> MeterPoint:
     key = f"point.{name}"
     if (point.landmark is None) == (point.position_m is None):
@@ -127,6 +131,7 @@ def _point(
         )
     if point.position_m is not None:
         position = np.array(point.position_m)
+        check_inside(setup, key, "the point", position[None], box)
         normal = _facing(setup, key, point, position, fronts, lens)
         none = np.zeros((0, 3))
         return MeterPoint(name, position, normal, "free", none, none)
@@ -150,14 +155,19 @@ def _facing(
     fronts: tuple[Front, ...],
     lens: View | None,
 ) -> Floats:
+    targets = {front.name: front.centre_m for front in fronts}
+    if lens is not None:
+        targets["camera"] = lens.position_m
+    for name, target in targets.items():
+        if np.linalg.norm(target - position) < TOUCHING_M:
+            raise SceneError(
+                setup.file, f"{key}.position_m", f"the {name} is there", "a place elsewhere"
+            )
     if not isinstance(point.facing, str):
         vector = np.array(point.facing)
         if np.linalg.norm(vector) < 1e-9:
             raise SceneError(setup.file, f"{key}.facing", "no direction", "x, y, z, not all zero")
         return unit(vector)
-    targets = {front.name: front.centre_m for front in fronts}
-    if lens is not None:
-        targets["camera"] = lens.position_m
     if point.facing not in targets:
         raise SceneError(
             setup.file,

@@ -94,9 +94,7 @@ def _ray_scene(meshes: list[Mesh]) -> EmbreeScene | None:
 
 def _sheet_mesh(sheet: Sheet) -> Mesh:
     """A sheet as corners (4, 3) [m] and two triangles."""
-    x, y = 0.5 * sheet.width_m * sheet.right, 0.5 * sheet.height_m * sheet.up
-    corners = np.stack([-x - y, x - y, x + y, -x + y]) + sheet.centre_m
-    return corners, np.array([[0, 1, 2], [0, 2, 3]])
+    return sheet.corners_m, np.array([[0, 1, 2], [0, 2, 3]])
 
 
 def _box(vertices: Floats) -> Floats:

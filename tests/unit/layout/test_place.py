@@ -155,6 +155,34 @@ def test_a_real_reading_overrides_efficacy_and_comes_back(tmp_path: Path) -> Non
     assert layout.calibrations == ("metered on 2026-03-01, ±0.1 stop",)
 
 
+def test_a_real_reading_comes_back_on_a_meter_of_another_constant(tmp_path: Path) -> None:
+    """The meter that read f/8 is the meter of the scene, whatever its constant."""
+    setup = with_kit(tmp_path, KIT)
+    text = setup.file.read_text() + "[meter]\nc_flat = 330\n"
+    setup.file.write_text(text)
+    layout = place(load_scene(setup.file))
+    front = layout.fronts[0]
+    spot = front.centre_m + 1.3 * front.normal
+    found = direct_exposure(layout, spot[None], -front.normal[None], "flat")
+    reading = f_number(found.luminous_exposure_lx_s[0, 0], 100, 330)
+    assert reading == pytest.approx(8 / np.sqrt(2), rel=1e-4)
+
+
+def test_a_panel_faces_the_place_that_it_names(tmp_path: Path) -> None:
+    """facing = x, y, z is a place in metres, as on the key page."""
+    panel = "[panel.p]\nposition_m = [1, 1.5, 0]\nsize_cm = [50, 50]\nfacing = [1, 1.5, 2]\n"
+    setup = bare(tmp_path, BARE + panel)
+    assert place(setup).sheets[-1].normal == pytest.approx([0, 0, 1])
+
+
+def test_ratios_refer_to_a_light_that_is_on(tmp_path: Path) -> None:
+    lamp = "luminous_energy_lm_s = 9\nsize_cm = [60, 90]\nazimuth_deg = 30\ndistance_m = 1\n"
+    text = 'title = "two"\n[point.a]\nposition_m = [0, 1.2, 0]\nfacing = [0, 0, 1]\n'
+    text += f"[light.key]\non = false\n{lamp}[light.fill]\n{lamp}"
+    layout = place(bare(tmp_path, text))
+    assert layout.fronts[layout.key].name == "fill"
+
+
 def test_contradicting_readings_are_named(tmp_path: Path) -> None:
     second = KIT[KIT.index("[[reading]]") :].replace("f_number = 8", "f_number = 11")
     with pytest.raises(KitError, match=r"mine\.toml: reading: readings of mine with box are 0\.9"):
@@ -183,6 +211,32 @@ IMPOSSIBLE = [
         "light.hair",
         "either position_m",
     ),
+    ("[light.hair]", "[light.all]", "light.all", "another name"),
+    (
+        "distance_m = 2.0\nheight_m = 1.22\naim_height_m = 1.11\nfocal_length_mm = 85",
+        "distance_m = 0.5\nfocal_length_mm = 600",
+        "camera.focal_length_mm",
+        "cannot focus",
+    ),
+    (
+        "[wanted]",
+        "[panel.p]\nposition_m = [1, 1.2, 0]\nsize_cm = [80, 300]\n[wanted]",
+        "panel.p",
+        "through floor or ceiling",
+    ),
+    (
+        "[wanted]",
+        "[panel.p]\nposition_m = [1, 1, 0]\nfacing = [1, 1, 0]\nsize_cm = [80, 80]\n[wanted]",
+        "panel.p.facing",
+        "stands there",
+    ),
+    (
+        "[wanted]",
+        "[point.a]\nposition_m = [0, 1.22, 2]\n[wanted]",
+        "point.a.position_m",
+        "the camera is there",
+    ),
+    ("[wanted]", "[point.a]\nposition_m = [2, 1, 1]\n[wanted]", "point.a", "side wall"),
     (
         "azimuth_deg = 150\nelevation_deg = 28\ndistance_m = 1.0",
         "position_m = [0.0, 1.21, -0.1]\naim = [0, 1, 2]",
