@@ -147,12 +147,15 @@ def focal_exposure(luminance_time: Number, f_number: float, q: float) -> Number:
     return q * luminance_time / (f_number * f_number)
 
 
-def linear_value(luminance_time: Number, iso_speed: float, f_number: float) -> Number:
+def linear_value(
+    luminance_time: Number, iso_speed: float, f_number: float, c: float = C_FLAT
+) -> Number:
     """Linear picture value of a surface; an 18 % card at the metered f-number is 0.18.
 
     luminance_time : (...) float  time integral of luminance L·t [cd·s/m²]
-    returns        : (...) float  pi·L·t·S / (C_flat·N²) [-]
-    Source: a matte card has L = rho·E/pi and the meter E·t = C_flat·N²/S (derived). The
+    c              : float        constant of the meter's flat receptor [lx·s]
+    returns        : (...) float  pi·L·t·S / (C·N²) [-]
+    Source: a matte card has L = rho·E/pi and the meter E·t = C·N²/S (derived). The
     ISO 12232 output sensitivity lands 0.1 stop lower.
     """
-    return math.pi * luminance_time * iso_speed / (C_FLAT * f_number * f_number)
+    return math.pi * luminance_time * iso_speed / (c * f_number * f_number)

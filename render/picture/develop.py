@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.layout import Layout
-from render.photometry.exposure import linear_value
+from render.photometry.exposure import C_FLAT, linear_value
 from render.photometry.srgb import luminance, srgb_encode
 from render.trace import LightFrame
 
@@ -26,6 +26,7 @@ class Exposure:
     f_number: float
     shutter_s: float
     focal_length_mm: float
+    c_flat: float = C_FLAT  # [lx·s] of the meter that the camera is set by
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def mix(
     for name in names:
         mean += np.float32(energies[name]) * frames[name].mean
         variance += np.float32(energies[name] ** 2) * frames[name].variance
-    gain = float(linear_value(1.0, exposure.iso_speed, exposure.f_number))
+    gain = float(linear_value(1.0, exposure.iso_speed, exposure.f_number, exposure.c_flat))
     error = np.sqrt(variance)
     return Picture(np.float32(gain) * mean, np.float32(gain) * error, exposure)
 

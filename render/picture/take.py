@@ -34,13 +34,19 @@ def exposure_of(setup: Setup) -> Exposure:
     camera = setup.scene.camera
     if camera is None:
         raise SceneError(setup.file, "camera", "missing", "a [camera] table to take a picture with")
-    return Exposure(camera.iso_speed, camera.f_number, camera.shutter_s, camera.focal_length_mm)
+    return Exposure(
+        camera.iso_speed,
+        camera.f_number,
+        camera.shutter_s,
+        camera.focal_length_mm,
+        setup.scene.meter.c_flat,
+    )
 
 
 def size_px(view: View, long_side: int) -> tuple[int, int]:
     """Width and height [px] of a picture with the frame's proportions."""
     scale = long_side / max(view.frame_width_m, view.frame_height_m)
-    return round(view.frame_width_m * scale), round(view.frame_height_m * scale)
+    return max(1, round(view.frame_width_m * scale)), max(1, round(view.frame_height_m * scale))
 
 
 def look(
@@ -67,10 +73,6 @@ def look(
         layout = place(setup)
         assert layout.view is not None  # exposure_of has asked for a camera
         lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
-        if not lit:
-            raise SceneError(
-                setup.file, "light", "every light is off", "at least one with on = true"
-            )
         frames = light_frames(
             layout,
             quality,

@@ -7,11 +7,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from render.errors import SceneError
 from render.layout import Layout, MeterPoint, place
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
 from render.predict import DirectExposure, Obstacles, spot_exposure
 from render.report.held import reference_point
+from render.report.readings import meter_speed
 from render.scenefile import Setup
 from render.trace import CARD_REFLECTANCE, Engine, Spot, SpotReading, spots
 
@@ -83,9 +85,7 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
             for stage in (MATTE_DIRECT, MATTE_ROOM, AS_SEEN)
         }
         engine_name = running.name
-    names = [point.name for point in layout.points]
-    re_point, key = reference_point(layout), layout.key
-    reference = names.index(re_point)
+    reference, key = _reference(setup, layout, predicted), layout.key
     rows = [
         row
         for stage, light in rendered.items()
@@ -95,15 +95,31 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
     base = predicted.luminous_exposure_lx_s[reference, key]
     return Comparison(
         setup.scene.title,
-        setup.scene.camera.iso_speed if setup.scene.camera else 100.0,
+        meter_speed(setup),
         engine_name,
-        re_point,
+        layout.points[reference].name,
         layout.fronts[key].name,
         float(stops(first.mean[reference, key] / base)),
         float(first.error[reference, key] / first.mean[reference, key] / np.log(2)),
         tuple(rows),
         _in_sight(layout, obstacles),
     )
+
+
+def _reference(setup: Setup, layout: Layout, predicted: DirectExposure) -> int:
+    """The usual reference point, or the brightest in key light where the usual one is dark."""
+    lit = predicted.luminous_exposure_lx_s[:, layout.key]
+    if lit.max() <= 0:
+        name = layout.fronts[layout.key].name
+        raise SceneError(
+            setup.file,
+            f"light.{name}",
+            "reaches no point of the comparison",
+            "a point that it lights",
+        )
+    usual = [point.name for point in layout.points].index(reference_point(layout))
+    dark = stops(lit[usual] / lit.max()) < FAINTEST_STOPS
+    return int(np.argmax(lit)) if dark else usual
 
 
 def _in_sight(layout: Layout, obstacles: Obstacles) -> tuple[str, ...]:

@@ -101,7 +101,9 @@ def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: in
         )
         direct[rows] = exposure.luminous_exposure_lx_s
         clear[rows] = exposure.unobstructed_lx_s
-        error[rows] = exposure.error_stops * np.log(2) * exposure.luminous_exposure_lx_s
+        # Where nothing arrives, an error in stops is infinite and says nothing.
+        doubt = np.where(direct[rows] > 0, exposure.error_stops, 0.0)
+        error[rows] = doubt * np.log(2) * direct[rows]
         if engine is not None:
             traced = receptor_readings(
                 layout, positions[rows], axes[rows], receptor, engine=engine, samples=samples

@@ -93,6 +93,8 @@ def meter(
     returns       : Readings
     Raises SceneError, KitError, MeshError and, with bounce, EngineError.
     """
+    if aim == "camera" and setup.scene.camera is None:
+        raise SceneError(setup.file, "camera", "missing", "a [camera] table to aim the meter at")
     # The engine starts while the scene is placed.
     with Engine(engine) if bounce else nullcontext() as running:
         layout = place(setup)

@@ -37,6 +37,15 @@ def test_grey_card_at_the_metered_f_number_is_code_118(layout) -> None:
     assert np.all(np.round(255 * codes(picture.linear)) == 118)
 
 
+def test_the_card_is_code_118_for_a_meter_of_another_constant(layout) -> None:
+    """The same truth with C = 330 lx·s, inside the range of ISO 2720."""
+    light = luminous_exposure_for(8, 100, 330)
+    card = 0.18 / np.pi * light / layout.fronts[0].luminous_energy_lm_s
+    exposure = Exposure(100, 8.0, 1 / 125, 85, c_flat=330)
+    picture = mix({"key": frame("key", card)}, layout, exposure)
+    np.testing.assert_allclose(picture.linear, 0.18, rtol=1e-6)
+
+
 def test_one_stop_more_iso_is_one_stop_brighter(layout) -> None:
     """f/8 against f/5.6 or ISO 100 against 200 is one stop; common practice, no source."""
     frames = {"key": frame("key", 1e-3)}

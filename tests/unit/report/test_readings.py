@@ -1,7 +1,8 @@
 """The meter table: who is fired, how the receptor is held, and what the numbers say."""
 
+import json
 import math
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import numpy as np
@@ -168,6 +169,28 @@ def test_the_key_turned_off_the_backdrop_lets_it_fall() -> None:
         / reading(off, "backdrop_centre", "key").f_number
     )
     assert lifted > 0.5
+
+
+def test_a_meter_cannot_be_aimed_at_a_camera_that_is_not_there(void: Setup) -> None:
+    with pytest.raises(SceneError, match=r"camera: missing"):
+        render.meter(void, aim="camera", bounce=False)
+
+
+def test_lights_that_are_all_off_are_one_sentence(void: Setup) -> None:
+    dark = with_light(with_light(void, "key", on=False), "fill", on=False)
+    with pytest.raises(SceneError, match=r"light: every light is off"):
+        render.meter(dark, bounce=False)
+
+
+def test_a_light_that_a_panel_hides_leaves_plain_numbers(void: Setup) -> None:
+    """A black panel before the fill: no light, and neither nan nor infinity in any field."""
+    panel = {"position_m": (0.4, 1.4, 0.45), "size_cm": (300.0, 300.0), "facing": (0.8, 1.6, 0.9)}
+    scene = void.scene.model_validate(void.scene.model_dump() | {"panel": {"flag": panel}})
+    found = render.meter(replace(void, scene=scene), bounce=False)
+    row = reading(found, "chair", "fill")
+    assert row.luminous_exposure_lx_s == 0
+    assert row.visible_fraction == 0
+    json.dumps(asdict(found), allow_nan=False)
 
 
 def test_bounce_comes_with_its_error() -> None:
