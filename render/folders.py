@@ -7,6 +7,8 @@ from pathlib import Path
 
 import platformdirs
 
+from render.errors import OutputError
+
 _HERE = Path(__file__).resolve().parent
 
 
@@ -22,6 +24,19 @@ def scene_names() -> tuple[str, ...]:
 
 
 def cache_folder(name: str) -> Path:
-    """A folder for finished work that can be made again; TENTHSTOP_CACHE moves it elsewhere."""
-    root = os.environ.get("TENTHSTOP_CACHE") or platformdirs.user_cache_dir("tenthstop")
-    return Path(root) / name
+    """A folder for finished work that can be made again; TENTHSTOP_CACHE moves it elsewhere.
+
+    Raises OutputError where nothing can be kept.
+    """
+    root = Path(os.environ.get("TENTHSTOP_CACHE") or platformdirs.user_cache_dir("tenthstop"))
+    try:
+        root.mkdir(parents=True, exist_ok=True)
+        usable = os.access(root, os.W_OK)
+    except OSError:
+        usable = False
+    if not usable:
+        raise OutputError(
+            f"{root}: finished work cannot be kept there (set TENTHSTOP_CACHE to a folder that "
+            "can be written)"
+        )
+    return root / name

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from render.errors import TenthstopError
+from render.errors import OutputError, TenthstopError
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -100,6 +100,7 @@ def meter(
     """
     from render.cli.tables import run_meter
 
+    _one_form(as_json, as_csv)
     chosen = (receptor.value if receptor else None, aim.value if aim else None)
     run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail)
 
@@ -123,9 +124,15 @@ def compare(
     """Compare predicted and rendered stops: matte direct, matte with room, as seen."""
     from render.cli.tables import run_compare
 
+    _one_form(as_json, as_csv)
     agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv)
     if strict and not agrees:
         raise typer.Exit(1)
+
+
+def _one_form(as_json: bool, as_csv: bool) -> None:
+    if as_json and as_csv:
+        raise OutputError("--csv: found together with --json (accepted: one of them)")
 
 
 @app.command()

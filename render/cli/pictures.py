@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -24,7 +25,7 @@ def quality_of(words: str) -> Quality | int:
     """Quality as given on the command line. Raises OutputError for anything unknown."""
     if words in QUALITIES:
         return QUALITIES[words]
-    if words.isdigit() and 1 <= int(words) <= 65536:
+    if words.isascii() and words.isdigit() and 1 <= int(words) <= 65536:
         return int(words)
     raise OutputError(
         f'--quality: found "{words}" (accepted: draft, proof, final, or 1 to 65536 samples)'
@@ -37,6 +38,8 @@ def writable(path: Path) -> None:
         raise OutputError(f"{path}: cannot be written: there is no folder {path.parent}")
     if path.is_dir():
         raise OutputError(f"{path}: cannot be written: it is a folder")
+    if not os.access(path.parent, os.W_OK):
+        raise OutputError(f"{path}: cannot be written: no permission in {path.parent}")
     if path.suffix.lower() != ".png":
         raise OutputError(f"{path}: cannot be written: the picture's name must end in .png")
 
@@ -100,13 +103,9 @@ def run_look(
         for name in made.frames:
             alone = out.with_name(f"{out.stem}.{name}.png")
             written.append(write_png(alone, made.one_light(name), f"{title}, {name} alone"))
-    console = Console()
     for path in written:
-        console.print(f"{path}", highlight=False)
-    console.print(
-        f"{made.engine} engine; median standard error of a pixel {made.error_stops:.2f} stop",
-        highlight=False,
-    )
+        print(path)
+    print(f"{made.engine} engine; median standard error of a pixel {made.error_stops:.2f} stop")
     if tables:
         from render.cli.tables import run_compare, run_meter
 

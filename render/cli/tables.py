@@ -79,9 +79,12 @@ PAPER_COLUMNS = 110  # width of a table that goes to a file or a pipe
 
 
 def printer() -> Console:
-    """A console as wide as the terminal, or as a page where there is none."""
-    console = Console()
-    return console if console.is_terminal else Console(width=PAPER_COLUMNS)
+    """A console as wide as the terminal, or as a page where there is none; prints as it is told.
+
+    Brackets and colons in titles and names are no markup.
+    """
+    width = None if sys.stdout.isatty() else PAPER_COLUMNS
+    return Console(width=width, markup=False, emoji=False)
 
 
 def show_readings(found: Readings, bounce: bool, detail: bool) -> None:
