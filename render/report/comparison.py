@@ -26,6 +26,7 @@ WHOLLY_SEEN = 0.999  # rows below this visible share are marked as partly hidden
 BARELY_SEEN = 0.02  # below this share the penumbra, not the light, decides: not judged
 GRAZING = 0.2  # cosine under which a patch is not spotted from the camera
 NEAR_EYE_M = 0.05  # from where a patch is spotted that the camera does not see
+DARK_STOPS = -16.0  # re key; a row this far down is no light at all
 FAINTEST_STOPS = -8.0  # re key; fainter rows are beyond any print and not judged
 SPOT_SAMPLES = {MATTE_DIRECT: 262144, MATTE_ROOM: 65536, AS_SEEN: 65536}
 
@@ -199,17 +200,17 @@ def _rows(
 ) -> list[Row]:
     exposure, key = predicted.luminous_exposure_lx_s, layout.key
     base, rendered_base = exposure[reference, key], light.mean[reference, key]
-    base_error = light.error[reference, key] / rendered_base
+    base_error = light.error[reference, key] / rendered_base if rendered_base > 0 else 0.0
     rows = []
     for i, point in enumerate(layout.points):
         for j, front in enumerate(layout.fronts):
-            # Where no light falls straight there is no prediction to compare with.
-            if (i, j) == (reference, key) or exposure[i, j] <= 0:
+            # Where no light falls straight there is nothing to compare.
+            if (i, j) == (reference, key) or exposure[i, j] <= base * 2.0**DARK_STOPS:
                 continue
             visible = float(predicted.visible_fraction[i, j])
             expected = float(stops(exposure[i, j] / base))
             found, error, difference = None, None, None
-            if light.mean[i, j] > 0:
+            if light.mean[i, j] > 0 and rendered_base > 0:
                 found = float(stops(light.mean[i, j] / rendered_base))
                 share = np.hypot(light.error[i, j] / light.mean[i, j], base_error)
                 error = float(share / np.log(2))
