@@ -57,11 +57,6 @@ class Front:
     def area_m2(self) -> float:
         return self.width_m * self.height_m
 
-    @property
-    def is_plain(self) -> bool:
-        """True for a uniform Lambert rectangle without lip or grid."""
-        return self.edge_falloff_stops == 0 and self.recess_m == 0 and self.cells is None
-
 
 def hot_spot(front: Front, u: Floats, v: Floats) -> Floats:
     """Luminance of a place on the front relative to its centre.

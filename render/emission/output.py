@@ -18,26 +18,25 @@ class Output:
 
     luminous_energy_lm_s: float
     calibration: str
-    uncertainty_stops: float
 
 
 def rated(stored_energy_ws: float, efficacy_lm_per_ws: float, share: float) -> Output:
     """Q = stored energy [W·s] x efficacy [lm/W] x share that leaves the cloth [-]."""
     energy = stored_energy_ws * efficacy_lm_per_ws * share
     words = f"typical, ±{TYPICAL_UNCERTAINTY_STOPS:g} stop"
-    return Output(energy, words, TYPICAL_UNCERTAINTY_STOPS)
+    return Output(energy, words)
 
 
 def stated(luminous_energy_lm_s: float) -> Output:
     """A luminous energy that the scene states [lm·s]."""
-    return Output(luminous_energy_lm_s, "stated", 0.0)
+    return Output(luminous_energy_lm_s, "stated")
 
 
 def metered(energies_lm_s: list[float], date: str) -> Output:
     """From real readings: the mean in stops of the energies [lm·s] they imply."""
     energy = float(np.exp2(np.mean(np.log2(energies_lm_s))))
     words = f"metered{f' on {date}' if date else ''}, ±{METERED_UNCERTAINTY_STOPS:g} stop"
-    return Output(energy, words, METERED_UNCERTAINTY_STOPS)
+    return Output(energy, words)
 
 
 def axial_exposure(front: Front, distance_m: float, receptor: str) -> float:

@@ -98,7 +98,7 @@ def _fronts(
 ) -> tuple[tuple[Front, ...], list[Output]]:
     fronts, outputs = [], []
     for name in setup.scene.light:
-        front, output, _ = place_light(setup, name, anchors)
+        front, output = place_light(setup, name, anchors)
         check_front(setup, front, box, body)
         fronts.append(front)
         outputs.append(output)

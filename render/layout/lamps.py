@@ -42,10 +42,8 @@ def key_index(lights: dict[str, Light]) -> int:
     return ([i for i in keys if i in lit] or lit or [0])[0]
 
 
-def place_light(
-    setup: Setup, name: str, anchors: dict[str, Anchor]
-) -> tuple[Front, Output, Floats]:
-    """The placed front of a light, its output at full power and the point it aims at (3,) [m]."""
+def place_light(setup: Setup, name: str, anchors: dict[str, Anchor]) -> tuple[Front, Output]:
+    """The placed front of a light and its output at full power; raises SceneError, KitError."""
     light = setup.scene.light[name]
     if name in RESERVED_NAMES:
         raise SceneError(setup.file, f"light.{name}", "the name has a meaning", "another name")
@@ -59,7 +57,7 @@ def place_light(
     front = _front(name, light, modifier, position, unit(target - position))
     output = _output(setup, name, light, modifier, front)
     power = light.power if light.on else 0.0
-    return replace(front, luminous_energy_lm_s=output.luminous_energy_lm_s * power), output, target
+    return replace(front, luminous_energy_lm_s=output.luminous_energy_lm_s * power), output
 
 
 def _position(

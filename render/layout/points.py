@@ -142,6 +142,13 @@ def _point(
             f'no landmark "{point.landmark}" here',
             f"one of {', '.join(sorted(anchors))}",
         )
+    if point.facing != "camera":
+        raise SceneError(
+            setup.file,
+            f"{key}.facing",
+            "a landmark has its own direction",
+            "facing with position_m only",
+        )
     anchor = anchors[str(point.landmark)]
     patch, normals = spot_patch(anchor, body)
     return MeterPoint(name, anchor.position_m, anchor.normal, anchor.on, patch, normals)

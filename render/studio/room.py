@@ -38,8 +38,11 @@ class Backdrop(Part):
     width_m: float = Field(2.72, gt=0.2, le=15, description="width of the roll")
     height_m: float = Field(2.2, gt=0.2, le=10, description="from the floor to its top")
     offset_m: float = Field(0, ge=-10, le=10, description="its middle, + is camera right")
-    reflectance: Reflectance = Field(
-        0.18, description="luminous reflectance (typical: white 0.85, grey 0.18, black 0.045)"
+    reflectance: float = Field(
+        0.18,
+        ge=0.002,  # black velvet and flock; from memory
+        le=0.95,
+        description="luminous reflectance (typical: white 0.85, grey 0.18, black 0.045)",
     )
 
 

@@ -238,6 +238,12 @@ IMPOSSIBLE = [
     ),
     ("[wanted]", "[point.a]\nposition_m = [2, 1, 1]\n[wanted]", "point.a", "side wall"),
     (
+        "[wanted]",
+        '[point.a]\nlandmark = "chin"\nfacing = [0, 0, 1]\n[wanted]',
+        "point.a.facing",
+        "its own direction",
+    ),
+    (
         "azimuth_deg = 150\nelevation_deg = 28\ndistance_m = 1.0",
         "position_m = [0.0, 1.21, -0.1]\naim = [0, 1, 2]",
         "light.hair",

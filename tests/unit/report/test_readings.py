@@ -202,3 +202,16 @@ def test_bounce_comes_with_its_error() -> None:
     assert 0 < row.standard_error_stops < 0.02
     shade = reading(found, "shadow_side", "key")
     assert shade.visible_fraction == pytest.approx(1)
+
+
+def test_a_comparison_refers_to_a_point_that_the_key_reaches(tmp_path: Path) -> None:
+    """The key shines from behind: the first point is dark, ratios to it would be infinite."""
+    back = "[point.back]\nposition_m = [0, 1.2, -0.1]\nfacing = [0, 0, -1]\n"
+    text = ROOM.replace("position_m = [-0.8, 1.6, 0.9]", "position_m = [0, 1.2, -1.5]") + back
+    file = tmp_path / "behind.toml"
+    file.write_text(text)
+    found = render.compare(load_scene(file))
+    assert found.re_point == "back"
+    assert {(row.point, row.light) for row in found.rows if row.judged} == {("chair", "fill")}
+    assert found.agrees
+    json.dumps(asdict(found), allow_nan=False)
