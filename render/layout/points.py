@@ -101,7 +101,10 @@ def points(
             if wish.point not in anchors:
                 known = ", ".join(sorted(set(wanted) | set(anchors)))
                 raise SceneError(
-                    setup.file, f"wanted.{wish_name}.point", f'no point "{wish.point}"', known
+                    setup.file,
+                    f"wanted.{wish_name}.point",
+                    f'no point "{wish.point}"',
+                    f"one of {known}",
                 )
             wanted[wish.point] = Point(landmark=wish.point)
     if not wanted:
