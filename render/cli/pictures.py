@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.progress import BarColumn, Progress, TextColumn
 
 from render.errors import OutputError
 from render.picture import Look, look
@@ -38,8 +38,12 @@ def writable(path: Path) -> None:
         raise OutputError(f"{path}: cannot be written: there is no folder {path.parent}")
     if path.is_dir():
         raise OutputError(f"{path}: cannot be written: it is a folder")
-    if not os.access(path.parent, os.W_OK):
-        raise OutputError(f"{path}: cannot be written: no permission in {path.parent}")
+    try:
+        with tempfile.TemporaryFile(dir=path.parent):
+            pass
+    except OSError as problem:
+        reason = (problem.strerror or str(problem)).lower()
+        raise OutputError(f"{path}: cannot be written: {reason}") from None
     if path.suffix.lower() != ".png":
         raise OutputError(f"{path}: cannot be written: the picture's name must end in .png")
 
@@ -51,16 +55,17 @@ def progress_bar(console: Console) -> Iterator[Callable[[Traced], None]]:
         TextColumn("tracing light"),
         BarColumn(),
         TextColumn("{task.percentage:>3.0f} %"),
-        TimeRemainingColumn(compact=True),
-        TextColumn("left"),
+        TextColumn("{task.fields[left]}"),
         console=console,
         transient=True,
     )
     with bar:
-        task = bar.add_task("", total=None)
+        task = bar.add_task("", total=None, left="")
 
         def show(done: Traced) -> None:
-            bar.update(task, completed=done.done_chunks, total=done.all_chunks)
+            minutes, seconds = divmod(round(done.seconds_left), 60)
+            left = f"{minutes}:{seconds:02d} left"
+            bar.update(task, completed=done.done_chunks, total=done.all_chunks, left=left)
 
         yield show
 

@@ -12,7 +12,7 @@ from render.layout import Layout, MeterPoint, place
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
 from render.predict import DirectExposure, Obstacles, spot_exposure
-from render.report.held import reference_point
+from render.report.held import FAINTEST_STOPS, reference
 from render.report.readings import meter_speed
 from render.scenefile import Setup
 from render.trace import CARD_REFLECTANCE, Engine, Spot, SpotReading, spots
@@ -27,7 +27,6 @@ BARELY_SEEN = 0.02  # below this share the penumbra, not the light, decides: not
 GRAZING = 0.2  # cosine under which a patch is not spotted from the camera
 NEAR_EYE_M = 0.05  # from where a patch is spotted that the camera does not see
 DARK_STOPS = -16.0  # re key; a row this far down is no light at all
-FAINTEST_STOPS = -8.0  # re key; fainter rows are beyond any print and not judged
 SPOT_SAMPLES = {MATTE_DIRECT: 262144, MATTE_ROOM: 65536, AS_SEEN: 65536}
 
 
@@ -86,29 +85,29 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
             for stage in (MATTE_DIRECT, MATTE_ROOM, AS_SEEN)
         }
         engine_name = running.name
-    reference, key = _reference(setup, layout, predicted), layout.key
+    base_point, key = _reference(setup, layout, predicted), layout.key
     rows = [
         row
         for stage, light in rendered.items()
-        for row in _rows(layout, predicted, light, reference, stage)
+        for row in _rows(layout, predicted, light, base_point, stage)
     ]
     first = rendered[MATTE_DIRECT]
-    base = predicted.luminous_exposure_lx_s[reference, key]
+    base = predicted.luminous_exposure_lx_s[base_point, key]
     return Comparison(
         setup.scene.title,
         meter_speed(setup),
         engine_name,
-        layout.points[reference].name,
+        layout.points[base_point].name,
         layout.fronts[key].name,
-        float(stops(first.mean[reference, key] / base)),
-        float(first.error[reference, key] / first.mean[reference, key] / np.log(2)),
+        float(stops(first.mean[base_point, key] / base)),
+        float(first.error[base_point, key] / first.mean[base_point, key] / np.log(2)),
         tuple(rows),
         _in_sight(layout, obstacles),
     )
 
 
 def _reference(setup: Setup, layout: Layout, predicted: DirectExposure) -> int:
-    """The usual reference point, or the brightest in key light where the usual one is dark."""
+    """The reference point by direct light; raises SceneError if the key reaches none."""
     lit = predicted.luminous_exposure_lx_s[:, layout.key]
     if lit.max() <= 0:
         name = layout.fronts[layout.key].name
@@ -118,9 +117,7 @@ def _reference(setup: Setup, layout: Layout, predicted: DirectExposure) -> int:
             "reaches no point of the comparison",
             "a point that it lights",
         )
-    usual = [point.name for point in layout.points].index(reference_point(layout))
-    dark = stops(lit[usual] / lit.max()) < FAINTEST_STOPS
-    return int(np.argmax(lit)) if dark else usual
+    return reference(layout, lit)
 
 
 def _in_sight(layout: Layout, obstacles: Obstacles) -> tuple[str, ...]:
@@ -196,16 +193,16 @@ def _incident(layout: Layout, reading: SpotReading, stage: str) -> _Light:
 
 
 def _rows(
-    layout: Layout, predicted: DirectExposure, light: _Light, reference: int, stage: str
+    layout: Layout, predicted: DirectExposure, light: _Light, base_point: int, stage: str
 ) -> list[Row]:
     exposure, key = predicted.luminous_exposure_lx_s, layout.key
-    base, rendered_base = exposure[reference, key], light.mean[reference, key]
-    base_error = light.error[reference, key] / rendered_base if rendered_base > 0 else 0.0
+    base, rendered_base = exposure[base_point, key], light.mean[base_point, key]
+    base_error = light.error[base_point, key] / rendered_base if rendered_base > 0 else 0.0
     rows = []
     for i, point in enumerate(layout.points):
         for j, front in enumerate(layout.fronts):
             # Where no light falls straight there is nothing to compare.
-            if (i, j) == (reference, key) or exposure[i, j] <= base * 2.0**DARK_STOPS:
+            if (i, j) == (base_point, key) or exposure[i, j] <= base * 2.0**DARK_STOPS:
                 continue
             visible = float(predicted.visible_fraction[i, j])
             expected = float(stops(exposure[i, j] / base))
@@ -220,7 +217,7 @@ def _rows(
                 Row(
                     point.name,
                     front.name,
-                    layout.points[reference].name,
+                    layout.points[base_point].name,
                     layout.fronts[key].name,
                     stage,
                     expected,

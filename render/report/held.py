@@ -17,6 +17,7 @@ from render.trace import Engine, receptor_readings
 Floats = NDArray[np.float64]
 
 ALL = "all"
+FAINTEST_STOPS = -8.0  # from the key; fainter light is beyond any print
 METER_LIFT_M = 2e-3  # the receptor sits just off the skin that it measures
 
 
@@ -75,10 +76,17 @@ def hold(
 _AIMS: dict[str, Aim] = {"light": "light", "camera": "camera", "normal": "normal"}
 
 
-def reference_point(layout: Layout) -> str:
-    """The point that ratios refer to: the key cheek, else the first point."""
+def reference(layout: Layout, key_light: Floats) -> int:
+    """The point that ratios refer to: the key cheek, else the first; where that one is dark, the
+    brightest.
+
+    key_light : (points,) float  light of the key at each point, any one unit
+    """
     names = [point.name for point in layout.points]
-    return "key_cheek" if "key_cheek" in names else names[0]
+    usual = names.index("key_cheek") if "key_cheek" in names else 0
+    brightest = int(np.argmax(key_light))
+    dark = key_light[usual] <= key_light[brightest] * 2.0**FAINTEST_STOPS
+    return brightest if dark else usual
 
 
 def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: int) -> Measured:

@@ -12,7 +12,7 @@ from render.errors import SceneError
 from render.layout import Layout, place
 from render.photometry.exposure import f_number
 from render.photometry.stops import f_number_stops, show_f_number, stops
-from render.report.held import ALL, Held, Measured, hold, measure, reference_point
+from render.report.held import ALL, Held, Measured, hold, measure, reference
 from render.scenefile import Setup
 from render.studio.scene import Aim, Receptor
 from render.trace import Engine
@@ -102,10 +102,12 @@ def meter(
         wished = _wished(setup, layout, receptor, aim)
         measured = measure(layout, table + wished, running, samples)
     rows = [_reading(setup, layout, held, measured, i) for i, held in enumerate(table + wished)]
-    re_point, re_light = reference_point(layout), layout.fronts[layout.key].name
-    base = [r.luminous_exposure_lx_s for r in rows if (r.point, r.lights) == (re_point, re_light)]
-    if base and base[0] > 0:
-        rows = [_against(row, base[0]) for row in rows]
+    re_light = layout.fronts[layout.key].name
+    keyed = np.array([r.luminous_exposure_lx_s for r in rows[: len(table)] if r.lights == re_light])
+    base = reference(layout, keyed)
+    re_point = layout.points[base].name
+    if keyed[base] > 0:
+        rows = [_against(row, float(keyed[base])) for row in rows]
     wishes = _wishes(setup, rows[len(table) :])
     return Readings(
         setup.scene.title, meter_speed(setup), re_point, re_light, tuple(rows[: len(table)]), wishes

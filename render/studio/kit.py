@@ -20,7 +20,6 @@ class Flash(Part):
     power_range_stops: float = Field(
         5, ge=0, le=12, description="from full down to the least power"
     )
-    step_stops: float = Field(0.1, gt=0, le=1, description="one click of the dial")
 
 
 class Modifier(Part):

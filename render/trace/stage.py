@@ -5,15 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+
 from render.emission import Front
 from render.layout.placed import Layout, Sheet
+from render.photometry.srgb import LUMINANCE_SHARES, luminance
 from render.sitter.body import Body
 from render.trace.digest import digest
 
 Dress = Literal["real", "plain", "matte"]
 
 CARD_REFLECTANCE = 0.18  # the grey of the "matte" dress, as of an exposure card
-LUMINANCE = (0.2126, 0.7152, 0.0722)  # of linear sRGB; IEC 61966-2-1
+LUMINANCE = tuple(float(share) for share in LUMINANCE_SHARES)
 # Vertices of a light path by how pale the room is. A closed room of reflectance 0.85 keeps all
 # but 0.7 % at 16 and all at 32 (measured on a closed box with a bust in it).
 DEPTH_DARK, DEPTH_GREY, DEPTH_PALE = 8, 16, 32
@@ -37,14 +40,11 @@ class Stage:
         return digest(self)
 
 
-def luminance(colour: tuple[float, float, float]) -> float:
-    """Luminous reflectance of a linear sRGB colour [-]."""
-    return sum(weight * value for weight, value in zip(LUMINANCE, colour, strict=True))
-
-
 def depth_for(sheets: tuple[Sheet, ...]) -> int:
     """How many vertices a light path may have in this room (see the constants above)."""
-    palest = max((luminance(s.reflectance) for s in sheets if s.kind == "wall"), default=0.0)
+    palest = max(
+        (float(luminance(np.array(s.reflectance))) for s in sheets if s.kind == "wall"), default=0.0
+    )
     if palest > PALE_ROOM:
         return DEPTH_PALE
     return DEPTH_GREY if palest > GREY_ROOM else DEPTH_DARK

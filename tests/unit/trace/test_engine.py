@@ -90,7 +90,9 @@ def test_leaving_the_block_ends_the_worker() -> None:
 def test_no_orphan_is_left(sent: signal.Signals) -> None:
     """Ctrl-C or the violent death of the parent: the worker goes too."""
     program = (
-        "import time, render.trace as t\n"
+        "import signal, time, render.trace as t\n"
+        # A shell's background jobs ignore the interrupt, and so would their children.
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "with t.Engine('scalar') as e:\n"
         "    print(e.process_id, flush=True)\n"
         "    time.sleep(60)\n"
