@@ -13,6 +13,7 @@ from render.layout import place
 from render.scenefile import load_scene
 
 SIZE_PX, SAMPLES, REPEATS = (480, 600), 16, 5
+PARTS = {"face": np.s_[180:340, 180:310], "backdrop": np.s_[20:80, 20:460]}
 
 
 def main() -> None:
@@ -53,8 +54,12 @@ def main() -> None:
         found[f"{name}_samples_per_s"] = samples / min(each)
     found["layered_to_bare_speed"] = min(times["bare"]) / min(times["layered"])
     # Median over the pixels, so that single bright samples do not decide.
-    spread = {name: np.median(np.var(each, axis=0, ddof=1)) for name, each in pictures.items()}
-    found["bare_to_layered_variance"] = float(spread["bare"] / spread["layered"])
+    for part, pixels in PARTS.items():
+        spread = {
+            name: np.median(np.var([picture[pixels] for picture in each], axis=0, ddof=1))
+            for name, each in pictures.items()
+        }
+        found[f"bare_to_layered_variance_{part}"] = float(spread["bare"] / spread["layered"])
     print(json.dumps(found))
 
 
