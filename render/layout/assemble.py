@@ -12,9 +12,9 @@ from render.layout.fits import check_front, check_inside, check_room, check_sitt
 from render.layout.geometry import TOUCHING_M
 from render.layout.lamps import key_index, place_light
 from render.layout.lens import view
-from render.layout.people import Anchor, anchors_of, eyes_of, seat
+from render.layout.people import Anchor, anchors_of, eyes_of, named, seat
 from render.layout.placed import Layout, Sheet, View
-from render.layout.points import backdrop_anchors, cheek_anchors, points
+from render.layout.points import Stand, backdrop_anchors, cheek_anchors, points
 from render.layout.walls import backdrop_sheet, panel_sheet, room_box, walls
 from render.scenefile import Setup
 from render.sitter.body import Body
@@ -57,7 +57,7 @@ def place(setup: Setup) -> Layout:
         sheets=tuple(sheets),
         body=body,
         view=lens,
-        points=points(setup, anchors, body, fronts, lens, box),
+        points=points(setup, Stand(anchors, body, fronts, lens, box)),
         key=key,
         calibrations=tuple(output.calibration for output in outputs),
     )
@@ -111,14 +111,8 @@ def _panels(setup: Setup, anchors: dict[str, Anchor], box: Floats | None) -> lis
     sheets = []
     for name, panel in setup.scene.panel.items():
         if isinstance(panel.facing, str):
-            if panel.facing not in anchors:
-                raise SceneError(
-                    setup.file,
-                    f"panel.{name}.facing",
-                    f'no point "{panel.facing}"',
-                    f"one of {', '.join(sorted(anchors))}",
-                )
-            faced = anchors[panel.facing].position_m
+            key = f"panel.{name}.facing"
+            faced = named(setup.file, key, panel.facing, anchors).position_m
         else:
             faced = np.array(panel.facing)
         if np.linalg.norm(faced - np.array(panel.position_m)) < TOUCHING_M:

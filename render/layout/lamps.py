@@ -13,7 +13,7 @@ from render.emission import Cells, Front
 from render.emission.output import Output, energy_from_reading, metered, rated, stated
 from render.errors import KitError, SceneError
 from render.layout.geometry import TOUCHING_M, direction, facing, unit
-from render.layout.people import Anchor
+from render.layout.people import Anchor, named
 from render.photometry.exposure import luminous_exposure_for
 from render.scenefile import Setup
 from render.studio.kit import Flash, KitReading, Modifier
@@ -64,7 +64,7 @@ def _position(
     file: Path, name: str, light: Light, anchors: dict[str, Anchor]
 ) -> tuple[Floats, Floats]:
     key = f"light.{name}"
-    base = _anchor(file, f"{key}.around", light.around, anchors)
+    base = named(file, f"{key}.around", light.around, anchors).position_m
     if light.position_m is not None:
         if (light.azimuth_deg, light.elevation_deg, light.distance_m) != (None, 0, None):
             raise SceneError(
@@ -79,12 +79,6 @@ def _position(
     return base + light.distance_m * direction(light.azimuth_deg, light.elevation_deg), base
 
 
-def _anchor(file: Path, key: str, name: str, anchors: dict[str, Anchor]) -> Floats:
-    if name not in anchors:
-        raise SceneError(file, key, f'no point "{name}"', f"one of {', '.join(sorted(anchors))}")
-    return anchors[name].position_m
-
-
 def _target(
     file: Path,
     key: str,
@@ -94,7 +88,9 @@ def _target(
 ) -> Floats:
     if aim is None:
         return otherwise
-    return _anchor(file, key, aim, anchors) if isinstance(aim, str) else np.array(aim)
+    if isinstance(aim, str):
+        return named(file, key, aim, anchors).position_m
+    return np.array(aim)
 
 
 def _modifier(setup: Setup, name: str, light: Light) -> Modifier:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
+from render.errors import SceneError
 from render.folders import cache_folder, data_folder
 from render.layout.geometry import turn
 from render.sitter import build_body
@@ -23,6 +25,13 @@ class Anchor:
     position_m: Floats  # (3,)
     normal: Floats  # (3,) unit
     on: str  # "skin", "cloth", "hair", "backdrop" or "free"
+
+
+def named(file: Path, key: str, name: str, anchors: dict[str, Anchor]) -> Anchor:
+    """The anchor of that name; raises SceneError with the known names."""
+    if name not in anchors:
+        raise SceneError(file, key, f'no point "{name}"', f"one of {', '.join(sorted(anchors))}")
+    return anchors[name]
 
 
 def seat(sitter: Sitter, camera_m: Floats | None) -> Body:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -10,7 +12,7 @@ from render.errors import SceneError
 from render.layout.fits import check_inside
 from render.layout.geometry import TOUCHING_M, facing, unit
 from render.layout.lens import ray_through
-from render.layout.people import Anchor
+from render.layout.people import Anchor, named
 from render.layout.placed import MeterPoint, Sheet, View
 from render.scenefile import Setup
 from render.sitter import near_surface
@@ -83,50 +85,35 @@ def cheek_anchors(anchors: dict[str, Anchor], key: Front) -> dict[str, Anchor]:
     return {"key_cheek": near, "shadow_cheek": far}
 
 
-def points(
-    setup: Setup,
-    anchors: dict[str, Anchor],
-    body: Body | None,
-    fronts: tuple[Front, ...],
-    lens: View | None,
-    box: Floats | None,
-) -> tuple[MeterPoint, ...]:
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """What is placed already when the meter points are."""
+
+    anchors: dict[str, Anchor]
+    body: Body | None
+    fronts: tuple[Front, ...]
+    lens: View | None
+    box: Floats | None  # (2, 3) corners of the room [m]
+
+
+def points(setup: Setup, stand: Stand) -> tuple[MeterPoint, ...]:
     """The scene's points, or the usual ones of sitter and backdrop; wished points included."""
-    scene = setup.scene
+    scene, anchors = setup.scene, stand.anchors
     wanted = dict(scene.point)
     if not wanted:
         wanted = {name: Point(landmark=name) for name in USUAL_POINTS if name in anchors}
     for wish_name, wish in scene.wanted.items():
         if wish.point not in wanted:
-            if wish.point not in anchors:
-                known = ", ".join(sorted(set(wanted) | set(anchors)))
-                raise SceneError(
-                    setup.file,
-                    f"wanted.{wish_name}.point",
-                    f'no point "{wish.point}"',
-                    f"one of {known}",
-                )
+            named(setup.file, f"wanted.{wish_name}.point", wish.point, anchors)
             wanted[wish.point] = Point(landmark=wish.point)
     if not wanted:
         raise SceneError(
             setup.file, "point", "nowhere to meter", "a sitter, a backdrop, or [point.NAME]"
         )
-    return tuple(
-        _point(setup, name, point, anchors, body, fronts, lens, box)
-        for name, point in wanted.items()
-    )
+    return tuple(_point(setup, name, point, stand) for name, point in wanted.items())
 
 
-def _point(
-    setup: Setup,
-    name: str,
-    point: Point,
-    anchors: dict[str, Anchor],
-    body: Body | None,
-    fronts: tuple[Front, ...],
-    lens: View | None,
-    box: Floats | None,
-) -> MeterPoint:
+def _point(setup: Setup, name: str, point: Point, stand: Stand) -> MeterPoint:
     key = f"point.{name}"
     if (point.landmark is None) == (point.position_m is None):
         raise SceneError(
@@ -134,17 +121,10 @@ def _point(
         )
     if point.position_m is not None:
         position = np.array(point.position_m)
-        check_inside(setup, key, "the point", position[None], box)
-        normal = _facing(setup, key, point, position, fronts, lens)
+        check_inside(setup, key, "the point", position[None], stand.box)
+        normal = _facing(setup, key, point, position, stand)
         none = np.zeros((0, 3))
         return MeterPoint(name, position, normal, "free", none, none)
-    if point.landmark not in anchors:
-        raise SceneError(
-            setup.file,
-            f"{key}.landmark",
-            f'no landmark "{point.landmark}" here',
-            f"one of {', '.join(sorted(anchors))}",
-        )
     if point.facing != "camera":
         raise SceneError(
             setup.file,
@@ -152,8 +132,8 @@ def _point(
             "a landmark has its own direction",
             "facing with position_m only",
         )
-    anchor = anchors[str(point.landmark)]
-    patch, normals = spot_patch(anchor, body)
+    anchor = named(setup.file, f"{key}.landmark", str(point.landmark), stand.anchors)
+    patch, normals = spot_patch(anchor, stand.body)
     return MeterPoint(name, anchor.position_m, anchor.normal, anchor.on, patch, normals)
 
 
@@ -162,12 +142,11 @@ def _facing(
     key: str,
     point: Point,
     position: Floats,
-    fronts: tuple[Front, ...],
-    lens: View | None,
+    stand: Stand,
 ) -> Floats:
-    targets = {front.name: front.centre_m for front in fronts}
-    if lens is not None:
-        targets["camera"] = lens.position_m
+    targets = {front.name: front.centre_m for front in stand.fronts}
+    if stand.lens is not None:
+        targets["camera"] = stand.lens.position_m
     for name, target in targets.items():
         if np.linalg.norm(target - position) < TOUCHING_M:
             raise SceneError(
