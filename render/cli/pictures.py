@@ -58,6 +58,7 @@ def progress_bar(console: Console) -> Iterator[Callable[[Traced], None]]:
         TextColumn("{task.fields[left]}"),
         console=console,
         transient=True,
+        disable=not console.is_terminal,
     )
     with bar:
         task = bar.add_task("", total=None, left="")

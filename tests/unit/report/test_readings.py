@@ -215,3 +215,44 @@ def test_a_comparison_refers_to_a_point_that_the_key_reaches(tmp_path: Path) -> 
     assert {(row.point, row.light) for row in found.rows if row.judged} == {("chair", "fill")}
     assert found.agrees
     json.dumps(asdict(found), allow_nan=False)
+
+
+def test_json_keys_are_the_documented_ones() -> None:
+    """README names the keys; a program that reads them must go on working."""
+    from dataclasses import fields
+
+    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    from render.report import Reading, Row
+
+    assert [field.name for field in fields(Reading)] == [
+        "point",
+        "lights",
+        "receptor",
+        "aim",
+        "luminous_exposure_lx_s",
+        "direct_lx_s",
+        "bounce_lx_s",
+        "standard_error_stops",
+        "f_number",
+        "shown",
+        "stops_re_key",
+        "visible_fraction",
+        "calibration",
+    ]
+    assert [field.name for field in fields(Row)] == [
+        "point",
+        "light",
+        "re_point",
+        "re_light",
+        "stage",
+        "predicted_stops",
+        "rendered_stops",
+        "standard_error_stops",
+        "difference_stops",
+        "visible_fraction",
+        "judged",
+        "verdict",
+    ]
+    for kind in (Reading, Row):
+        for field in fields(kind):
+            assert f"`{field.name}`" in readme
