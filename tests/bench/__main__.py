@@ -60,7 +60,7 @@ def frames(layout: Layout) -> dict[str, float]:
     found: dict[str, float] = {}
     with tempfile.TemporaryDirectory() as folder, Engine() as engine:
         store = FrameStore(Path(folder))
-        # The first frame of a session compiles; it is thrown away so that the rest is warm.
+        # The first frame of a worker compiles; it is thrown away so that the rest is warm.
         light_frames(layout, 4, DRAFT_PX, FrameStore(Path(folder) / "first"), engine)
         for name, changed in (
             ("draft_480x600_two_lights_s", layout),
