@@ -136,15 +136,13 @@ def mesh(
 
 
 def body_strands(strands: Strands, _: Dress) -> Any:
-    """Hair as chains of cones. The tracer reads curves from a file only: a stub, then filled."""
-    count, knots, _xyz = strands.points.shape
-    with tempfile.TemporaryDirectory() as folder:
-        stub = Path(folder) / "strand.txt"
-        stub.write_text("0 0 0 0.001\n0 1 0 0.001\n")
-        shape: Any = mi.load_dict(
-            {"type": "linearcurve", "filename": str(stub), "bsdf": fibre(strands.fibre)}
-        )
+    """Hair as chains of cones. The tracer reads curves from a file only."""
     controls = np.concatenate([strands.points, strands.radii[..., None]], -1).astype(np.float32)
+    if str(mi.variant()).startswith("scalar"):
+        return _curves(controls, strands)
+    # A stub to be filled from memory: much faster than text, but the plain engine refuses it.
+    shape = _curves(np.array([[[0, 0, 0, 1e-3], [0, 1, 0, 1e-3]]], np.float32), strands)
+    count, knots, _four = controls.shape
     first = np.arange(count, dtype=np.uint32)[:, None] * knots
     parameters: Any = mi.traverse(shape)
     parameters["control_point_count"] = count * knots
@@ -152,3 +150,16 @@ def body_strands(strands: Strands, _: Dress) -> Any:
     parameters["segment_indices"] = (first + np.arange(knots - 1, dtype=np.uint32)).ravel()
     parameters.update()
     return shape
+
+
+def _curves(controls: Any, strands: Strands) -> Any:
+    """Curves from (n, k, 4) positions and radii [m], by way of a text file."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "strands.txt"
+        with file.open("w") as text:
+            for strand in controls:
+                np.savetxt(text, strand, "%.7f")
+                text.write("\n")
+        return mi.load_dict(
+            {"type": "linearcurve", "filename": str(file), "bsdf": fibre(strands.fibre)}
+        )

@@ -153,3 +153,22 @@ def test_power_needs_no_new_frame(portrait: Look, tmp_path: Path) -> None:
     np.testing.assert_allclose(
         2 * again.one_light("key").linear, first.one_light("key").linear, rtol=1e-6
     )
+
+
+def test_the_plain_engine_gives_the_same_portrait(tmp_path: Path) -> None:
+    """Without a compiler the picture is noisier but the same, hair and all."""
+    setup = load_scene("violin-two-lights")
+    looks = [
+        render.look(
+            setup,
+            quality="draft",
+            long_side_px=100,
+            engine=engine,
+            store=FrameStore(tmp_path / engine),
+        )
+        for engine in ("scalar", "auto")
+    ]
+    face, whole = np.s_[30:75, 25:55], np.s_[:, :]
+    for part in (face, whole):
+        plain, other = (luminance(each.picture.linear.astype(float))[part] for each in looks)
+        assert np.log2(plain.mean() / other.mean()) == pytest.approx(0, abs=0.05)
