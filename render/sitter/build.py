@@ -13,7 +13,7 @@ from render.sitter.store import cache_file, digest_of, load_body, save_body
 from render.sitter.wishes import Wishes
 
 REFLECTANCE_RANGE = (0.05, 0.60)  # luminous reflectance of skin that the tones cover
-MAKE = 17  # raise when the same wishes give another body
+MAKE = 18  # raise when the same wishes give another body
 
 
 def sitter_names() -> tuple[str, ...]:

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter, gaussian_filter1d, grey_closing, zoom
 
+from render.photometry.srgb import luminance
 from render.sitter.arrays import Array, Mask, Rng, smoothstep
 from render.sitter.body import Skin
 from render.sitter.cast import SkinTone
 from render.sitter.regions import Regions
 from render.sitter.texels import Texels
-from render.sitter.tones import luminous, rgb_from_lab, skin_lab
+from render.sitter.tones import rgb_from_lab, skin_lab
 
 _Add = Callable[[Array, float, float, float], None]
 
@@ -97,7 +98,7 @@ def skin_maps(
     colour = _colour(canvas, tone, dots, scalp)
     rough, relief = _roughness(canvas, tone), _relief(canvas, tone, dots)
     plain = plain_skin(canvas.zones)
-    colour *= tone.reflectance / luminous(colour[plain]).mean()
+    colour *= tone.reflectance / luminance(colour[plain].astype(np.float64)).mean()
     line, tint = scalp
     if tint is not None:
         # Under a cover of hair the scalp takes the hair's colour, as roots hide the skin.

@@ -22,7 +22,7 @@ _LOCUS = np.array(
         [86, 4.5, 9.0],
     ]
 )
-# IEC 61966-2-1 (sRGB): XYZ (D65) to linear RGB, and the luminance row of its inverse.
+# IEC 61966-2-1 (sRGB): XYZ (D65) to linear RGB.
 _RGB_FROM_XYZ = np.array(
     [
         [3.2404542, -1.5371385, -0.4985314],
@@ -30,7 +30,6 @@ _RGB_FROM_XYZ = np.array(
         [0.0556434, -0.2040259, 1.0572252],
     ]
 )
-LUMINANCE = np.array([0.2126729, 0.7151522, 0.0721750])
 _WHITE_D65 = np.array([0.95047, 1.0, 1.08883])
 
 
@@ -48,11 +47,6 @@ def lightness(reflectance: float) -> float:
     if reflectance > (6 / 29) ** 3:
         return float(116 * np.cbrt(reflectance) - 16)
     return reflectance * (29 / 3) ** 3
-
-
-def luminous(rgb: Array) -> Array:
-    """Luminous reflectance (...) of linear sRGB reflectances (..., 3)."""
-    return np.asarray(rgb @ LUMINANCE)
 
 
 def skin_lab(reflectance: float) -> Array:

@@ -30,18 +30,14 @@ class Part(BaseModel):
 
 
 _POWER = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*(?:([+-])\s*(\d*\.\d+|\d+))?\s*$")
-_SECONDS = re.compile(r"^\s*(?:(1)\s*/\s*)?(\d+(?:\.\d+)?)\s*$")
+_SECONDS = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*$")
 
 
 def share_of_full(found: Any) -> Any:
     """A power as the dial shows it, "1/16" or "1/16 +0.3" (stops) or a number, as share of full."""
-    if isinstance(found, bool) or not isinstance(found, (str, int, float)):
-        raise ValueError("not a power")
     if not isinstance(found, str):
-        return found
-    match = _POWER.match(found)
-    if match is None or float(match[1]) == 0:
-        raise ValueError("not a power")
+        return _number(found)
+    match = _match(_POWER, found)
     value = 1 / float(match[1]) if "/" in found else float(match[1])
     if match[3]:
         value *= 2 ** (float(match[3]) * (1 if match[2] == "+" else -1))
@@ -50,14 +46,24 @@ def share_of_full(found: Any) -> Any:
 
 def seconds(found: Any) -> Any:
     """A shutter time, "1/125" or a number, in seconds."""
-    if isinstance(found, bool) or not isinstance(found, (str, int, float)):
-        raise ValueError("not a time")
     if not isinstance(found, str):
-        return found
-    match = _SECONDS.match(found)
-    if match is None or float(match[2]) == 0:
-        raise ValueError("not a time")
-    return 1 / float(match[2]) if match[1] else float(match[2])
+        return _number(found)
+    match = _match(_SECONDS, found)
+    return 1 / float(match[1]) if "/" in found else float(match[1])
+
+
+def _number(found: Any) -> Any:
+    if isinstance(found, bool) or not isinstance(found, (int, float)):
+        raise ValueError("neither a number nor a marking")
+    return found
+
+
+def _match(pattern: re.Pattern[str], found: str) -> re.Match[str]:
+    """The marking's parts, its first number not 0; raises ValueError."""
+    match = pattern.match(found)
+    if match is None or float(match[1]) == 0:
+        raise ValueError("not a marking")
+    return match
 
 
 POWER_WORDS = 'a dial marking such as "1/16" or "1/16 +0.3" (stops), or a number up to 1'
