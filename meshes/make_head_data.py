@@ -21,9 +21,9 @@ from scipy.sparse.csgraph import connected_components
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from render.sitter.arrays import Array, Index
-from render.sitter.bust import LEVELS, build_bust
 from render.sitter.cast import CAST, PRESSED_EARS
-from render.sitter.head_data import (
+from render.sitter.shape.bust import LEVELS, build_bust
+from render.sitter.shape.head_data import (
     BASE,
     JOINTS,
     MORPHS,
@@ -32,8 +32,8 @@ from render.sitter.head_data import (
     HeadData,
     pack_morph,
 )
-from render.sitter.posing import lower_arms
-from render.sitter.surfaces import split_linear
+from render.sitter.shape.posing import lower_arms
+from render.sitter.shape.surfaces import split_linear
 
 CROP_DM = 1.7  # height of the cut in the source's frame: 0.57 m below the eyes
 ARM_BONES = ("upperarm", "lowerarm", "wrist", "finger", "metacarpal")

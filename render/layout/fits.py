@@ -9,32 +9,37 @@ from render.emission import Front
 from render.errors import SceneError
 from render.layout.placed import View
 from render.scenefile import Setup
-from render.sitter import hair_colours, hair_styles, sitter_names
+from render.sitter import CHOICES
 from render.sitter.body import Body
 from render.studio.room import Backdrop, Room
 from render.studio.sitter import Sitter
 
 Floats = NDArray[np.float64]
+GAZES = ("camera", "ahead")
 HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
 FRONT_CHECKS = 9  # places across a front that must not lie in the head; closer than a head is wide
 WALL_SLACK_M = 1e-6  # a panel may stand on the floor, whatever the rounding
 
 
 def check_sitter(setup: Setup, sitter: Sitter) -> None:
-    """A sitter, hair style and colour that exist; raises SceneError."""
-    for key, found, names in (
-        ("model", sitter.model, sitter_names()),
-        ("hair", sitter.hair, hair_styles()),
-        ("hair_colour", sitter.hair_colour, hair_colours()),
-    ):
+    """Names that the sitter knows; raises SceneError."""
+    for key, accepted in CHOICES.items():
+        found = getattr(sitter, key)
         if found is not None:
             _refuse(
-                found not in names,
+                found not in accepted,
                 setup,
                 f"sitter.{key}",
                 f'found "{found}"',
-                f"accepted: {', '.join(names)}",
+                f"accepted: {', '.join(accepted)}",
             )
+    _refuse(
+        isinstance(sitter.gaze, str) and sitter.gaze not in GAZES,
+        setup,
+        "sitter.gaze",
+        f'found "{sitter.gaze}"',
+        f"accepted: {', '.join(GAZES)}, or a place x, y, z in metres",
+    )
 
 
 def check_room(setup: Setup, room: Room, box: Floats, lens: View | None) -> None:

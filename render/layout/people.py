@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from render.errors import SceneError
 from render.folders import cache_folder, data_folder
 from render.layout.geometry import turn
-from render.sitter import build_body
+from render.sitter import Wishes, build_body
 from render.sitter.body import Body, Landmark
 from render.studio.sitter import Sitter
 
@@ -35,25 +35,29 @@ def named(file: Path, key: str, name: str, anchors: dict[str, Anchor]) -> Anchor
 
 
 def seat(sitter: Sitter, camera_m: Floats | None) -> Body:
-    """The sitter's body in room axes, looking into the lens (or straight ahead without one).
+    """The sitter's body in room axes, looking where asked (ahead when there is no camera).
 
-    Raises MeshError for an unknown model, hair style or colour.
+    Raises MeshError for an unknown name.
     """
     rotation, eyes = turn(sitter.turn_deg), eyes_of(sitter)
-    gaze = None if camera_m is None else (camera_m - eyes) @ rotation
+    target = _looked_at(sitter, camera_m)
+    gaze = None if target is None else (target - eyes) @ rotation
+    asked = {f.name: getattr(sitter, f.name) for f in fields(Wishes)}
+    asked["head_tilt_deg"] = -sitter.head_tilt_deg
     body = build_body(
-        sitter.model,
+        Wishes(**asked),
         data_dir=data_folder("meshes"),
-        skin_reflectance=sitter.skin_reflectance,
-        hair=sitter.hair,
-        hair_colour=sitter.hair_colour,
-        head_turn_deg=sitter.head_turn_deg,
-        head_nod_deg=sitter.head_nod_deg,
-        head_tilt_deg=-sitter.head_tilt_deg,
         cache_dir=cache_folder("sitters"),
         gaze_m=None if gaze is None else (float(gaze[0]), float(gaze[1]), float(gaze[2])),
     )
     return in_room(body, rotation, eyes)
+
+
+def _looked_at(sitter: Sitter, camera_m: Floats | None) -> Floats | None:
+    """Place (3,) [m] in the room that the eyes look at; None is straight ahead."""
+    if sitter.gaze == "camera":
+        return camera_m
+    return None if isinstance(sitter.gaze, str) else np.array(sitter.gaze)
 
 
 def eyes_of(sitter: Sitter | None) -> Floats:

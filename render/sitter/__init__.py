@@ -1,10 +1,12 @@
 """The sitter: from a name and a few wishes to skin, eyes, hair, clothes and landmarks."""
 
 from render.sitter.body import Body, Cloth, Fibre, Landmark, Painted, Skin, Strands, Surface
-from render.sitter.build import build_body, hair_colours, hair_styles, sitter_names
+from render.sitter.build import build_body
 from render.sitter.near import near_surface
+from render.sitter.wishes import CHOICES, Wishes
 
 __all__ = [
+    "CHOICES",
     "Body",
     "Cloth",
     "Fibre",
@@ -13,9 +15,7 @@ __all__ = [
     "Skin",
     "Strands",
     "Surface",
+    "Wishes",
     "build_body",
-    "hair_colours",
-    "hair_styles",
     "near_surface",
-    "sitter_names",
 ]

@@ -10,21 +10,22 @@ import numpy as np
 
 from render.sitter.arrays import M_PER_DM, Array
 from render.sitter.body import Body, Fibre, Strands, Surface
-from render.sitter.bust import Bust, build_bust, closing
-from render.sitter.cast import HAIR_COLOURS, PRESSED_EARS, Sitter
-from render.sitter.eyes import clear_of_ball, eye_surface, fit_ball
-from render.sitter.facial_hair import brows, lashes
-from render.sitter.garment import crew_top, in_metres
-from render.sitter.hair import grow_hair
-from render.sitter.head_data import HeadData, data_version, load_head_data
-from render.sitter.landmarks import cloth_landmarks, reference_vertices, skin_landmarks
-from render.sitter.posing import HeadPose, head_pose, posed
-from render.sitter.regions import Regions, build_regions
-from render.sitter.scalp import HAIRLINE, scalp_of
-from render.sitter.skin import skin_maps
-from render.sitter.surfaces import smooth_normals, triangles_of
-from render.sitter.texels import Texels, map_texels
-from render.sitter.wishes import Wishes
+from render.sitter.cast import PRESSED_EARS, Sitter
+from render.sitter.choices import HAIR_COLOURS
+from render.sitter.face.eyes import clear_of_ball, eye_surface, fit_ball
+from render.sitter.hair.facial import brows, lashes
+from render.sitter.hair.growth import grow_hair
+from render.sitter.hair.scalp import HAIRLINE, scalp_of
+from render.sitter.shape.bust import Bust, build_bust, closing
+from render.sitter.shape.head_data import HeadData, data_version, load_head_data
+from render.sitter.shape.landmarks import cloth_landmarks, reference_vertices, skin_landmarks
+from render.sitter.shape.posing import HeadPose, head_pose, posed
+from render.sitter.shape.regions import Regions, build_regions
+from render.sitter.shape.surfaces import smooth_normals, triangles_of
+from render.sitter.shape.texels import Texels, map_texels
+from render.sitter.skin.maps import skin_maps
+from render.sitter.wear.garment import crew_top, in_metres
+from render.sitter.wishes import Settled
 
 # A head's strands differ: factor on eumelanin, factor on pheomelanin, share; set by eye.
 _PIGMENT_MIX = ((0.80, 1.0, 0.30), (1.00, 1.0, 0.45), (1.35, 1.0, 0.25))
@@ -61,34 +62,34 @@ def _texels(data_dir: Path, version: str, width: int) -> Texels:
     return map_texels(_template(data_dir, version)[1], width)
 
 
-def _neutral(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> _Neutral:
+def _neutral(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> _Neutral:
     head, bust, regions = _template(data_dir, version)
-    base = posed(head, (*sitter.morphs, *PRESSED_EARS.get(wishes.hair, ())))
+    base = posed(head, (*sitter.morphs, *PRESSED_EARS.get(wish.hair, ())))
     vertices = bust.verts(base)
     eyes = {side: fit_ball(base[ids]) for side, ids in head.eyes.items()}
     for centre, radius in eyes.values():
         vertices = clear_of_ball(vertices, centre, radius)
-    pose = head_pose(head, base, wishes.turn_deg, wishes.nod_deg, wishes.tilt_deg)
+    pose = head_pose(head, base, wish.head_turn_deg, wish.head_nod_deg, wish.head_tilt_deg)
     middle = 0.5 * (eyes["l"][0] + eyes["r"][0])
     normals = smooth_normals(vertices, bust.quads)
     return _Neutral(head, bust, regions, base, vertices, normals, eyes, pose(middle), pose)
 
 
-def make_body(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> Body:
+def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Body:
     """The body that was wished for; raises MeshError when the head data are unreadable."""
     data = data_version(data_dir)
-    neutral = _neutral(wishes, sitter, data_dir, data)
+    neutral = _neutral(wish, sitter, data_dir, data)
     bust, skin = neutral.bust, (neutral.vertices, neutral.normals)
-    cloth, cloth_points = crew_top(bust, skin, sitter.cloth, sitter.seed)
+    cloth, cloth_points = crew_top(bust, skin, wish.top_colour, sitter.seed)
     garment = tuple(in_metres(surface, neutral.origin) for surface in cloth)
 
     follow = np.clip(bust.matrix @ neutral.head.head_weight, 0, 1)
     turned = neutral.pose(neutral.vertices, follow)
     normals = smooth_normals(turned, bust.quads)
     skin_surface = _skin(
-        neutral, turned, normals, wishes, sitter, _texels(data_dir, data, wishes.map_width)
+        neutral, turned, normals, wish, sitter, _texels(data_dir, data, wish.map_width)
     )
-    strands = _all_strands(neutral, wishes, sitter, cloth_points)
+    strands = _all_strands(neutral, wish, sitter, cloth_points)
     hair = [s.points.reshape(-1, 3) for s in strands if s.name.startswith("hair")]
     places = reference_vertices(bust, neutral.regions.eye_line)
     turned_m = neutral.metres(turned)
@@ -97,11 +98,11 @@ def make_body(wishes: Wishes, sitter: Sitter, data_dir: Path, version: str) -> B
     )
     # The rolled edge turns inwards: no place to hold a meter.
     marks |= cloth_landmarks(bust, garment[:2], turned_m)
-    eyes = _eyes(neutral, sitter)
+    eyes = _eyes(neutral, wish, sitter)
     return Body((skin_surface, *eyes, *garment), strands, marks, version)
 
 
-def _eyes(neutral: _Neutral, sitter: Sitter) -> tuple[Surface, ...]:
+def _eyes(neutral: _Neutral, wish: Settled, sitter: Sitter) -> tuple[Surface, ...]:
     out = []
     for side, word in (("l", "left"), ("r", "right")):
         centre, radius = neutral.eyes[side]
@@ -109,18 +110,18 @@ def _eyes(neutral: _Neutral, sitter: Sitter) -> tuple[Surface, ...]:
         ahead = neutral.metres(neutral.pose(centre + np.array([0, 0, 10.0])))
         seed = sitter.seed + (side == "r")
         name = f"sitter_{word}"
-        out.append(eye_surface(name, centre_m, radius, ahead, sitter.iris, seed))
+        out.append(eye_surface(name, centre_m, radius, ahead, wish.eye_colour, seed))
     return tuple(out)
 
 
-def _scalp_colour(wishes: Wishes) -> tuple[float, float, float] | None:
+def _scalp_colour(wish: Settled) -> tuple[float, float, float] | None:
     """Diffuse look-alike of a mass of hair, painted under the strands; None for a bald head.
 
     Absorption per pigment: d'Eon et al., Computer Graphics Forum 30 (2011) 1181; depth by eye.
     """
-    if wishes.hair == "bald":
+    if wish.hair == "bald":
         return None
-    eumelanin, pheomelanin = HAIR_COLOURS[wishes.hair_colour]
+    eumelanin, pheomelanin = HAIR_COLOURS[wish.hair_colour]
     absorbed = eumelanin * np.array([0.506, 0.841, 1.653])
     absorbed = absorbed + pheomelanin * np.array([0.343, 0.733, 1.924])
     red, green, blue = np.exp(-1.9 * np.sqrt(absorbed)) * 0.20 + 0.004
@@ -131,14 +132,14 @@ def _skin(
     neutral: _Neutral,
     turned: Array,
     normals: Array,
-    wishes: Wishes,
+    wish: Settled,
     sitter: Sitter,
     texels: Texels,
 ) -> Surface:
     """The closed skin; vertices on the map's seam exist twice."""
     bust, count = neutral.bust, len(turned)
-    tone = replace(sitter.skin, reflectance=wishes.reflectance)
-    scalp = HAIRLINE[wishes.hair], _scalp_colour(wishes)
+    tone = replace(sitter.skin, reflectance=wish.skin_reflectance)
+    scalp = HAIRLINE[wish.hair], _scalp_colour(wish)
     maps, _ = skin_maps(neutral.regions, texels, tone, sitter.seed, scalp)
     wall, wall_faces = closing(bust, turned)
     faces = triangles_of(bust.quads + count * bust.wrapped)
@@ -160,11 +161,11 @@ def _skin(
 
 
 def _all_strands(
-    neutral: _Neutral, wishes: Wishes, sitter: Sitter, cloth: tuple[Array, Array]
+    neutral: _Neutral, wish: Settled, sitter: Sitter, cloth: tuple[Array, Array]
 ) -> tuple[Strands, ...]:
     skin = neutral.vertices, neutral.normals
     rng = np.random.default_rng(sitter.seed)
-    eumelanin, pheomelanin = HAIR_COLOURS[wishes.hair_colour]
+    eumelanin, pheomelanin = HAIR_COLOURS[wish.hair_colour]
     brow_fibre = Fibre(1.7 * max(eumelanin, 0.5), 0.6 * pheomelanin)
 
     def finished(name: str, points: Array, radii: Array, fibre: Fibre, loose: bool) -> Strands:
@@ -177,11 +178,11 @@ def _all_strands(
         finished("lashes", *lashes(neutral.head, neutral.base, rng), _LASH_FIBRE, False),
         finished("brows", *grown, brow_fibre, False),
     ]
-    if wishes.hair == "bald" or wishes.strand_count == 0:
+    if wish.hair == "bald" or wish.strand_count == 0:
         return tuple(out)
     eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
     scalp = scalp_of(neutral.bust, neutral.regions, skin, eye, cloth)
-    points, radii = grow_hair(scalp, wishes.hair, wishes.strand_count, sitter.seed)
+    points, radii = grow_hair(scalp, wish.hair, wish.strand_count, sitter.seed)
     shares = [share for _, _, share in _PIGMENT_MIX]
     group = np.random.default_rng(sitter.seed + 9).choice(len(shares), len(points), p=shares)
     for i, (dark, red, _) in enumerate(_PIGMENT_MIX):

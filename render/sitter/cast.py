@@ -37,10 +37,17 @@ class Sitter:
 
     morphs: Morphs
     skin: SkinTone
-    iris: str
+    eye_colour: str
     hair: str
     hair_colour: str
-    cloth: Colour  # linear sRGB reflectance
+    top_colour: Colour  # linear sRGB reflectance
+    top: str = "crew neck"
+    greying: float = 0.0
+    beard: str = "none"
+    expression: str = "slight smile"
+    glasses: str = "none"
+    headwear: str = "none"
+    headwear_colour: Colour = (0.05, 0.05, 0.06)  # linear sRGB reflectance
     brows: Brows = field(default_factory=Brows)
     seed: int = 1
 
@@ -111,10 +118,10 @@ ALMA = Sitter(
         *_smile(0.30),
     ),
     skin=SkinTone(0.38, undertone=(0.5, -0.2), redness=1.05, age=0.12, freckles=0.3),
-    iris="hazel",
+    eye_colour="hazel",
     hair="bob",
     hair_colour="dark brown",
-    cloth=(0.025, 0.085, 0.09),
+    top_colour=(0.025, 0.085, 0.09),
     brows=Brows(density=0.85),
     seed=11,
 )
@@ -141,10 +148,10 @@ BRAM = Sitter(
     skin=SkinTone(
         0.32, undertone=(0.4, 0.3), redness=0.85, age=0.35, stubble=0.85, flat_brows=True
     ),
-    iris="blue",
+    eye_colour="blue",
     hair="crop",
     hair_colour="dark brown",
-    cloth=(0.085, 0.088, 0.05),
+    top_colour=(0.085, 0.088, 0.05),
     brows=Brows(density=1.25, length=1.05, thickness=1.1, flat=True),
     seed=22,
 )
@@ -153,15 +160,3 @@ BRAM = Sitter(
 PRESSED_EARS: dict[str, Morphs] = {"bob": _pair("ears/#-ear-wing-decr", 0.8)}
 
 CAST = {"alma": ALMA, "bram": BRAM}
-
-HAIR_STYLES = ("bob", "crop", "bald")
-
-# Pigment concentrations (eumelanin, pheomelanin) in the units of the fibre model; set by eye on
-# the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
-HAIR_COLOURS = {
-    "black": (6.0, 0.10),
-    "dark brown": (1.3, 0.03),
-    "brown": (0.70, 0.12),
-    "blond": (0.28, 0.10),
-    "white": (0.03, 0.01),
-}

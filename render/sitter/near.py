@@ -8,7 +8,7 @@ import numpy as np
 
 from render.sitter.arrays import Array, Index, Mask, unit
 from render.sitter.body import Floats, Surface
-from render.sitter.roots import barycentric
+from render.sitter.hair.roots import barycentric
 
 _FACING = 0.5  # cosine: patches do not reach round to the other side of an ear or a lip
 _MAX_ROUNDS = 64

@@ -12,22 +12,21 @@ from scipy.spatial import cKDTree
 
 from render.errors import MeshError
 from render.sitter import (
+    CHOICES,
     Body,
     Painted,
     Skin,
     Surface,
+    Wishes,
     build_body,
-    hair_colours,
-    hair_styles,
     near_surface,
-    sitter_names,
 )
-from render.sitter.bust import build_bust
 from render.sitter.cast import CAST
-from render.sitter.head_data import load_head_data
-from render.sitter.regions import build_regions
-from render.sitter.skin import skin_maps
-from render.sitter.texels import map_texels
+from render.sitter.shape.bust import build_bust
+from render.sitter.shape.head_data import load_head_data
+from render.sitter.shape.regions import build_regions
+from render.sitter.shape.texels import map_texels
+from render.sitter.skin.maps import skin_maps
 
 DATA = Path(__file__).resolve().parents[3] / "meshes"
 FACE_MARKS = ("forehead", "glabella", "nose_tip", "chin")
@@ -36,10 +35,12 @@ SIDED_MARKS = ("cheek", "temple", "brow", "hair", "shoulder")
 
 def small(name: str, **wishes: object) -> Body:
     """A sitter with few strands and small maps: same shape, quick to make."""
-    return build_body(name, data_dir=DATA, strand_count=3000, map_width=512, **wishes)
+    cache = wishes.pop("cache_dir", None)
+    asked = Wishes(model=name, **wishes)
+    return build_body(asked, data_dir=DATA, cache_dir=cache, strand_count=3000, map_width=512)
 
 
-@pytest.fixture(scope="module", params=sitter_names())
+@pytest.fixture(scope="module", params=CHOICES["model"])
 def body(request: pytest.FixtureRequest) -> Body:
     return small(request.param)
 
@@ -322,9 +323,9 @@ def test_a_kept_body_comes_back_whole_and_a_spoilt_one_is_made_again(
 @pytest.mark.parametrize(
     ("name", "wishes", "accepted"),
     [
-        ("nobody", {}, sitter_names()),
-        ("alma", {"hair": "mohawk"}, hair_styles()),
-        ("alma", {"hair_colour": "plaid"}, hair_colours()),
+        ("nobody", {}, CHOICES["model"]),
+        ("alma", {"hair": "mohawk"}, CHOICES["hair"]),
+        ("alma", {"hair_colour": "plaid"}, CHOICES["hair_colour"]),
         ("alma", {"skin_reflectance": 0.9}, ("0.05", "0.6")),
     ],
 )
@@ -339,7 +340,7 @@ def test_an_unknown_wish_is_refused_with_what_would_do(
 
 def test_missing_head_data_are_named(tmp_path: Path) -> None:
     with pytest.raises(MeshError, match=r"head_base\.npz"):
-        build_body("alma", data_dir=tmp_path)
+        build_body(Wishes(), data_dir=tmp_path)
 
 
 @pytest.mark.parametrize("reflectance", [0.32])

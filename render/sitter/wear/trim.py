@@ -7,7 +7,7 @@ from scipy.ndimage import gaussian_filter
 
 from render.sitter.arrays import Array, Index, unit
 from render.sitter.body import Cloth, Surface
-from render.sitter.surfaces import smooth_normals, triangles_of
+from render.sitter.shape.surfaces import smooth_normals, triangles_of
 
 _EDGE_RADIUS = 0.024  # [dm] rolled upper edge of the band; set by eye
 _EDGE_POINTS, _EDGE_SIDES = 240, 12

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from render.sitter.arrays import Array, Mask, Rng, smoothstep
-from render.sitter.bust import Bust
-from render.sitter.regions import Regions
-from render.sitter.roots import Outside, Spots, scatter
+from render.sitter.hair.roots import Outside, Spots, scatter
+from render.sitter.shape.bust import Bust
+from render.sitter.shape.regions import Regions
 
 HAIRLINE = {"bob": "long", "crop": "short", "bald": "short"}
 

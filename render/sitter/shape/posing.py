@@ -9,7 +9,7 @@ import numpy as np
 
 from render.errors import MeshError
 from render.sitter.arrays import Array, smoothstep
-from render.sitter.head_data import HeadData
+from render.sitter.shape.head_data import HeadData
 
 ARM_DEG = 36.0  # turns the base mesh's spread arms down to the sides; set by eye
 

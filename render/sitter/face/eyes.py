@@ -7,7 +7,7 @@ from scipy.ndimage import gaussian_filter, gaussian_filter1d
 
 from render.sitter.arrays import M_PER_DM, Array, Index, bell, smoothstep, unit
 from render.sitter.body import Painted, Surface
-from render.sitter.surfaces import smooth_normals, triangles_of
+from render.sitter.shape.surfaces import smooth_normals, triangles_of
 
 IRIS_RADIUS = 0.0605  # [dm]; visible iris diameter about 12 mm, common textbook value
 CORNEA_DOME = 0.0095  # [dm] by which the cornea stands out of the ball; set by eye

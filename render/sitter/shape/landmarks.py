@@ -7,8 +7,8 @@ from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, unit
 from render.sitter.body import Landmark, Surface
-from render.sitter.bust import CAPSULE_Z, Bust
 from render.sitter.near import on_surface
+from render.sitter.shape.bust import CAPSULE_Z, Bust
 
 # Places on the reference head: sideways, up from the eye line and absolute depth [dm].
 _MIDDLE = {

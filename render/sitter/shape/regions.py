@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from render.sitter.arrays import Array, bell, smoothstep
-from render.sitter.bust import CAPSULE_Z, Bust
-from render.sitter.head_data import HeadData
+from render.sitter.shape.bust import CAPSULE_Z, Bust
+from render.sitter.shape.head_data import HeadData
 
 _Curve = tuple[tuple[float, float], ...]
 _NECKLINE_BACK: _Curve = (

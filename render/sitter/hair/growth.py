@@ -6,10 +6,10 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, Rng, along, smoothstep, unit
-from render.sitter.roots import scatter
-from render.sitter.scalp import HAIRLINE, Scalp, in_face
-from render.sitter.strands import MIN_SEGMENT, Comb, grow, pushed_out, smoothed
-from render.sitter.styles import bob, crop
+from render.sitter.hair.roots import scatter
+from render.sitter.hair.scalp import HAIRLINE, Scalp, in_face
+from render.sitter.hair.strands import MIN_SEGMENT, Comb, grow, pushed_out, smoothed
+from render.sitter.hair.styles import bob, crop
 
 # Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from render.sitter.arrays import Array, Rng, along, smoothstep, unit
-from render.sitter.bust import Bust
 from render.sitter.cast import Brows
-from render.sitter.head_data import HeadData
-from render.sitter.regions import Regions, brow_spine
-from render.sitter.roots import scatter
+from render.sitter.hair.roots import scatter
+from render.sitter.shape.bust import Bust
+from render.sitter.shape.head_data import HeadData
+from render.sitter.shape.regions import Regions, brow_spine
 
 Grown = tuple[Array, Array]  # points (n, k, 3) and radii (n, k), decimetres
 _UPPER, _LOWER = 95, 48  # lashes per lid; anatomy gives 90-150 and 70-80, from memory

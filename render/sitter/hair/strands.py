@@ -9,7 +9,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, Mask, Rng, smoothstep, unit
-from render.sitter.roots import Outside
+from render.sitter.hair.roots import Outside
 
 Field = Callable[[Array, Array, float], Array]  # points, surface normals, share grown -> heading
 Clearance = Callable[[float], Array]  # share grown -> wanted height over the skin (n,)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, Index, Mask, Rng, unit
-from render.sitter.surfaces import triangles_of
+from render.sitter.shape.surfaces import triangles_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)

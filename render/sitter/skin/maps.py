@@ -12,9 +12,9 @@ from render.photometry.srgb import luminance
 from render.sitter.arrays import Array, Mask, Rng, smoothstep
 from render.sitter.body import Skin
 from render.sitter.cast import SkinTone
-from render.sitter.regions import Regions
-from render.sitter.texels import Texels
-from render.sitter.tones import rgb_from_lab, skin_lab
+from render.sitter.shape.regions import Regions
+from render.sitter.shape.texels import Texels
+from render.sitter.skin.tones import rgb_from_lab, skin_lab
 
 _Add = Callable[[Array, float, float, float], None]
 

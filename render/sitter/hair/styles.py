@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from render.sitter.arrays import Array, Rng, along, bell, smoothstep, unit
-from render.sitter.scalp import Scalp, out_of_face, roots_on
-from render.sitter.strands import Comb, Field, cut_at, frizz, gather, grow, wave
+from render.sitter.hair.scalp import Scalp, out_of_face, roots_on
+from render.sitter.hair.strands import Comb, Field, cut_at, frizz, gather, grow, wave
 
 _DOWN = np.array([0.0, -1.0, 0.0])
 

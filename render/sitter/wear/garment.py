@@ -9,16 +9,16 @@ import scipy.sparse as sp
 
 from render.sitter.arrays import M_PER_DM, Array, Index, Mask, bell, smoothstep, unit
 from render.sitter.body import Cloth, Surface
-from render.sitter.bust import Bust
-from render.sitter.folds import folds
-from render.sitter.surfaces import (
+from render.sitter.shape.bust import Bust
+from render.sitter.shape.surfaces import (
     cut_below,
     neighbour_mean,
     open_vertices,
     smooth_normals,
     triangles_of,
 )
-from render.sitter.trim import (
+from render.sitter.wear.folds import folds
+from render.sitter.wear.trim import (
     cloth_surface,
     opened_seam,
     restitched,

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from render.sitter.arrays import Array, Index
-from render.sitter.bust import CAPSULE_Z, MAP_ASPECT, Bust
-from render.sitter.surfaces import triangles_of
+from render.sitter.shape.bust import CAPSULE_Z, MAP_ASPECT, Bust
+from render.sitter.shape.surfaces import triangles_of
 
 _GROW = 0.04  # triangles are drawn slightly too large so that no texel between two is missed
 

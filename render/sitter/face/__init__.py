@@ -1,0 +1,1 @@
+"""What makes a face look back: eyes, gaze, expression."""

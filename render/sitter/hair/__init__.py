@@ -1,0 +1,1 @@
+"""Hair of head, brows, lashes and beard, strand by strand."""

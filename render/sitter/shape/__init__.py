@@ -1,0 +1,1 @@
+"""The bust's shape: base mesh, subdivision, regions, landmarks, pose."""

@@ -1,0 +1,1 @@
+"""What skin looks like: colour, gloss and relief as maps."""
