@@ -83,17 +83,22 @@ def _hair_landmark(name: str, scalp: Array, normal: Array, strands: Array) -> La
     return _landmark(name, scalp + (thick + _CLEAR_M) * normal, normal, "hair")
 
 
+def cloth_places(bust: Bust) -> dict[str, int]:
+    """Bust vertex under every landmark on the cloth, by name."""
+    places = {"collar": _COLLAR}
+    for side, sign in (("left", 1.0), ("right", -1.0)):
+        places[f"shoulder_sitter_{side}"] = (sign * _SHOULDER[0], *_SHOULDER[1:])
+    tree = cKDTree(bust.reference)
+    return {name: int(tree.query(place)[1]) for name, place in places.items()}
+
+
 def cloth_landmarks(
     bust: Bust, surfaces: tuple[Surface, ...], vertices_m: Array
 ) -> dict[str, Landmark]:
     """Collar and shoulders on the garment; vertices_m (n, 3) is the body underneath."""
     out = {}
     tree = cKDTree(bust.reference)
-    places = {"collar": _COLLAR}
-    for side, sign in (("left", 1.0), ("right", -1.0)):
-        places[f"shoulder_sitter_{side}"] = (sign * _SHOULDER[0], *_SHOULDER[1:])
-    for name, place in places.items():
-        under = tree.query(place)[1]
+    for name, under in cloth_places(bust).items():
         body_point = vertices_m[under]
         around = vertices_m[tree.query_ball_point(bust.reference[under], _CLOTH_REACH)]
         best = min(
