@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-HAIR_STYLES = ("bald", "crop", "bob")
+HAIR_STYLES = (
+    *("bald", "close crop", "crop", "fringe", "bob", "long", "curls", "tied back", "receding"),
+)
 # Pigment concentrations (eumelanin, pheomelanin) in the units of the fibre model; set by eye on
 # the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
 HAIR_COLOURS = {
-    "black": (6.0, 0.10),
-    "dark brown": (1.3, 0.03),
-    "brown": (0.70, 0.12),
-    "blond": (0.28, 0.10),
-    "white": (0.03, 0.01),
+    "black": (2.5, 0.10),
+    "dark brown": (0.55, 0.08),
+    "brown": (0.22, 0.05),
+    "red": (0.06, 0.30),
+    "dark blond": (0.10, 0.02),
+    "blond": (0.03, 0.01),
+    "grey": (0.55, 0.08),
+    "white": (0.002, 0.001),
 }
 BEARDS = ("none", "stubble")
 EYE_COLOURS = ("brown", "hazel", "green", "blue")

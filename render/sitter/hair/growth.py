@@ -9,22 +9,43 @@ from render.sitter.arrays import Array, Rng, along, smoothstep, unit
 from render.sitter.hair.roots import scatter
 from render.sitter.hair.scalp import HAIRLINE, Scalp, in_face
 from render.sitter.hair.strands import MIN_SEGMENT, Comb, grow, pushed_out, smoothed
-from render.sitter.hair.styles import bob, crop
+from render.sitter.hair.styles.curls import curls
+from render.sitter.hair.styles.long import bob, long
+from render.sitter.hair.styles.short import close_crop, crop, fringe, receding
+from render.sitter.hair.styles.tied import tied_back
 
+CUTS = {
+    "close crop": close_crop,
+    "crop": crop,
+    "fringe": fringe,
+    "bob": bob,
+    "long": long,
+    "curls": curls,
+    "tied back": tied_back,
+    "receding": receding,
+}
 # Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
-_BABY_SHARE = 0.010  # share of fine short hairs along the hairline; set by eye
+_BABY_SHARE = 0.014  # share of fine short hairs along the hairline; set by eye
+_SHORT = ("close crop", "crop", "fringe", "receding")
+
+
+def strand_radius_factor(count: int, of: int = _FULL_HEAD) -> float:
+    """How much thicker strands are when `count` of them stand for `of`."""
+    return float((of / count) ** _THICKEN)
 
 
 def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, Array]:
-    """Strands (n, k, 3) and radii (n, k) [dm] of a style; count is about the number of strands."""
+    """Strands (n, k, 3) and radii (n, k) [dm] of a style; count is about the number of strands.
+
+    The strands come in random order: the first of them are a fair sample of all.
+    """
     rng = np.random.default_rng(seed)
     fine = max(20, int(count * _BABY_SHARE))
-    grown = crop if style == "crop" else bob
-    hair = grown(scalp, count - fine, rng)
+    hair = CUTS[style](scalp, count - fine, rng)
     baby = _baby_hair(scalp, style, fine, hair.shape[1], rng)
-    base = _HAIR_RADIUS * (_FULL_HEAD / count) ** _THICKEN
+    base = _HAIR_RADIUS * strand_radius_factor(count)
     thick = np.concatenate([np.full(len(hair), base), np.full(len(baby), 0.32 * base)])
     taper = 1 - 0.65 * np.linspace(0, 1, hair.shape[1]) ** 2.2
     strands = np.concatenate([hair, baby])
@@ -34,7 +55,8 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     strands = pushed_out(scalp.outside, strands, 0.004)
     shortest = np.linalg.norm(np.diff(strands, axis=1), axis=2).min(1)
     good &= (shortest > MIN_SEGMENT) & ~in_face(scalp, strands)
-    return strands[good], radii[good]
+    order = rng.permutation(np.flatnonzero(good))
+    return strands[order], radii[order]
 
 
 def _above_hairline(scalp: Scalp, style: str, roots: Array) -> Array:
@@ -55,7 +77,8 @@ def _baby_hair(scalp: Scalp, style: str, count: int, points: int, rng: Rng) -> A
     p, normal = spots.points, spots.normals
     back = along(scalp.crown - p, normal)
     heading = unit(back + 0.12 * normal + 0.22 * rng.standard_normal((count, 3)))
-    length = rng.uniform(0.10, 0.30, count) * (0.5 if style == "crop" else 1.0)
+    length = rng.uniform(0.10, 0.30, count) * (0.5 if style in _SHORT else 1.0)
+    length *= 0.4 if style == "close crop" else 1.0
 
     def field(q: Array, n: Array, share: float) -> Array:
         return along(back, n)

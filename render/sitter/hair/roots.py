@@ -10,6 +10,8 @@ from scipy.spatial import cKDTree
 from render.sitter.arrays import Array, Index, Mask, Rng, unit
 from render.sitter.shape.surfaces import triangles_of
 
+_CELL = 0.1  # [dm] of the coarse grid that tells points far from the skin
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Spots:
@@ -49,11 +51,23 @@ def scatter(quads: Index, skin: tuple[Array, Array], weight: Array, count: int, 
 class Outside:
     """Signed height of points over a cloud of surface points with normals [dm]."""
 
-    __slots__ = ("_normals", "_points", "_tree")
+    __slots__ = ("_gaps", "_low", "_normals", "_points", "_tree")
 
     def __init__(self, points: Array, normals: Array) -> None:
         self._points, self._normals = points, normals
         self._tree = cKDTree(points)
+        self._low = points.min(0) - 2 * _CELL
+        cells = np.ceil((points.max(0) + 2 * _CELL - self._low) / _CELL).astype(int)
+        axes = [self._low[k] + _CELL * (np.arange(cells[k]) + 0.5) for k in range(3)]
+        centres = np.stack(np.meshgrid(*axes, indexing="ij"), -1)
+        self._gaps = np.asarray(self._tree.query(centres)[0])
+
+    def near(self, query: Array, reach: float) -> Mask:
+        """Points (k,) that may lie within `reach` [dm] of the surface; the others surely do not."""
+        cell = np.floor((query - self._low) / _CELL).astype(int)
+        cell = np.clip(cell, 0, np.array(self._gaps.shape) - 1)
+        gap = self._gaps[cell[:, 0], cell[:, 1], cell[:, 2]]
+        return np.asarray(gap < reach + 0.5 * np.sqrt(3) * _CELL)
 
     def __call__(self, query: Array) -> tuple[Array, Array]:
         """Height (k,), positive outside, and surface normal (k, 3) at query (k, 3)."""

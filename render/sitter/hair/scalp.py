@@ -11,7 +11,18 @@ from render.sitter.hair.roots import Outside, Spots, scatter
 from render.sitter.shape.bust import Bust
 from render.sitter.shape.regions import Regions
 
-HAIRLINE = {"bob": "long", "crop": "short", "bald": "short"}
+# Hairline of every style, as the regions of the head name it.
+HAIRLINE = {
+    "bald": "short",
+    "close crop": "short",
+    "crop": "short",
+    "fringe": "short",
+    "bob": "long",
+    "long": "long",
+    "curls": "long",
+    "tied back": "long",
+    "receding": "receding",
+}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,9 +76,11 @@ def roots_on(
     for waves in (5, 9, 14, 23, 41):
         uneven += 0.020 * np.sin(waves * azimuth + rng.random() * 2 * np.pi)
     edge = above + uneven
+    # Hair drawn back shows its very edge and has to be dense there.
+    sparse, full = (0.35, 0.10) if style == "tied back" else (0.12, 0.22)
     weight = smoothstep(-0.06, 0.10, edge) * (scalp.regions.masks[f"scalp_{line}"] > 0)
     ears = 1 - np.clip(scalp.regions.masks["ears"] * 1.5, 0, 1)
-    weight = weight * ears * (0.12 + 0.88 * smoothstep(0.0, 0.22, edge))
+    weight = weight * ears * (sparse + (1 - sparse) * smoothstep(0.0, full, edge))
     weight = weight if dense is None else weight * dense
     skin = scalp.vertices, scalp.normals
     spots = scatter(scalp.bust.quads, skin, weight, count, rng)

@@ -59,56 +59,6 @@ def grow(
     return np.stack(points, 1)
 
 
-def gather(
-    strands: Array, locks: int, amount: float, power: float, rng: Rng, loose: float
-) -> Array:
-    """Draw strands (n, k, 3) towards the guide of their lock, more towards the tips."""
-    n, k, _ = strands.shape
-    guides = rng.choice(n, min(locks, n), replace=False)
-    near = min(3, len(guides))
-    jitter = rng.standard_normal((n, 3)) * 0.012
-    _, order = cKDTree(strands[guides, 1]).query(strands[:, 1] + jitter, k=near)
-    order = order.reshape(n, near)
-    second = np.where(rng.random(n) > 0.8, 1, 0) if near > 1 else np.zeros(n, int)
-    guide = strands[guides][order[np.arange(n), second]]
-    pull = np.clip(amount * rng.uniform(0.6, 1.15, n), 0, 0.97)
-    pull[rng.random(n) < loose] *= 0.15
-    # A strand is never dragged across the head.
-    pull *= smoothstep(1.6, 0.5, np.linalg.norm(guide[:, -1] - strands[:, -1], axis=1))
-    share = pull[:, None, None] * np.linspace(0, 1, k)[None, :, None] ** power
-    return np.asarray(strands * (1 - share) + guide * share)
-
-
-def frizz(strands: Array, amplitude: float, power: float, rng: Rng, stray: float) -> Array:
-    """Small bends of every strand (n, k, 3) [dm]; a share `stray` bends three times as much."""
-    n, k, _ = strands.shape
-    s = np.linspace(0, 1, k)[None, :, None]
-    bend = np.zeros_like(strands)
-    for waves, size in ((0.9, 1.0), (2.0, 0.5), (4.0, 0.2)):
-        phase = rng.random((n, 1, 3)) * 2 * np.pi
-        bend += size * rng.standard_normal((n, 1, 3)) * np.sin(2 * np.pi * waves * s + phase)
-    bend = (bend - bend[:, 1:2]) * s**power
-    scale = np.where(rng.random(n) < stray, 3.0 * amplitude, amplitude)
-    bend[:, 0] = 0
-    return np.asarray(strands + bend * scale[:, None, None])
-
-
-def wave(strands: Array, locks: int, amplitude: float, length: float, rng: Rng) -> Array:
-    """Soft S-waves shared by the strands of a lock; amplitude and wave length [dm]."""
-    n = len(strands)
-    guides = rng.choice(n, min(locks, n), replace=False)
-    _, lock = cKDTree(strands[guides, 1]).query(strands[:, 1])
-    phase = rng.random(len(guides))[lock] * 2.5 + 0.35 * rng.standard_normal(n)
-    pieces = np.linalg.norm(np.diff(strands, axis=1), axis=2)
-    run = np.concatenate([np.zeros((n, 1)), np.cumsum(pieces, 1)], 1)
-    tangent = unit(np.gradient(strands, axis=1))
-    sideways = unit(np.cross(tangent, np.array([0.0, 1.0, 0.0]) + 0.3 * tangent))
-    upright = np.cross(sideways, tangent)
-    angle = (2 * np.pi * run / length + phase[:, None])[..., None]
-    swing = sideways * np.sin(angle) + 0.6 * upright * np.cos(angle)
-    return np.asarray(strands + smoothstep(0.1, 1.0, run)[..., None] * amplitude * swing)
-
-
 def resampled(strands: Array, end: Array, points: int) -> Array:
     """Strands (n, points, 3) cut at point number `end` (n,); the buried root stays."""
     n, k, _ = strands.shape
@@ -138,9 +88,11 @@ def pushed_out(outside: Outside, strands: Array, height: float, first: int = 2) 
     """Strands whose points from number `first` on keep this height [dm] over the skin."""
     out = strands.copy()
     q = out[:, first:].reshape(-1, 3)
-    for _ in range(2):
-        h, normal = outside(q)
-        q = q + normal * np.maximum(height - h, 0)[:, None]
+    for _ in range(3):
+        close = np.flatnonzero(outside.near(q, height))
+        h, normal = outside(q[close])
+        low = h < height
+        q[close[low]] += normal[low] * (height - h[low])[:, None]
     out[:, first:] = q.reshape(out[:, first:].shape)
     return out
 

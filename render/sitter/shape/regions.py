@@ -30,6 +30,12 @@ HAIRLINE_LONG: _Curve = (
     *((54, 0.29), (60, 0.15), (66, 0.05), (72, -0.04), (77, -0.10), (81, -0.07), (85, 0.04)),
     *_NECKLINE_BACK,
 )
+# A line that has gone back over the temples; the short hairline elsewhere.
+HAIRLINE_RECEDING: _Curve = (
+    *((0, 0.74), (10, 0.76), (18, 0.83), (26, 0.92), (33, 0.94), (40, 0.88), (46, 0.72), (53, 0.46)),
+    *((58, 0.25), (64, 0.11), (70, -0.05), (76, -0.20), (82, -0.24), (86, -0.14)),
+    *_NECKLINE_BACK,
+)
 _BEARD_TOP: _Curve = (
     *((0, -0.50), (10, -0.53), (20, -0.58), (32, -0.50), (45, -0.42), (60, -0.30)),
     *((72, -0.12), (80, -0.10), (90, -0.5), (180, -1.0)),
@@ -75,10 +81,12 @@ def build_regions(head: HeadData, bust: Bust) -> Regions:
     masks["eyelids"] = np.where(z > eye[2] - 0.1, masks["eyelids"], 0)
     masks["ears"] = np.where(height > -1.0, masks["ears"], 0)
     above: dict[str, Array] = {}
-    for name, curve in (("short", HAIRLINE_SHORT), ("long", HAIRLINE_LONG)):
+    lines = {"short": HAIRLINE_SHORT, "long": HAIRLINE_LONG, "receding": HAIRLINE_RECEDING}
+    for name, curve in lines.items():
         above[name] = height - _follow(curve, azimuth)
         on_skull = (1 - np.clip(masks["ears"] * 1.5, 0, 1)) * (height > -0.9)
         masks[f"scalp_{name}"] = smoothstep(-0.02, 0.10, above[name]) * on_skull
+    masks["scalp_receding"] *= 1 - 0.8 * smoothstep(0.72, 0.98, height)  # thin on top
     masks |= _blush_zones(reference - eye, height)
     masks |= _beard_zones(masks, reference, height, azimuth)
     for name, flat in (("brow", False), ("brow_flat", True)):

@@ -1,0 +1,78 @@
+"""Voluminous curls: every lock is a coil round its own axis, standing off the head."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from render.sitter.arrays import Array, Index, Rng, smoothstep, unit
+from render.sitter.hair.locks import filled, flyaways, frizz, gather
+from render.sitter.hair.scalp import Scalp, roots_on
+from render.sitter.hair.strands import Comb, grow, resampled
+
+# Lengths [dm] were set by eye: coils of 8 to 12 mm across, one turn every 2 cm.
+_LENGTH, _RADIUS, _TURN = 0.80, 0.048, 0.21
+_STRANDS_PER_LOCK = 45
+_GUIDES = 9_000
+_POINTS = 32
+
+
+def curls(scalp: Scalp, count: int, rng: Rng) -> Array:
+    """Springy curls all round, shorter at the hairline."""
+    spots, above = roots_on(scalp, "curls", count, rng)
+    g = min(_GUIDES, count)
+    locks = max(250, count // _STRANDS_PER_LOCK)
+    seeds = spots.points[rng.choice(count, min(locks, count), replace=False)]
+    _, lock = cKDTree(seeds).query(spots.points)
+    lean = 0.36 * rng.standard_normal((len(seeds), 3))
+    strands = _axes(scalp, (spots.points[:g], spots.normals[:g]), above[:g], lean[lock[:g]], rng)
+    strands = filled(strands, spots.points, np.zeros(count, int), rng)
+    strands = gather(strands, len(seeds), 0.72, 0.6, rng, 0.06)
+    strands = _coiled(strands, spots.normals, np.asarray(lock), rng)
+    strands = frizz(strands, 0.014, 0.6, rng, 0.04)
+    return flyaways(strands, scalp.crown - [0, 0.8, 0], 0.02, 0.14, rng)
+
+
+def _axes(
+    scalp: Scalp, roots: tuple[Array, Array], above: Array, lean: Array, rng: Rng
+) -> Array:
+    """The middle lines that locks coil round."""
+    p, normal = roots
+    count = len(p)
+    radial = unit(p - scalp.eye - np.array([0, 0.35, -0.75]))
+    up = smoothstep(-0.2, 0.8, normal[:, 1])
+    length = _LENGTH * (0.50 + 0.50 * smoothstep(0, 0.35, above)) * (0.75 + 0.35 * up)
+    length *= rng.uniform(0.70, 1.12, count)
+    down = np.array([0.0, -1.0, 0.0])
+    edge = 0.20 * smoothstep(0.3, 0.0, above)[:, None]
+    heading = 0.75 * normal + 0.4 * radial + lean + edge * down
+    heading = unit(heading + 0.10 * rng.standard_normal((count, 3)))
+
+    def field(here: Array, n: Array, s: float) -> Array:
+        return np.asarray(radial + 0.8 * lean + 0.30 * (1 + 1.2 * s) * down)
+
+    wander = 0.05 * rng.standard_normal((count, 3))
+    comb = Comb(field, lambda s: np.full(count, 0.02), 0.25, 0.0, wander)
+    return grow(scalp.outside, (p, normal, heading), length, 9, comb)
+
+
+def _coiled(strands: Array, normal: Array, lock: Index, rng: Rng) -> Array:
+    """Strands wound round their own line; those of a lock share radius, pitch and hand."""
+    n, locks = len(strands), int(lock.max()) + 1
+    line = resampled(strands, np.full(n, strands.shape[1] - 1.0), _POINTS)
+    line = np.asarray(line, np.float32)
+    body = line[:, 1:]
+    piece = np.linalg.norm(np.diff(body, axis=1), axis=2)
+    run = np.concatenate([np.zeros((n, 1)), np.cumsum(piece, 1)], 1)
+    tangent = unit(np.gradient(body, axis=1))
+    aside = unit(np.cross(normal, np.array([0.3, 1.0, 0.2])))[:, None]
+    across = unit(aside - tangent * (aside * tangent).sum(-1, keepdims=True))
+    other = np.cross(tangent, across)
+    hand = np.where(rng.random(locks) > 0.5, 1.0, -1.0)[lock]
+    start = (rng.random(locks) * 2 * np.pi)[lock] + 0.35 * rng.standard_normal(n)
+    radius = _RADIUS * rng.uniform(0.65, 1.25, locks)[lock] * rng.uniform(0.8, 1.15, n)
+    turn = _TURN * rng.uniform(0.75, 1.35, locks)[lock]
+    angle = ((hand * 2 * np.pi / turn)[:, None] * run + start[:, None])[..., None]
+    size = (radius[:, None] * smoothstep(0.0, 0.15, run))[..., None]
+    wound = body + size * (across * np.cos(angle) + other * np.sin(angle))
+    return np.concatenate([line[:, :1], wound], 1)

@@ -1,0 +1,192 @@
+"""Straight hair with a parting: a jaw-length bob, and long hair that falls over the shoulders."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from render.sitter.arrays import Array, Index, Rng, along, bell, smoothstep, unit
+from render.sitter.hair.locks import filled, flyaways, frizz, gather, shortened, wave
+from render.sitter.hair.scalp import Scalp, out_of_face, roots_on
+from render.sitter.hair.strands import Clearance, Comb, Field, cut_at, grow
+
+# Lengths and heights [dm] were set by eye.
+_DOWN = np.array([0.0, -1.0, 0.0])
+_GUIDES = 9_000
+_BOB_PART_X, _LONG_PART_X = 0.16, 0.07  # the parting lies to the sitter's left
+_BOB_CUT = -0.92  # below the eyes: just under the jaw
+_LONG_CUT = -2.75  # below the eyes: on the chest
+_BOB_POINTS, _LONG_POINTS = 15, 21
+
+
+def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
+    """Jaw-length straight hair with a side parting, turned in at the ends."""
+    dense = _denser_at_parting(scalp, _BOB_PART_X, rng)
+    spots, above = roots_on(scalp, "bob", count, rng, dense)
+    g = min(_GUIDES, count)
+    from_part, side = _parting(scalp, spots.points, _BOB_PART_X, rng)
+    p = spots.points[:g]
+    flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
+    start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
+    comb = Comb(
+        field=_falling(scalp.eye, flow, on_side, late, 0.30),
+        clearance=_layers(scalp, p, from_part[:g], rng),
+        stiffness=0.42,
+        hold=0.26,
+        wander=0.025 * rng.standard_normal((g, 3)),
+    )
+    strands = grow(scalp.outside, start, np.full(g, 3.0), 22, comb)
+    strands = filled(strands, spots.points, _sides(spots.points, side), rng)
+    strands = cut_at(strands, _ends(scalp, spots.points, _BOB_CUT, 0.20, rng), _BOB_POINTS)
+    strands = _layered(strands, above, 0.35, rng)
+    strands = _in_locks(strands, 0.028, 1.35, rng)
+    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.012, 0.16, rng)
+    return out_of_face(scalp, strands)
+
+
+def long(scalp: Scalp, count: int, rng: Rng) -> Array:
+    """Straight hair parted near the middle, before and behind the shoulders."""
+    dense = _denser_at_parting(scalp, _LONG_PART_X, rng)
+    spots, above = roots_on(scalp, "long", count, rng, dense)
+    g = min(_GUIDES, count)
+    from_part, side = _parting(scalp, spots.points, _LONG_PART_X, rng)
+    p = spots.points[:g]
+    flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
+    start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
+    q = p - scalp.eye
+    # Hair from before the ears falls over the chest, the rest down the back.
+    before = np.where(q[:, 2] + 0.22 * rng.standard_normal(g) > -0.62, 1.0, -1.0)
+    comb = Comb(
+        field=_over_shoulders(_falling(scalp.eye, flow, on_side, late, 0.05), scalp, before),
+        clearance=_layers(scalp, p, from_part[:g], rng),
+        stiffness=0.40,
+        hold=0.24,
+        wander=0.030 * rng.standard_normal((g, 3)),
+    )
+    strands = grow(scalp.outside, start, np.full(g, 4.9), 34, comb)
+    strands = filled(strands, spots.points, _sides(spots.points, side), rng)
+    ends = _ends(scalp, spots.points, _LONG_CUT, 0.55, rng)
+    strands = cut_at(strands, ends, _LONG_POINTS)
+    strands = _layered(strands, above, 0.30, rng)
+    strands = _in_locks(strands, 0.030, 1.7, rng)
+    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.012, 0.20, rng)
+    return out_of_face(scalp, strands)
+
+
+def _sides(p: Array, side: Array) -> Index:
+    """Group (n,) of each strand: left, right, and the back where no parting divides the hair."""
+    return np.where(side > 0, 1, 0) + 2 * (p[:, 1] < p[:, 1].max() - 1.2)
+
+
+def _start(
+    p: Array, normal: Array, flow: Array, from_part: Array, rng: Rng
+) -> tuple[Array, Array, Array]:
+    lift = 0.16 + 0.16 * smoothstep(0.35, 0.0, np.linalg.norm(from_part, axis=1))
+    heading = along(flow, normal) + normal * lift[:, None]
+    return p, normal, unit(heading + 0.05 * rng.standard_normal(p.shape))
+
+
+def _partings_flow(
+    scalp: Scalp, p: Array, from_part: Array, side: Array
+) -> tuple[Array, Array, Array]:
+    """Headings (n, 3) away from the parting, how long (n,) they last, and side of the head (n,)."""
+    eye, zero = scalp.eye, np.zeros(len(p))
+    behind = smoothstep(0.0, -0.5, p[:, 2] - scalp.crown[2])
+    lateral = np.stack([side, zero, zero], 1)
+    flow = unit(from_part) * 0.55 + lateral * (0.9 * (1 - behind))[:, None]
+    front = smoothstep(-0.6, 0.25, p[:, 2] - eye[2])
+    flow = unit(flow + np.array([0, 0, -0.95]) * front[:, None])
+    # Hair that grows low on the sides and the nape hangs at once.
+    late = 0.15 + 0.85 * smoothstep(0.10, 0.75, p[:, 1] - eye[1])
+    flow = unit(flow * late[:, None] + _DOWN * (1 - late)[:, None])
+    on_side = np.where(np.abs(p[:, 0]) > 0.12, np.sign(p[:, 0]), side)
+    return flow, late, on_side
+
+
+def _layers(scalp: Scalp, p: Array, from_part: Array, rng: Rng) -> Clearance:
+    """Wanted height over the skin: thicker cover away from the parting and over the ears."""
+    reach = np.linalg.norm(from_part, axis=1)
+    # The cover thickens slowly away from the parting: no ridge on either side of it.
+    thick = smoothstep(-0.15, 0.85, reach)
+    layer = 0.62 * np.clip(1 - reach / 1.7, 0, 1) * thick + 0.38 * rng.random(len(p))
+    # Beside the ears hair stands off as far as the ears do, so that they do not show as bumps.
+    azimuth = np.arctan2(np.abs(p[:, 0]), p[:, 2] - scalp.eye[2] + 0.75)
+    high = 0.020 + 0.085 * layer**1.2 + 0.055 * bell(azimuth, np.radians(95), np.radians(32))
+    return lambda s: 0.012 + high * smoothstep(0, 0.16, s)
+
+
+def _falling(eye: Array, flow: Array, on_side: Array, late: Array, inward: float) -> Field:
+    """Headings away from the parting, down over the ear and, for a bob, in at the jaw."""
+    count = len(flow)
+
+    def field(here: Array, n: Array, s: float) -> Array:
+        fall = smoothstep(0.10 * late, 0.42 * late, s)[:, None]
+        q = here - eye
+        hanging = along(np.tile(_DOWN + 1e-3, (count, 1)), n)
+        target = along(flow, n) * (1 - fall) + hanging * fall
+        # Below the ear nothing carries the hair any more.
+        free = smoothstep(-0.05, -0.55, q[:, 1])[:, None]
+        target = target * (1 - 0.8 * free) + _DOWN * free
+        to_neck = -np.stack([q[:, 0], 0 * q[:, 1], q[:, 2] + 0.75], 1)
+        target = target + unit(to_neck) * (inward * smoothstep(-0.1, -0.85, q[:, 1]))[:, None]
+        # Over the temples the hair keeps out of the face.
+        ahead = smoothstep(-0.30, 0.1, q[:, 2]) * smoothstep(0.75, 0.3, q[:, 1])
+        ahead = ahead * smoothstep(-1.2, -0.9, q[:, 1])
+        sweep = np.stack([0.20 * on_side, 0 * on_side, np.full(count, -0.50)], 1)
+        return np.asarray(target + ahead[:, None] * sweep)
+
+    return field
+
+
+def _over_shoulders(falling: Field, scalp: Scalp, before: Array) -> Field:
+    """The same, passing the shoulder's ridge before (+1) or behind (-1)."""
+
+    def field(here: Array, n: Array, s: float) -> Array:
+        target = falling(here, n, s)
+        y = here[:, 1] - scalp.eye[1]
+        on_ridge = smoothstep(-0.55, -1.1, y) * smoothstep(-2.4, -1.9, y)
+        inward = -0.12 * np.sign(here[:, 0]) * smoothstep(-0.6, -1.2, y)
+        steer = np.stack([inward, 0 * y, 0.42 * before * on_ridge], 1)
+        return np.asarray(target + steer)
+
+    return field
+
+
+def _ends(scalp: Scalp, p: Array, level: float, ragged: float, rng: Rng) -> Array:
+    """Height (n,) [dm] of every strand's end: cut by hand, so neither even nor level."""
+    azimuth = np.arctan2(p[:, 0], p[:, 2] - scalp.eye[2] + 0.75)
+    uneven = sum(0.022 * np.sin(k * azimuth + rng.random() * 6.3) for k in (7, 13, 29, 47))
+    own = ragged * rng.beta(1, 3, len(p)) + 0.04 * rng.standard_normal(len(p))
+    return np.asarray(scalp.eye[1] + level + uneven + own)
+
+
+def _layered(strands: Array, above: Array, most: float, rng: Rng) -> Array:
+    """Some strands shorter than the rest, those near the hairline most."""
+    cut = most * rng.beta(0.6, 3.0, len(above)) * (0.5 + 0.8 * smoothstep(0.25, 0.0, above))
+    return shortened(strands, np.clip(1 - cut, 0.3, 1))
+
+
+def _in_locks(strands: Array, amplitude: float, length: float, rng: Rng) -> Array:
+    count = len(strands)
+    strands = gather(strands, max(60, count // 160), 0.52, 1.4, rng, 0.07)
+    strands = gather(strands, max(30, count // 20), 0.45, 1.2, rng, 0.07)
+    strands = wave(strands, max(40, count // 500), amplitude, length, rng)
+    return frizz(strands, 0.010, 1.1, rng, 0.03)
+
+
+def _denser_at_parting(scalp: Scalp, x: float, rng: Rng) -> Array:
+    """Vertex weight (n,): more roots along the parting, so that no bare line shows."""
+    offset, _ = _parting(scalp, scalp.vertices, x, rng)
+    return np.asarray(1 + 2.5 * bell(np.linalg.norm(offset, axis=1), 0.0, 0.10))
+
+
+def _parting(scalp: Scalp, p: Array, x: float, rng: Rng) -> tuple[Array, Array]:
+    """Offset (n, 3) of roots from the parting line, and the side (n,) they are combed to."""
+    front = np.array([x, scalp.eye[1] + 0.72, scalp.eye[2] + 0.1])
+    back = scalp.crown + np.array([0.7 * x, 0.02, -0.05])
+    line = back - front
+    t = np.clip(((p - front) @ line) / (line @ line), 0, 1)
+    nearest = front + t[:, None] * line
+    # A comb's path is not straight, and hairs near it fall to either side.
+    bent = 0.012 * np.sin(7.0 * t) + 0.008 * np.sin(17.0 * t + 1.0)
+    waver = bent + (0.012 + 0.040 * smoothstep(0.1, 0.5, t)) * rng.standard_normal(len(p))
+    return p - nearest, np.where(p[:, 0] + waver > nearest[:, 0], 1.0, -1.0)
