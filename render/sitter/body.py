@@ -49,6 +49,15 @@ class Cloth:
 
 
 @dataclass(frozen=True, slots=True)
+class Glass:
+    """A thin clear sheet, such as the lens of spectacles: it mirrors a little and lets the rest
+    straight through."""
+
+    refractive_index: float = 1.5  # crown glass and common lens plastics; textbook value
+    coating_share: float = 1.0  # what a coating leaves of the bare surface's mirror image
+
+
+@dataclass(frozen=True, slots=True)
 class Fibre:
     """Hair fibre for a scattering model with pigment concentrations (dimensionless)."""
 
@@ -68,7 +77,7 @@ class Surface:
     triangles: Ints  # (m, 3), counter-clockwise seen from outside
     normals: Floats  # (n, 3) unit, outward
     uv: Floats  # (n, 2)
-    material: Skin | Painted | Cloth
+    material: Skin | Painted | Cloth | Glass
 
 
 @dataclass(frozen=True, slots=True)

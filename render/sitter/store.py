@@ -15,6 +15,7 @@ from render.sitter.body import (
     Body,
     Cloth,
     Fibre,
+    Glass,
     Landmark,
     Painted,
     Skin,
@@ -22,7 +23,7 @@ from render.sitter.body import (
     Surface,
 )
 
-_MATERIALS = {"Skin": Skin, "Painted": Painted, "Cloth": Cloth}
+_MATERIALS = {"Skin": Skin, "Painted": Painted, "Cloth": Cloth, "Glass": Glass}
 
 
 def cache_file(cache_dir: Path, version: str) -> Path:
@@ -64,7 +65,7 @@ def save_body(file: Path, body: Body) -> None:
         raise
 
 
-def _fields(key: str, material: Skin | Painted | Cloth | Fibre) -> dict[str, Any]:
+def _fields(key: str, material: Skin | Painted | Cloth | Glass | Fibre) -> dict[str, Any]:
     names = type(material).__dataclass_fields__
     return {f"{key}.{name}": np.asarray(getattr(material, name)) for name in names}
 
