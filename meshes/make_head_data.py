@@ -32,11 +32,13 @@ from render.sitter.shape.head_data import (
     HeadData,
     pack_morph,
 )
-from render.sitter.shape.posing import lower_arms
+from render.sitter.shape.posing import lowered
 from render.sitter.shape.surfaces import split_linear
 
 CROP_DM = 1.7  # height of the cut in the source's frame: 0.57 m below the eyes
+REFERENCE_ARM_DEG = 36.0  # lowers the arms of the head that regions are defined on; by eye
 ARM_BONES = ("upperarm", "lowerarm", "wrist", "finger", "metacarpal")
+GIRDLE_BONES = ("clavicle", "shoulder01", *ARM_BONES)
 HEAD_BONES = (
     *("head", "jaw", "eye.", "levator", "oculi", "orbicularis", "oris", "risorius"),
     *("special", "temporalis", "tongue"),
@@ -166,7 +168,7 @@ def plain_adult(source: Path, vertices: Array, groups: dict[str, Index], arm: Ar
         ids, displacement = read_morph(source, name)
         reference[ids] += share * displacement
     left, right = (reference[groups[f"joint-{s}-shoulder"]].mean(0) for s in "lr")
-    return lower_arms(reference, arm, left, right)
+    return lowered(reference, arm, (left, right), REFERENCE_ARM_DEG)
 
 
 def main(source: Path, target: Path) -> None:
@@ -174,6 +176,7 @@ def main(source: Path, target: Path) -> None:
     obj, groups = read_obj(source / "mpfb2/3dobjs/base.obj"), vertex_groups(source)
     vertices, count = obj["v"], len(obj["v"])
     arm = bone_weight(source, ARM_BONES, count)
+    girdle = bone_weight(source, GIRDLE_BONES, count)
     neck = sum(share * bone_weight(source, (bone,), count) for bone, share in NECK_BONES)
     head_weight = np.clip(bone_weight(source, HEAD_BONES, count) + neck, 0, 1)
 
@@ -199,6 +202,7 @@ def main(source: Path, target: Path) -> None:
         "uv": obj["vt"][uv_ids].astype(np.float32),
         "uv_quads": uv_inverse.reshape(-1, 4).astype(np.uint16),
         "arm_weight": arm[ids].astype(np.float32),
+        "girdle_weight": girdle[ids].astype(np.float32),
         "head_weight": head_weight[ids].astype(np.float32),
         **{key: renumber[guide].astype(np.uint16) for key, guide in guides.items()},
     }
@@ -224,7 +228,9 @@ def write_regions(source: Path, target: Path, base: dict[str, Any]) -> None:
     """The painted regions at the subdivided vertices, as bytes."""
     empty: dict[str, Any] = {"joints": {}, "eyes": {}, "lashes": {}, "morphs": {}, "regions": {}}
     plain = {key: base[key].astype(float) for key in ("vertices", "reference", "uv")}
-    weights = {key: base[key].astype(float) for key in ("arm_weight", "head_weight")}
+    weights = {
+        key: base[key].astype(float) for key in ("arm_weight", "girdle_weight", "head_weight")
+    }
     index = {key: base[key].astype(np.int64) for key in ("quads", "uv_quads")}
     bust = build_bust(HeadData(**plain, **weights, **index, **empty))
     uv, uv_quads = plain["uv"], index["uv_quads"]

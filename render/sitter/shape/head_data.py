@@ -16,7 +16,10 @@ from render.sitter.arrays import Array, Index
 
 BASE, MORPHS, REGIONS = "head_base.npz", "head_morphs.npz", "head_regions.npz"
 REGION_NAMES = ("lips", "face", "ears", "eyelids", "inside_mouth")
-JOINTS = ("l-eye", "r-eye", "l-shoulder", "r-shoulder", "head", "neck")
+JOINTS = (
+    *("l-eye", "r-eye", "l-shoulder", "r-shoulder", "l-clavicle", "r-clavicle"),
+    *("head", "neck"),
+)
 LASH_STRIPS = ("l-upper", "l-lower", "r-upper", "r-lower")
 _STEPS = 32767  # shape changes are stored as 16-bit steps of their largest component
 
@@ -34,6 +37,7 @@ class HeadData:
     uv: Array  # (k, 2)
     uv_quads: Index  # (m, 4) into uv
     arm_weight: Array  # (n,) 0..1
+    girdle_weight: Array  # (n,) 0..1 arm, shoulder blade and collar bone
     head_weight: Array  # (n,) 0..1
     joints: dict[str, Index]  # joint name -> vertices whose mean it is
     eyes: dict[str, Index]  # "l", "r" -> vertices of the eyeball
@@ -99,6 +103,7 @@ def _load(data_dir: Path, version: str) -> HeadData:
         uv=base["uv"].astype(np.float64),
         uv_quads=base["uv_quads"].astype(np.int64),
         arm_weight=base["arm_weight"].astype(np.float64),
+        girdle_weight=base["girdle_weight"].astype(np.float64),
         head_weight=base["head_weight"].astype(np.float64),
         joints={name: base[f"joint:{name}"].astype(np.int64) for name in JOINTS},
         eyes={side: base[f"eye:{side}"].astype(np.int64) for side in "lr"},

@@ -11,7 +11,12 @@ from render.errors import MeshError
 from render.sitter.arrays import Array, smoothstep
 from render.sitter.shape.head_data import HeadData
 
-ARM_DEG = 36.0  # turns the base mesh's spread arms down to the sides; set by eye
+# The base mesh holds its arms away from the body, which lifts the collar bones with them: down
+# at the sides, collar bones and shoulders sink and slope. Both angles were set by eye.
+GIRDLE_DEG = (
+    13.0  # turns collar bone, shoulder blade and arm about the inner end of the collar bone
+)
+ARM_DEG = 27.0  # turns the arm about the shoulder
 
 
 def mix(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
@@ -25,17 +30,15 @@ def mix(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
     return vertices
 
 
-def lower_arms(
-    vertices: Array, weight: Array, left_shoulder: Array, right_shoulder: Array
-) -> Array:
-    """Turn every arm vertex about its shoulder by weight times ARM_DEG.
+def lowered(vertices: Array, weight: Array, pivots: tuple[Array, Array], degrees: float) -> Array:
+    """Vertices (n, 3) turned down about the left or right pivot (3,) by weight (n,) times degrees.
 
     Blending the angle instead of the positions keeps the shoulder's volume.
     """
     out = vertices.copy()
-    for sign, pivot in ((1.0, left_shoulder), (-1.0, right_shoulder)):
+    for sign, pivot in zip((1.0, -1.0), pivots, strict=True):
         moved = (weight > 0) & (np.sign(vertices[:, 0]) == sign)
-        angle = -sign * np.radians(ARM_DEG) * np.clip(weight[moved], 0, 1)
+        angle = -sign * np.radians(degrees) * np.clip(weight[moved], 0, 1)
         q = vertices[moved] - pivot
         out[moved, 0] = pivot[0] + np.cos(angle) * q[:, 0] - np.sin(angle) * q[:, 1]
         out[moved, 1] = pivot[1] + np.sin(angle) * q[:, 0] + np.cos(angle) * q[:, 1]
@@ -43,10 +46,12 @@ def lower_arms(
 
 
 def posed(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
-    """A sitter's vertices (n, 3) [dm] with lowered arms."""
+    """A sitter's vertices (n, 3) [dm] with arms and shoulders hanging."""
     vertices = mix(head, recipe)
     shoulders = head.joint(vertices, "l-shoulder"), head.joint(vertices, "r-shoulder")
-    return lower_arms(vertices, head.arm_weight, *shoulders)
+    collar_bones = head.joint(vertices, "l-clavicle"), head.joint(vertices, "r-clavicle")
+    vertices = lowered(vertices, head.arm_weight, shoulders, ARM_DEG)
+    return lowered(vertices, head.girdle_weight, collar_bones, GIRDLE_DEG)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
