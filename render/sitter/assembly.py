@@ -12,6 +12,7 @@ from render.sitter.arrays import M_PER_DM, Array
 from render.sitter.body import Body, Fibre, Strands, Surface
 from render.sitter.cast import PRESSED_EARS, Sitter
 from render.sitter.choices import HAIR_COLOURS
+from render.sitter.face.expressions import EXPRESSIONS
 from render.sitter.face.eyes import clear_of_ball, eye_surface, fit_ball
 from render.sitter.hair.facial import brows, lashes
 from render.sitter.hair.growth import grow_hair
@@ -64,7 +65,8 @@ def _texels(data_dir: Path, version: str, width: int) -> Texels:
 
 def _neutral(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> _Neutral:
     head, bust, regions = _template(data_dir, version)
-    base = posed(head, (*sitter.morphs, *PRESSED_EARS.get(wish.hair, ())))
+    expression = EXPRESSIONS[wish.expression].morphs
+    base = posed(head, (*sitter.morphs, *PRESSED_EARS.get(wish.hair, ()), *expression))
     vertices = bust.verts(base)
     eyes = {side: fit_ball(base[ids]) for side, ids in head.eyes.items()}
     for centre, radius in eyes.values():

@@ -81,16 +81,6 @@ def _pair(name: str, weight: float) -> Morphs:
     return ((name.replace("#", "l"), weight), (name.replace("#", "r"), weight))
 
 
-def _smile(weight: float) -> Morphs:
-    """A closed-mouth smile that also reaches the eyes, slightly uneven as smiles are."""
-    return (
-        ("faceunits/mouthSmileLeft", weight),
-        ("faceunits/mouthSmileRight", 0.88 * weight),
-        ("faceunits/cheekSquintLeft", 0.35 * weight),
-        ("faceunits/cheekSquintRight", 0.35 * weight),
-    )
-
-
 def _open_lids(weight: float) -> Morphs:
     return (
         ("expression/units/caucasian/eye-left-opened-up", weight),
@@ -115,7 +105,6 @@ ALMA = Sitter(
         ("asym/asym-nose-2-l", 0.3),
         ("torso/measure-shoulder-dist-decr", 0.4),
         *_open_lids(0.50),
-        *_smile(0.30),
     ),
     skin=SkinTone(0.38, undertone=(0.5, -0.2), redness=1.05, age=0.12, freckles=0.3),
     eye_colour="hazel",
@@ -143,7 +132,6 @@ BRAM = Sitter(
         ("asym/asym-ear-1-l", 0.5),
         ("torso/measure-shoulder-dist-decr", 0.4),
         *_open_lids(0.75),
-        *_smile(0.28),
     ),
     skin=SkinTone(
         0.32, undertone=(0.4, 0.3), redness=0.85, age=0.35, stubble=0.85, flat_brows=True

@@ -18,8 +18,8 @@ HAIR_COLOURS = {
     "white": (0.002, 0.001),
 }
 BEARDS = ("none", "stubble")
-EYE_COLOURS = ("brown", "hazel", "green", "blue")
-EXPRESSIONS = ("neutral", "slight smile")
+EYE_COLOURS = ("dark brown", "brown", "hazel", "green", "blue", "grey")
+EXPRESSIONS = ("neutral", "slight smile", "laugh", "eyes closed")
 GLASSES = ("none",)
 TOPS = ("crew neck",)
 HEADWEAR = ("none",)

@@ -21,6 +21,7 @@ JOINTS = (
     *("head", "neck"),
 )
 LASH_STRIPS = ("l-upper", "l-lower", "r-upper", "r-lower")
+MOUTH_PARTS = ("upper", "lower", "tongue")
 _STEPS = 32767  # shape changes are stored as 16-bit steps of their largest component
 
 
@@ -42,6 +43,9 @@ class HeadData:
     joints: dict[str, Index]  # joint name -> vertices whose mean it is
     eyes: dict[str, Index]  # "l", "r" -> vertices of the eyeball
     lashes: dict[str, Index]  # strip -> (columns, 5) vertices, column 0 at the lid
+    lids: dict[str, Index]  # "l", "r" -> (columns, 2) outer and inner edge of the lids' rim
+    mouth: dict[str, Index]  # "upper", "lower" rows of teeth and "tongue" -> vertices
+    tongue_quads: Index  # (t, 4)
     morphs: dict[str, tuple[Index, Array]]  # name -> vertices (k,), displacements (k, 3)
     regions: dict[str, Array]  # name -> (subdivided vertices,) 0..1
 
@@ -108,6 +112,9 @@ def _load(data_dir: Path, version: str) -> HeadData:
         joints={name: base[f"joint:{name}"].astype(np.int64) for name in JOINTS},
         eyes={side: base[f"eye:{side}"].astype(np.int64) for side in "lr"},
         lashes={strip: base[f"lash:{strip}"].astype(np.int64) for strip in LASH_STRIPS},
+        lids={side: base[f"lid:{side}"].astype(np.int64) for side in "lr"},
+        mouth={part: base[f"mouth:{part}"].astype(np.int64) for part in MOUTH_PARTS},
+        tongue_quads=base["tongue_quads"].astype(np.int64),
         morphs=morphs,
         regions=regions,
     )

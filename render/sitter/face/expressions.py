@@ -1,0 +1,42 @@
+"""Expressions: what a face does when asked to smile, to laugh or to close its eyes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Morphs = tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Expression:
+    """One expression as a mix of the open data's face units; weights set by eye."""
+
+    morphs: Morphs = ()
+    lids_follow: bool = True  # False where the lids stay shut whatever the eyes do
+
+
+def _both(name: str, left: float, right: float | None = None) -> Morphs:
+    """The same face unit on both sides."""
+    right = left if right is None else right
+    return ((f"faceunits/{name}Left", left), (f"faceunits/{name}Right", right))
+
+
+# A smile also reaches the eyes and is slightly uneven, as smiles are.
+_SLIGHT_SMILE = (*_both("mouthSmile", 0.30, 0.265), *_both("cheekSquint", 0.105))
+_LAUGH = (
+    ("faceunits/jawOpen", 0.30),
+    *_both("mouthSmile", 0.85, 0.80),
+    *_both("mouthUpperUp", 0.45),
+    *_both("mouthLowerDown", 0.15),
+    *_both("cheekSquint", 0.75),
+    *_both("eyeSquint", 0.45),
+    *_both("noseSneer", 0.10),
+)
+_EYES_CLOSED = _both("eyeBlink", 1.0)
+
+EXPRESSIONS: dict[str, Expression] = {
+    "neutral": Expression(),
+    "slight smile": Expression(_SLIGHT_SMILE),
+    "laugh": Expression(_LAUGH),
+    "eyes closed": Expression(_EYES_CLOSED, lids_follow=False),
+}
