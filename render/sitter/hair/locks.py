@@ -43,20 +43,29 @@ def gather(
     strands: Array, locks: int, amount: float, power: float, rng: Rng, loose: float
 ) -> Array:
     """Draw strands (n, k, 3) towards the guide of their lock, more towards the tips."""
-    n, k, _ = strands.shape
+    n = len(strands)
     guides = rng.choice(n, min(locks, n), replace=False)
     near = min(3, len(guides))
     jitter = rng.standard_normal((n, 3)) * 0.012
     _, order = cKDTree(strands[guides, 1]).query(strands[:, 1] + jitter, k=near)
     order = order.reshape(n, near)
     second = np.where(rng.random(n) > 0.8, 1, 0) if near > 1 else np.zeros(n, int)
-    guide = strands[guides][order[np.arange(n), second]]
+    return drawn_to(strands, guides[order[np.arange(n), second]], (amount, power, loose), rng)
+
+
+def drawn_to(strands: Array, guide: Index, how: tuple[float, float, float], rng: Rng) -> Array:
+    """Strands (n, k, 3) drawn towards those numbered `guide` (n,).
+
+    how : amount 0..1, power of its rise towards the tips, share of strands that stay loose
+    """
+    (amount, power, loose), (n, k, _) = how, strands.shape
+    to = strands[guide]
     pull = np.clip(amount * rng.uniform(0.6, 1.15, n), 0, 0.97)
     pull[rng.random(n) < loose] *= 0.15
     # A strand is never dragged across the head.
-    pull *= smoothstep(1.6, 0.5, np.linalg.norm(guide[:, -1] - strands[:, -1], axis=1))
+    pull *= smoothstep(1.6, 0.5, np.linalg.norm(to[:, -1] - strands[:, -1], axis=1))
     share = pull[:, None, None] * np.linspace(0, 1, k)[None, :, None] ** power
-    return np.asarray(strands * (1 - share) + guide * share)
+    return np.asarray(strands * (1 - share) + to * share)
 
 
 def frizz(strands: Array, amplitude: float, power: float, rng: Rng, stray: float) -> Array:

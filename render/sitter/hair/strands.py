@@ -1,4 +1,4 @@
-"""How strands grow and gather: growth over the skin, locks, frizz, waves, cutting, cleaning."""
+"""How strands grow over the skin, and how they are cut and cleaned."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
 
-from render.sitter.arrays import Array, Mask, Rng, smoothstep, unit
+from render.sitter.arrays import Array, Mask, smoothstep, unit
 from render.sitter.hair.roots import Outside
 
 Field = Callable[[Array, Array, float], Array]  # points, surface normals, share grown -> heading
@@ -26,6 +25,7 @@ class Comb:
     stiffness: float  # share of the wanted heading that each step takes on
     hold: float  # how strongly strands are drawn to their wanted height over the skin
     wander: Array  # (n, 3) personal bias of every strand's heading
+    loose_below: float = -1e3  # height [dm] under which hair hangs free of the skin's pull
 
 
 def grow(
@@ -45,6 +45,7 @@ def grow(
         share = (k + 1) / steps
         wanted = comb.clearance(share)
         close = smoothstep(0.6, 0.1, height - wanted)
+        close = close * smoothstep(comb.loose_below - 0.2, comb.loose_below + 0.2, here[:, 1])
         pull = np.clip(comb.hold * np.clip(height - wanted, -1, 1) / 0.1, -0.6, 0.6) * close
         target = comb.field(here, normal, share) - normal * pull[:, None]
         wanted_heading = unit(unit(target) + comb.wander)

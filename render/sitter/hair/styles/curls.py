@@ -6,13 +6,13 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, Index, Rng, smoothstep, unit
-from render.sitter.hair.locks import filled, flyaways, frizz, gather
+from render.sitter.hair.locks import drawn_to, filled, flyaways, frizz
 from render.sitter.hair.scalp import Scalp, roots_on
 from render.sitter.hair.strands import Comb, grow, resampled
 
-# Lengths [dm] were set by eye: coils of 8 to 12 mm across, one turn every 2 cm.
-_LENGTH, _RADIUS, _TURN = 0.80, 0.048, 0.21
-_STRANDS_PER_LOCK = 45
+# Lengths [dm] were set by eye: coils about 12 mm across, one turn every 2.4 cm.
+_LENGTH, _RADIUS, _TURN = 0.85, 0.062, 0.24
+_LOCKS = 1100
 _GUIDES = 9_000
 _POINTS = 32
 
@@ -21,21 +21,18 @@ def curls(scalp: Scalp, count: int, rng: Rng) -> Array:
     """Springy curls all round, shorter at the hairline."""
     spots, above = roots_on(scalp, "curls", count, rng)
     g = min(_GUIDES, count)
-    locks = max(250, count // _STRANDS_PER_LOCK)
-    seeds = spots.points[rng.choice(count, min(locks, count), replace=False)]
-    _, lock = cKDTree(seeds).query(spots.points)
-    lean = 0.36 * rng.standard_normal((len(seeds), 3))
+    seed = rng.choice(count, min(_LOCKS, count), replace=False)
+    _, lock = cKDTree(spots.points[seed]).query(spots.points)
+    lean = 0.30 * rng.standard_normal((len(seed), 3))
     strands = _axes(scalp, (spots.points[:g], spots.normals[:g]), above[:g], lean[lock[:g]], rng)
     strands = filled(strands, spots.points, np.zeros(count, int), rng)
-    strands = gather(strands, len(seeds), 0.72, 0.6, rng, 0.06)
+    strands = drawn_to(strands, seed[lock], (0.92, 0.5, 0.06), rng)
     strands = _coiled(strands, spots.normals, np.asarray(lock), rng)
-    strands = frizz(strands, 0.014, 0.6, rng, 0.04)
-    return flyaways(strands, scalp.crown - [0, 0.8, 0], 0.02, 0.14, rng)
+    strands = frizz(strands, 0.008, 0.6, rng, 0.03)
+    return flyaways(strands, scalp.crown - [0, 0.8, 0], 0.012, 0.12, rng)
 
 
-def _axes(
-    scalp: Scalp, roots: tuple[Array, Array], above: Array, lean: Array, rng: Rng
-) -> Array:
+def _axes(scalp: Scalp, roots: tuple[Array, Array], above: Array, lean: Array, rng: Rng) -> Array:
     """The middle lines that locks coil round."""
     p, normal = roots
     count = len(p)
@@ -44,12 +41,15 @@ def _axes(
     length = _LENGTH * (0.50 + 0.50 * smoothstep(0, 0.35, above)) * (0.75 + 0.35 * up)
     length *= rng.uniform(0.70, 1.12, count)
     down = np.array([0.0, -1.0, 0.0])
-    edge = 0.20 * smoothstep(0.3, 0.0, above)[:, None]
-    heading = 0.75 * normal + 0.4 * radial + lean + edge * down
+    # At the forehead curls rise and go back before they fall.
+    edge = smoothstep(0.3, 0.0, above)[:, None]
+    front = edge * smoothstep(-0.5, 0.1, p[:, 2] - scalp.eye[2])[:, None]
+    back = np.array([0.0, 0.5, -0.6])
+    heading = 0.75 * normal + 0.4 * radial + lean + 0.2 * (edge - front) * down + front * back
     heading = unit(heading + 0.10 * rng.standard_normal((count, 3)))
 
     def field(here: Array, n: Array, s: float) -> Array:
-        return np.asarray(radial + 0.8 * lean + 0.30 * (1 + 1.2 * s) * down)
+        return np.asarray(radial + 0.8 * lean + (0.30 + 0.45 * s) * down + 0.5 * front * back)
 
     wander = 0.05 * rng.standard_normal((count, 3))
     comb = Comb(field, lambda s: np.full(count, 0.02), 0.25, 0.0, wander)
@@ -69,7 +69,7 @@ def _coiled(strands: Array, normal: Array, lock: Index, rng: Rng) -> Array:
     across = unit(aside - tangent * (aside * tangent).sum(-1, keepdims=True))
     other = np.cross(tangent, across)
     hand = np.where(rng.random(locks) > 0.5, 1.0, -1.0)[lock]
-    start = (rng.random(locks) * 2 * np.pi)[lock] + 0.35 * rng.standard_normal(n)
+    start = (rng.random(locks) * 2 * np.pi)[lock] + 0.22 * rng.standard_normal(n)
     radius = _RADIUS * rng.uniform(0.65, 1.25, locks)[lock] * rng.uniform(0.8, 1.15, n)
     turn = _TURN * rng.uniform(0.75, 1.35, locks)[lock]
     angle = ((hand * 2 * np.pi / turn)[:, None] * run + start[:, None])[..., None]

@@ -28,11 +28,12 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
     start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
     comb = Comb(
-        field=_falling(scalp.eye, flow, on_side, late, 0.30),
+        field=_falling(scalp.eye, flow, on_side, late, 0.45),
         clearance=_layers(scalp, p, from_part[:g], rng),
         stiffness=0.42,
         hold=0.26,
         wander=0.025 * rng.standard_normal((g, 3)),
+        loose_below=scalp.eye[1] - 0.25,
     )
     strands = grow(scalp.outside, start, np.full(g, 3.0), 22, comb)
     strands = filled(strands, spots.points, _sides(spots.points, side), rng)
@@ -61,6 +62,7 @@ def long(scalp: Scalp, count: int, rng: Rng) -> Array:
         stiffness=0.40,
         hold=0.24,
         wander=0.030 * rng.standard_normal((g, 3)),
+        loose_below=scalp.eye[1] - 0.25,
     )
     strands = grow(scalp.outside, start, np.full(g, 4.9), 34, comb)
     strands = filled(strands, spots.points, _sides(spots.points, side), rng)

@@ -110,7 +110,7 @@ def _crop_flow(
 def fringe(scalp: Scalp, count: int, rng: Rng) -> Array:
     """Short at nape and sides, with a soft fringe over the forehead."""
     dense = 1 + 1.2 * bell(np.linalg.norm(scalp.vertices - _whorl(scalp), axis=1), 0.0, 0.14)
-    spots, above = roots_on(scalp, "fringe", count, rng, dense)
+    spots, _ = roots_on(scalp, "fringe", count, rng, dense)
     g = min(_GUIDES, count)
     p, normal = spots.points[:g], spots.normals[:g]
     flow, whorl = _swirled(scalp, p, normal, rng)
@@ -123,18 +123,19 @@ def fringe(scalp: Scalp, count: int, rng: Rng) -> Array:
     up = smoothstep(0.1, 0.8, normal[:, 1])
     heading = unit(flow + (0.22 + 0.16 * up + 0.2 * whorl)[:, None] * normal)
     heading = unit(heading + 0.07 * rng.standard_normal((g, 3)))
-    high = 0.012 + (0.05 + 0.09 * up) * layer**1.2
+    high = 0.012 + (0.05 + 0.07 * up * (1 - 0.6 * ahead)) * layer**1.2
     down = np.tile([0.0, -1.0, 0.0], (g, 1))
 
     def field(here: Array, n: Array, s: float) -> Array:
-        low = smoothstep(0.75, 0.25, here[:, 1] - scalp.eye[1])[:, None]
-        return along(flow, n) * (1 - 0.6 * low) + along(down + 1e-3, n) * (0.25 * s + 0.75 * low)
+        low = smoothstep(0.98, 0.55, here[:, 1] - scalp.eye[1])[:, None]
+        hanging = along(down + 1e-3, n) + 0.35 * down
+        return np.asarray(along(flow, n) * (1 - 0.85 * low) + hanging * (0.2 * s + 0.9 * low))
 
     comb = Comb(
         field,
-        lambda s: 0.010 + high * smoothstep(0, 0.25, s),
-        0.30,
-        0.22,
+        lambda s: 0.010 + high * smoothstep(0, 0.25, s) * (1 - 0.5 * s),
+        0.42,
+        0.34,
         0.05 * rng.standard_normal((g, 3)),
     )
     length = (0.62 + 0.75 * ahead + 0.25 * up) * rng.uniform(0.62, 1.0, g)

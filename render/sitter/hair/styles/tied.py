@@ -11,7 +11,7 @@ from render.sitter.hair.strands import Comb, grow, pushed_out, resampled
 
 # Lengths and heights [dm] were set by eye.
 _GUIDES = 9_000
-_KNOT = 0.30  # radius of the knot
+_KNOT = 0.33  # radius of the knot
 _KNOT_HEIGHT = 0.02  # its middle over the eyes
 _KNOT_SHARE = 0.16  # of the strands
 _KNOT_LOCKS = 30
@@ -85,8 +85,9 @@ def _wound(knot: Array, count: int, points: int, rng: Rng) -> Array:
     proud = rng.uniform(-0.06, 0.05, _KNOT_LOCKS)[lock]
     turns = rng.uniform(0.35, 0.75, count)
     angle = phase[:, None] + 2 * np.pi * turns[:, None] * np.linspace(0, 1, points)
-    spread = 0.10 * rng.standard_normal((count, 1))
-    up = np.clip(0.85 * latitude[:, None] + spread + 0.6 * tilt[:, None] * np.sin(angle), -1.25, 1.25)
+    drift = rng.uniform(-0.2, 0.9, _KNOT_LOCKS)[lock][:, None] * np.linspace(0, 1, points)
+    up = 0.85 * latitude[:, None] + drift + 0.10 * rng.standard_normal((count, 1))
+    up = np.clip(up + 0.5 * tilt[:, None] * np.sin(angle), -1.3, 1.5)
     radius = _KNOT * (1 + proud[:, None] - 0.16 * rng.random((count, 1)) ** 1.5)
     ring = np.cos(angle)[..., None] * first + np.sin(angle)[..., None] * second
     shell = np.cos(up)[..., None] * ring + 0.72 * np.sin(up)[..., None] * axis
