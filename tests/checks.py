@@ -85,8 +85,6 @@ LEFT_OUT = {
     "LE-": "luminous efficacy of spectra",
     "LM-": "photometric files",
     "LD-": "photometric files",
-    "FR-": "Fresnel reflection",
-    "FD-": "Fresnel reflection",
     "HR-": "scattering by hair",
 }
 

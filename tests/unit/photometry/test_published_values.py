@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from render.photometry import catalogue as cat
-from render.photometry import enclosure, exposure, formfactors, penumbra
+from render.photometry import enclosure, exposure, formfactors, fresnel, penumbra
 from render.photometry.receptors import dome_response
 from render.photometry.srgb import srgb_decode, srgb_encode
 from render.photometry.stops import FIRST_MARK, MARKS, lighting_ratio, ratio, show_f_number, stops
@@ -62,6 +62,12 @@ def card_on_sensor(reflectance: float) -> float:
     """Sensor exposure of a card metered incident, f/8 at ISO 100, q 0.65."""
     light = reflectance * exposure.luminous_exposure_for(8.0, 100) / PI
     return exposure.focal_exposure(light, 8.0, 0.65)
+
+
+def mirrored(row: str) -> float:
+    """Fresnel reflection for a row's index and, where it names one, angle [deg]."""
+    index, _, angle = row.removeprefix("FR-").partition("-")
+    return float(fresnel.reflected(math.cos(math.radians(float(angle or 0))), float(index)))
 
 
 def solid_angle_both_ways() -> float:
@@ -159,6 +165,7 @@ SINGLE: dict[str, Callable[[], float]] = {
     "IR-04": lambda: cat.joined_rectangles(1, 1, 1),
     "IR-05": lambda: cat.coaxial_disks(0.5, 0.3, 1),
     **{f"IR-C{rho}": lambda rho=rho: cube_room(rho) for rho in (0.2, 0.5, 0.8)},
+    **{i: lambda i=i: mirrored(i) for i in CHECKS if i.startswith("FR-")},
     "PN-1": lambda: penumbra.penumbra_width(0.6, 1.4, 0.1),
 }
 
@@ -169,6 +176,10 @@ SEVERAL: dict[str, Callable[[], tuple[float, float]]] = {
     },
     "SB-.3x1.2@2": lambda: soft_box(0.3, 1.2, 2),
     **{f"IR-E{rho}": lambda rho=rho: bounce(rho) for rho in (0.2, 0.5, 0.8, 0.9)},
+    **{
+        f"FD-{n}": lambda n=n: (fresnel.diffuse_external(n), fresnel.diffuse_internal(n))
+        for n in (1.4, 1.5, 1.55)
+    },
     "IR-P": lambda: enclosure.between_two_planes(1, 0.5, 0.8)[::-1],
 }
 
