@@ -11,12 +11,14 @@ import numpy as np
 from render.sitter.arrays import M_PER_DM, Array
 from render.sitter.body import Body, Fibre, Strands, Surface
 from render.sitter.cast import PRESSED_EARS, Sitter
-from render.sitter.choices import HAIR_COLOURS
 from render.sitter.face.expressions import EXPRESSIONS
 from render.sitter.face.eyes import clear_of_ball, eye_surface, fit_ball
-from render.sitter.hair.facial import brows, lashes
-from render.sitter.hair.growth import grow_hair
+from render.sitter.face.mouth import mouth_surfaces
+from render.sitter.hair.dressing import Tuft, dressed
+from render.sitter.hair.facial import lashes
+from render.sitter.hair.pigment import mass_colour
 from render.sitter.hair.scalp import HAIRLINE, scalp_of
+from render.sitter.hair.strands import HAIR_CLEAR_DM, pushed_out
 from render.sitter.shape.bust import Bust, build_bust, closing
 from render.sitter.shape.head_data import HeadData, data_version, load_head_data
 from render.sitter.shape.landmarks import cloth_landmarks, reference_vertices, skin_landmarks
@@ -28,8 +30,6 @@ from render.sitter.skin.maps import skin_maps
 from render.sitter.wear.garment import crew_top, in_metres
 from render.sitter.wishes import Settled
 
-# A head's strands differ: factor on eumelanin, factor on pheomelanin, share; set by eye.
-_PIGMENT_MIX = ((0.80, 1.0, 0.30), (1.00, 1.0, 0.45), (1.35, 1.0, 0.25))
 _LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
 
 
@@ -91,7 +91,7 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
     skin_surface = _skin(
         neutral, turned, normals, wish, sitter, _texels(data_dir, data, wish.map_width)
     )
-    strands = _all_strands(neutral, wish, sitter, cloth_points)
+    strands = _all_strands(neutral, wish, sitter, cloth_points, (turned, normals))
     hair = [s.points.reshape(-1, 3) for s in strands if s.name.startswith("hair")]
     places = reference_vertices(bust, neutral.regions.eye_line)
     turned_m = neutral.metres(turned)
@@ -101,7 +101,19 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
     # The rolled edge turns inwards: no place to hold a meter.
     marks |= cloth_landmarks(bust, garment[:2], turned_m)
     eyes = _eyes(neutral, wish, sitter)
-    return Body((skin_surface, *eyes, *garment), strands, marks, version)
+    inside = _turned_with_head(neutral, mouth_surfaces(neutral.head, bust, neutral.base, skin))
+    return Body((skin_surface, *eyes, *inside, *garment), strands, marks, version)
+
+
+def _turned_with_head(neutral: _Neutral, parts: tuple[Surface, ...]) -> tuple[Surface, ...]:
+    """Surfaces in decimetres, made on the unturned head, in metres on the turned one."""
+    out = []
+    for part in parts:
+        moved = neutral.pose(part.vertices)
+        normals = neutral.pose(part.vertices + part.normals) - moved
+        moved_m = neutral.metres(moved).astype(np.float32)
+        out.append(replace(part, vertices=moved_m, normals=normals.astype(np.float32)))
+    return tuple(out)
 
 
 def _eyes(neutral: _Neutral, wish: Settled, sitter: Sitter) -> tuple[Surface, ...]:
@@ -117,17 +129,8 @@ def _eyes(neutral: _Neutral, wish: Settled, sitter: Sitter) -> tuple[Surface, ..
 
 
 def _scalp_colour(wish: Settled) -> tuple[float, float, float] | None:
-    """Diffuse look-alike of a mass of hair, painted under the strands; None for a bald head.
-
-    Absorption per pigment: d'Eon et al., Computer Graphics Forum 30 (2011) 1181; depth by eye.
-    """
-    if wish.hair == "bald":
-        return None
-    eumelanin, pheomelanin = HAIR_COLOURS[wish.hair_colour]
-    absorbed = eumelanin * np.array([0.506, 0.841, 1.653])
-    absorbed = absorbed + pheomelanin * np.array([0.343, 0.733, 1.924])
-    red, green, blue = np.exp(-1.9 * np.sqrt(absorbed)) * 0.20 + 0.004
-    return float(red), float(green), float(blue)
+    """Colour painted under the strands; None for a bald head."""
+    return None if wish.hair == "bald" else mass_colour(wish.hair_colour, wish.greying)
 
 
 def _skin(
@@ -163,32 +166,30 @@ def _skin(
 
 
 def _all_strands(
-    neutral: _Neutral, wish: Settled, sitter: Sitter, cloth: tuple[Array, Array]
+    neutral: _Neutral,
+    wish: Settled,
+    sitter: Sitter,
+    cloth: tuple[Array, Array],
+    turned: tuple[Array, Array],
 ) -> tuple[Strands, ...]:
+    """Lashes, brows, beard and hair; turned: points and normals of the skin after the turn."""
     skin = neutral.vertices, neutral.normals
-    rng = np.random.default_rng(sitter.seed)
-    eumelanin, pheomelanin = HAIR_COLOURS[wish.hair_colour]
-    brow_fibre = Fibre(1.7 * max(eumelanin, 0.5), 0.6 * pheomelanin)
-
-    def finished(name: str, points: Array, radii: Array, fibre: Fibre, loose: bool) -> Strands:
-        moved = neutral.pose.loose(points) if loose else neutral.pose(points)
-        placed = neutral.metres(moved).astype(np.float32)
-        return Strands(name, placed, (radii * M_PER_DM).astype(np.float32), fibre)
-
-    grown = brows(neutral.bust, neutral.regions, skin, sitter.brows, rng)
-    out = [
-        finished("lashes", *lashes(neutral.head, neutral.base, rng), _LASH_FIBRE, False),
-        finished("brows", *grown, brow_fibre, False),
-    ]
-    if wish.hair == "bald" or wish.strand_count == 0:
-        return tuple(out)
     eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
     scalp = scalp_of(neutral.bust, neutral.regions, skin, eye, cloth)
-    points, radii = grow_hair(scalp, wish.hair, wish.strand_count, sitter.seed)
-    shares = [share for _, _, share in _PIGMENT_MIX]
-    group = np.random.default_rng(sitter.seed + 9).choice(len(shares), len(points), p=shares)
-    for i, (dark, red, _) in enumerate(_PIGMENT_MIX):
-        fibre = Fibre(eumelanin * dark, pheomelanin * red)
-        mine = group == i
-        out.append(finished(f"hair_{i}", points[mine], radii[mine], fibre, True))
+    follow = np.clip(neutral.bust.matrix @ neutral.head.head_weight, 0, 1)
+    tufts = dressed(scalp, wish, sitter, (neutral.pose, follow))
+    lash_rng = np.random.default_rng(sitter.seed)
+    points, radii = lashes(neutral.head, neutral.base, lash_rng)
+    tufts = (Tuft("lashes", points, radii, _LASH_FIBRE, np.ones(radii.shape)), *tufts)
+    still = not (wish.head_turn_deg or wish.head_nod_deg or wish.head_tilt_deg)
+    body = scalp_of(neutral.bust, neutral.regions, turned, eye, cloth).outside
+    out = []
+    for tuft in tufts:
+        moved = tuft.points if still else neutral.pose(tuft.points, tuft.weight)
+        if not still and tuft.name.startswith(("hair", "beard")):
+            moved = pushed_out(body, moved, HAIR_CLEAR_DM)
+        placed = neutral.metres(moved).astype(np.float32)
+        out.append(
+            Strands(tuft.name, placed, (tuft.radii * M_PER_DM).astype(np.float32), tuft.fibre)
+        )
     return tuple(out)

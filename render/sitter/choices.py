@@ -17,7 +17,9 @@ HAIR_COLOURS = {
     "grey": (0.55, 0.08),
     "white": (0.002, 0.001),
 }
-BEARDS = ("none", "stubble")
+# Share of white hairs that belongs to a colour of the head.
+GREY_SHARE = {"grey": 0.60}
+BEARDS = ("none", "stubble", "short", "full")
 EYE_COLOURS = ("dark brown", "brown", "hazel", "green", "blue", "grey")
 EXPRESSIONS = ("neutral", "slight smile", "laugh", "eyes closed")
 GLASSES = ("none",)

@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 from render.sitter.arrays import Array, Rng, along, smoothstep, unit
 from render.sitter.hair.roots import scatter
 from render.sitter.hair.scalp import HAIRLINE, Scalp, in_face
-from render.sitter.hair.strands import MIN_SEGMENT, Comb, grow, pushed_out, smoothed
+from render.sitter.hair.strands import HAIR_CLEAR_DM, MIN_SEGMENT, Comb, grow, pushed_out, smoothed
 from render.sitter.hair.styles.curls import curls
 from render.sitter.hair.styles.long import bob, long
 from render.sitter.hair.styles.short import close_crop, crop, fringe, receding
@@ -51,8 +51,9 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     strands = np.concatenate([hair, baby])
     thick *= 0.5 + 0.5 * smoothstep(-0.02, 0.12, _above_hairline(scalp, style, strands[:, 1]))
     radii = thick[:, None] * taper * rng.uniform(0.8, 1.15, (len(strands), 1))
-    strands, good = smoothed(strands, radii)
-    strands = pushed_out(scalp.outside, strands, 0.004)
+    # Cusps are judged by a real hair: thick strands that stand for several would all be lost.
+    strands, good = smoothed(strands, radii * (_HAIR_RADIUS / base))
+    strands = pushed_out(scalp.outside, strands, HAIR_CLEAR_DM)
     shortest = np.linalg.norm(np.diff(strands, axis=1), axis=2).min(1)
     good &= (shortest > MIN_SEGMENT) & ~in_face(scalp, strands)
     order = rng.permutation(np.flatnonzero(good))

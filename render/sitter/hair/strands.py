@@ -13,6 +13,7 @@ from render.sitter.hair.roots import Outside
 Field = Callable[[Array, Array, float], Array]  # points, surface normals, share grown -> heading
 Clearance = Callable[[float], Array]  # share grown -> wanted height over the skin (n,)
 _ROOT_DEPTH = 0.012  # [dm] that a strand starts below the skin, so that no gap shows
+HAIR_CLEAR_DM = 0.004  # hair keeps this far off skin and cloth
 MIN_SEGMENT = 2e-4  # [dm] shorter pieces are useless and upset curve intersection
 
 

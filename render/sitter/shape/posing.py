@@ -80,7 +80,11 @@ class HeadPose:
 
     def loose(self, points: Array) -> Array:
         """Posed copy of hanging hair (..., 3), which follows by its height."""
-        return self(points, smoothstep(self.fade_low, self.fade_high, points[..., 1]))
+        return self(points, self.follow(points))
+
+    def follow(self, points: Array) -> Array:
+        """How far hanging hair (..., 3) follows the head (...)."""
+        return smoothstep(self.fade_low, self.fade_high, points[..., 1])
 
 
 def head_pose(

@@ -76,7 +76,7 @@ def long(scalp: Scalp, count: int, rng: Rng) -> Array:
 
 def _sides(p: Array, side: Array) -> Index:
     """Group (n,) of each strand: left, right, and the back where no parting divides the hair."""
-    return np.where(side > 0, 1, 0) + 2 * (p[:, 1] < p[:, 1].max() - 1.2)
+    return np.asarray(np.where(side > 0, 1, 0) + 2 * (p[:, 1] < p[:, 1].max() - 1.2))
 
 
 def _start(

@@ -45,7 +45,7 @@ def _drawn_back(scalp: Scalp, p: Array, normal: Array, knot: Array, rng: Rng) ->
     count = len(p)
     up = smoothstep(0.2, 0.8, normal[:, 1])
     distance = np.linalg.norm(knot - p, axis=1)
-    heading = along(knot - p, normal) + (0.12 + 0.10 * up)[:, None] * normal
+    heading: Array = along(knot - p, normal) + (0.12 + 0.10 * up)[:, None] * normal
     heading = unit(heading + 0.03 * rng.standard_normal((count, 3)))
     layer = 0.7 * np.clip(distance / 2.2, 0, 1) + 0.3 * rng.random(count)
     high = 0.012 + 0.070 * layer + 0.035 * layer * up
