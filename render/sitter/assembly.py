@@ -26,6 +26,7 @@ from render.sitter.shape.posing import HeadPose, head_pose, posed
 from render.sitter.shape.regions import Regions, build_regions
 from render.sitter.shape.surfaces import smooth_normals, triangles_of
 from render.sitter.shape.texels import Texels, map_texels
+from render.sitter.skin.canvas import DETAIL
 from render.sitter.skin.maps import skin_maps
 from render.sitter.wear.garment import crew_top, in_metres
 from render.sitter.wishes import Settled
@@ -60,7 +61,7 @@ def _template(data_dir: Path, version: str) -> tuple[HeadData, Bust, Regions]:
 
 @lru_cache(maxsize=2)
 def _texels(data_dir: Path, version: str, width: int) -> Texels:
-    return map_texels(_template(data_dir, version)[1], width)
+    return map_texels(_template(data_dir, version)[1], width // DETAIL)
 
 
 def _neutral(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> _Neutral:
@@ -145,7 +146,9 @@ def _skin(
     bust, count = neutral.bust, len(turned)
     tone = replace(sitter.skin, reflectance=wish.skin_reflectance)
     scalp = HAIRLINE[wish.hair], _scalp_colour(wish)
-    maps, _ = skin_maps(neutral.regions, texels, tone, sitter.seed, scalp)
+    maps, _ = skin_maps(
+        neutral.regions, texels, tone, sitter.seed, scalp, neutral.vertices
+    )
     wall, wall_faces = closing(bust, turned)
     faces = triangles_of(bust.quads + count * bust.wrapped)
     wall_faces = np.where(wall_faces >= count, wall_faces + count, wall_faces)

@@ -21,8 +21,10 @@ def _both(name: str, left: float, right: float | None = None) -> Morphs:
     return ((f"faceunits/{name}Left", left), (f"faceunits/{name}Right", right))
 
 
+# The open data's lips stand a little apart at the corners.
+_LIPS_SHUT: Morphs = (("faceunits/mouthClose", 0.08),)
 # A smile also reaches the eyes and is slightly uneven, as smiles are.
-_SLIGHT_SMILE = (*_both("mouthSmile", 0.30, 0.265), *_both("cheekSquint", 0.105))
+_SLIGHT_SMILE = (*_LIPS_SHUT, *_both("mouthSmile", 0.30, 0.265), *_both("cheekSquint", 0.105))
 _LAUGH = (
     ("faceunits/jawOpen", 0.30),
     *_both("mouthSmile", 0.85, 0.80),
@@ -32,10 +34,10 @@ _LAUGH = (
     *_both("eyeSquint", 0.45),
     *_both("noseSneer", 0.10),
 )
-_EYES_CLOSED = _both("eyeBlink", 1.0)
+_EYES_CLOSED = (*_LIPS_SHUT, *_both("eyeBlink", 1.0))
 
 EXPRESSIONS: dict[str, Expression] = {
-    "neutral": Expression(),
+    "neutral": Expression(_LIPS_SHUT),
     "slight smile": Expression(_SLIGHT_SMILE),
     "laugh": Expression(_LAUGH),
     "eyes closed": Expression(_EYES_CLOSED, lids_follow=False),
