@@ -1,84 +1,45 @@
-"""Skin maps of a sitter: diffuse colour by region, gloss, pores and fine lines."""
+"""Skin maps of a sitter: body colour by region, gloss and relief."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-
 import numpy as np
-from scipy.ndimage import gaussian_filter, gaussian_filter1d, grey_closing, zoom
 
 from render.photometry.srgb import luminance
-from render.sitter.arrays import Array, Mask, Rng, smoothstep
+from render.sitter.arrays import Array, Mask, smoothstep
 from render.sitter.body import Skin
 from render.sitter.cast import SkinTone
 from render.sitter.shape.regions import Regions
 from render.sitter.shape.texels import Texels
-from render.sitter.skin.tones import rgb_from_lab, skin_lab
+from render.sitter.skin.canvas import Canvas, beard_zone, canvas_of, enlarged, plain_skin
+from render.sitter.skin.gloss import roughness
+from render.sitter.skin.relief import lip_lines, relief
+from render.sitter.skin.tones import LEAST_CHANNEL, MOST_CHANNEL, Palette, palette
 
-_Add = Callable[[Array, float, float, float], None]
+Scalp = tuple[str, tuple[float, float, float] | None]
 
-_GRAIN_TILE = 512  # fine grain is one tile, repeated [texels]
+# Natural log of the factor on melanin and on blood, region by region; set by eye.
+_REGIONS: dict[str, tuple[float, float]] = {
+    "cheek": (-0.02, 0.42),
+    "nose": (0.02, 0.38),
+    "nose_wing": (0.05, 0.42),
+    "chin": (0.02, 0.16),
+    "forehead": (0.06, -0.12),
+    "eyelids": (0.10, 0.30),
+    "eye_socket": (0.08, 0.12),
+    "under_eye": (0.12, 0.16),
+    "neck": (0.04, -0.30),
+}
+_EARS = (-0.05, 0.40)
+# Lips: thin, hardly pigmented skin over many vessels; the lower one has the less melanin.
+_LIPS, _LOWER_LIP = (-0.30, 1.75), (-0.35, 0.15)
+_STALE = {"under_eye": 0.45, "eye_socket": 0.20, "lips": 0.10}  # oxygenation lost
+_OLD_LIDS = 0.35  # more melanin and less oxygen round old eyes
+# Melanin added by spots, as a volume share of the epidermis; set by eye.
+FRECKLE, SUN_SPOT, MOLE = 0.030, 0.035, 0.16
+# What hair under the skin takes from red, green and blue; set by eye.
+_SHADOW = np.array([0.36, 0.31, 0.26], np.float32)
+_BROW_SHADOW = 0.22
 _MATT, _ROOT_RELIEF_M = 0.95, 1.6e-4  # scalp under hair: roughness, bumps; set by eye
-_DESIGN_WIDTH = 2048  # widths and blurs below are in texels of a map this wide
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Canvas:
-    """Baked regions and a supply of noise at one map size."""
-
-    zones: dict[str, Array]
-    rng: Rng
-    scale: float  # texels per design texel
-
-    def blur(self, image: Array, width: float) -> Array:
-        return np.asarray(gaussian_filter(image, width * self.scale))
-
-    def noise(self, width: float) -> Array:
-        """Smooth noise (h, w) of unit variance, this wide [design texels], joined in azimuth."""
-        height, columns = self.zones["lips"].shape
-        s = width * self.scale
-        if s < 3.5 and columns >= 2 * _GRAIN_TILE:
-            tile = self.rng.standard_normal((_GRAIN_TILE, _GRAIN_TILE)).astype(np.float32)
-            tile = gaussian_filter(tile, s, mode="wrap")
-            tile = np.roll(tile / tile.std(), self.rng.integers(0, _GRAIN_TILE, 2), (0, 1))
-            repeats = (-(-height // _GRAIN_TILE), -(-columns // _GRAIN_TILE))
-            return np.asarray(np.tile(tile, repeats)[:height, :columns])
-        # Wide noise is drawn on a coarse grid.
-        coarse = max(1, int(s // 3))
-        size = (height // coarse + 2, columns // coarse)
-        grain = self.rng.standard_normal(size).astype(np.float32)
-        grain = gaussian_filter(grain, s / coarse, mode=["nearest", "wrap"])
-        if coarse > 1:
-            grain = zoom(np.pad(grain, ((0, 2), (0, 2)), "wrap"), coarse, order=1)
-        grain = grain[:height, :columns]
-        return np.asarray(grain / grain.std())
-
-
-def _canvas(regions: Regions, texels: Texels, seed: int) -> _Canvas:
-    zones = {name: np.clip(texels.bake(mask), 0, 1) for name, mask in regions.masks.items()}
-    scale = texels.corners.shape[1] / _DESIGN_WIDTH
-    size = max(1, int(14 * scale))
-    zones["lips"] = grey_closing(zones["lips"], (size, size))
-    for name in ("lips", "ears", "eyelids"):
-        zones[name] = gaussian_filter(zones[name], 1.6 * scale)
-    return _Canvas(zones, np.random.default_rng(seed), scale)
-
-
-def plain_skin(zones: dict[str, Array]) -> Mask:
-    """Texels (h, w) of plain facial skin: no lips, brows, beard, scalp or eye surroundings."""
-    beard = np.clip(zones["beard"] * 0.85 + zones["moustache"], 0, 1)
-    brows = np.maximum(zones["brow"], zones["brow_flat"])
-    scalp = np.maximum(zones["scalp_short"], zones["scalp_long"])
-    return np.asarray(
-        (zones["face"] > 0.9)
-        & (zones["lips"] < 0.05)
-        & (brows < 0.05)
-        & (scalp < 0.02)
-        & (zones["under_eye"] < 0.2)
-        & (zones["eye_socket"] < 0.2)
-        & (beard < 0.1)
-    )
 
 
 def skin_maps(
@@ -86,136 +47,122 @@ def skin_maps(
     texels: Texels,
     tone: SkinTone,
     seed: int,
-    scalp: tuple[str, tuple[float, float, float] | None],
+    scalp: Scalp,
+    vertices: Array,
 ) -> tuple[Skin, Mask]:
     """Maps of one sitter, and the texels (h, w) of plain facial skin.
 
-    scalp : hairline name and the colour that the scalp takes under hair, None for a shaved one.
-    The mean luminous reflectance over plain skin equals tone.reflectance.
+    texels   : of a map half as wide and high (see `DETAIL`)
+    scalp    : hairline name and the colour that the scalp takes under hair, None for a shaved one
+    vertices : (n, 3) the sitter [dm], for the true area of each texel
+
+    The albedo is the skin's body colour under uniform light, gloss left out. Its luminance,
+    averaged over the area of the plain facial skin, equals tone.reflectance.
     """
-    canvas = _canvas(regions, texels, seed)
-    dots = smoothstep(0.9, 1.7, canvas.noise(0.75))
-    colour = _colour(canvas, tone, dots, scalp)
-    rough, relief = _roughness(canvas, tone), _relief(canvas, tone, dots)
+    canvas = canvas_of(regions, texels, vertices, seed)
     plain = plain_skin(canvas.zones)
-    colour *= tone.reflectance / luminance(colour[plain].astype(np.float64)).mean()
-    line, tint = scalp
-    if tint is not None:
-        # Under a cover of hair the scalp takes the hair's colour, as roots hide the skin.
-        cover = smoothstep(0.55, 1.0, canvas.blur(canvas.zones[f"scalp_{line}"], 12))[..., None]
-        cover = np.where(plain[..., None], 0.0, cover)
-        colour = colour * (1 - cover) + cover * np.array(tint)
-        # Roots and fuzz break up the skin's gloss: what shows between strands is matt.
-        rough += (_MATT - rough) * cover[..., 0]
-        relief += cover[..., 0] * canvas.noise(0.9) * _ROOT_RELIEF_M
-    albedo, roughness, relief_m = (m.astype(np.float32) for m in (colour, rough, relief))
-    return Skin(albedo, roughness, relief_m), plain
+    dots = smoothstep(0.9, 1.7, canvas.fine(0.21)).astype(np.float32)
+    lines = lip_lines(canvas)
+    colours = palette(tone.reflectance, tone.redness, tone.undertone)
+    colour = _body_colour(canvas, tone, colours, plain, lines)
+    everywhere = np.repeat(np.repeat(plain, 2, 0), 2, 1)
+    weight = np.repeat(np.repeat(canvas.area * plain, 2, 0), 2, 1)
+    mean = np.average(luminance(colour[everywhere].astype(np.float64)), weights=weight[everywhere])
+    colour *= np.float32(tone.reflectance / mean)
+    colour *= _hair_under_the_skin(canvas, tone, scalp, dots)[..., None] * -_SHADOW + 1
+    np.clip(colour, LEAST_CHANNEL, MOST_CHANNEL, out=colour)
+    rough = enlarged(roughness(canvas, tone))
+    height = relief(canvas, tone, dots, lines)
+    if scalp[1] is not None:
+        _cover(canvas, scalp, plain, (colour, rough, height))
+    return Skin(colour, rough, height), everywhere
 
 
-def _beard(zones: dict[str, Array]) -> Array:
-    return np.clip(zones["beard"] * 0.85 + zones["moustache"], 0, 1)
-
-
-def _colour(
-    canvas: _Canvas,
-    tone: SkinTone,
-    dots: Array,
-    scalp: tuple[str, tuple[float, float, float] | None],
+def _body_colour(
+    canvas: Canvas, tone: SkinTone, colours: Palette, plain: Mask, lines: Array
 ) -> Array:
     """Linear sRGB reflectance (h, w, 3), before it is scaled to the asked reflectance."""
-    zones, noise = canvas.zones, canvas.noise
-    base = skin_lab(tone.reflectance)
-    base[1:] += tone.undertone
-    light = float(base[0]) / 65.0
-    # In dark skin the pigment hides the blood.
-    red = tone.redness * (0.35 + 0.65 * float(np.clip(light, 0.4, 1.1)))
-    lab = np.empty((*zones["lips"].shape, 3), np.float32)
-    lab[:] = base
-    broad, mid, fine = noise(28), noise(8), noise(2.2)
-    lab[..., 0] += light * (0.8 * broad + 0.75 * mid + 0.7 * fine)
-    lab[..., 1] += red * (0.8 * noise(40) + 0.85 * noise(10) + 0.5 * fine)
-    lab[..., 2] += 0.35 * noise(14)
-
-    def add(mask: Array, d_l: float, d_a: float, d_b: float) -> None:
-        lab[...] += mask[..., None] * np.array([d_l, d_a, d_b], np.float32)
-
-    for mask, *shift in _blush(canvas, tone, red, mid):
-        add(mask, *shift)
-    _marks(canvas, tone, light, add)
-    # Lips carry fine upright lines.
-    lines = _lip_lines(canvas)
-    add(zones["lips"] * (1 + 0.10 * lines), -9.0 * light - 0.5, 8.0 * light + 3, 0.5 - 1.5 * light)
-    if tone.stubble > 0:
-        shadow = _beard(zones) * (1 + 0.15 * mid) * tone.stubble * (0.55 + 1.1 * dots)
-        add(shadow, -7.5 * min(1, light + 0.15), -3.2, -3.6)
-    line, tint = scalp
-    if tint is None:
-        shaved = zones[f"scalp_{line}"] * 0.7 * (0.6 + dots)
-        add(shaved, -9.0 * min(1, light + 0.1), -3.0, -3.5)
-    add(zones["brow_flat" if tone.flat_brows else "brow"] * 0.35, -30 * light, 0.5, -3)
-    return np.clip(rgb_from_lab(lab), 0.004, 0.95)
-
-
-def _blush(
-    canvas: _Canvas, tone: SkinTone, red: float, mid: Array
-) -> list[tuple[Array, float, float, float]]:
-    """Zones with their shift in L*, a*, b*; amounts set by eye."""
     zones = canvas.zones
-    return [
-        (zones["cheek"] * (1 + 0.25 * mid), -1.6 * red, 4.0 * red, 0.6),
-        (zones["nose"], -1.4 * red, 3.3 * red, -0.4),
-        (zones["nose_wing"], -2.3 * red, 3.2 * red, -0.4),
-        (zones["chin"], -0.5, 1.6 * red, -0.3),
-        (zones["forehead"], 0.9, -0.5, 0.9),
-        (canvas.blur(zones["ears"], 9), -1.2, 1.3 * red, -0.9),
-        (zones["eye_socket"], -1.8 - 1.4 * tone.age, 1.2 * red, -1.0),
-        (zones["under_eye"], -2.2 - 2.6 * tone.age, 1.3, -2.4),
-        (zones["eyelids"], -2.5, 2.8 * red, -0.5),
-        (zones["neck"], -0.8, -0.6, 0.8),
-    ]
+    melanin, blood = _by_region(canvas, tone)
+    for field in (melanin, blood):
+        # The regions lighten and darken about the asked tone.
+        field -= np.average(field[plain], weights=canvas.area[plain])
+    melanin, blood = enlarged(melanin), enlarged(blood)
+    fine, mid = canvas.fine(0.6), canvas.fine(2.2)
+    melanin += 0.045 * fine + 0.035 * mid
+    blood += 0.10 * canvas.fine(0.8) + 0.15 * mid
+    lips = enlarged(zones["lips"])
+    blood += 0.10 * lips * lines
+    added = _spots(canvas, tone)
+    if added is not None:
+        # Spots add melanin: they show on light skin and drown in dark.
+        np.multiply(added, 1 / colours.melanin, out=added)
+        melanin += np.log1p(added)
+    out = colours.paint(melanin, blood)
+    lost = np.sum([share * zones[name] for name, share in _STALE.items()], 0)
+    stale = enlarged(lost * (1 + _OLD_LIDS * tone.age))
+    return np.asarray(out * np.exp(stale[..., None] * colours.bluish))
 
 
-def _marks(canvas: _Canvas, tone: SkinTone, light: float, add: _Add) -> None:
-    """Freckles, sun spots and a few moles."""
-    zones, noise = canvas.zones, canvas.noise
+def _by_region(canvas: Canvas, tone: SkinTone) -> tuple[Array, Array]:
+    """Log factors (h, w) on melanin and blood at the size of the regions."""
+    zones = canvas.zones
+    melanin = 0.05 * canvas.wide(8.0) + 0.03 * canvas.wide(4.0)
+    blood = 0.10 * canvas.wide(11.0) + 0.08 * canvas.wide(3.0)
+    patchy = 1 + 0.22 * canvas.wide(2.5)
+    for name, (m, b) in _REGIONS.items():
+        melanin += m * zones[name]
+        blood += b * zones[name] * patchy
+    ears = canvas.blurred(zones["ears"], 2.5)
+    melanin += _EARS[0] * ears
+    blood += _EARS[1] * ears
+    melanin += _OLD_LIDS * tone.age * (0.4 * zones["under_eye"] + 0.25 * zones["eye_socket"])
+    lips = zones["lips"]
+    rows = np.arange(lips.shape[0])[:, None]
+    middle = float((lips * rows).sum() / lips.sum())
+    below = lips * smoothstep(-1.5, 1.5, (rows - middle) * 2 * canvas.texel_mm)
+    # What the lips have replaces what the face round them has.
+    melanin = melanin * (1 - lips) + _LIPS[0] * lips + _LOWER_LIP[0] * below
+    blood = blood * (1 - lips) + _LIPS[1] * lips + _LOWER_LIP[1] * below
+    return melanin.astype(np.float32), blood.astype(np.float32)
+
+
+def _spots(canvas: Canvas, tone: SkinTone) -> Array:
+    """Melanin (h, w) that freckles, sun spots and moles add, as a volume share."""
+    zones = canvas.zones
+    off_lips = enlarged(1 - zones["lips"])
+    added = MOLE * smoothstep(4.4, 4.9, canvas.fine(0.72))
     if tone.freckles > 0:
         where = zones["cheek"] + 0.9 * zones["nose"] + 0.35 * zones["forehead"]
         where = np.clip(where + 0.25 * zones["under_eye"] + 0.12, 0, 1)
-        spots = smoothstep(1.0, 2.0, noise(1.9) * 0.75 + noise(3.2) * 0.65)
-        add(spots * where * tone.freckles, -9 * light, 3.0, 5.5)
+        grain = 0.75 * canvas.fine(0.52) + 0.65 * canvas.fine(0.88)
+        added += (FRECKLE * tone.freckles) * smoothstep(1.0, 2.0, grain) * enlarged(where)
     if tone.age > 0.5:
-        add(smoothstep(2.0, 2.8, noise(5)) * (tone.age - 0.4), -5, 1.5, 3)
-    add(smoothstep(4.4, 4.9, noise(2.6)), -16 * light, 2, 2)
+        blots = smoothstep(1.7, 2.6, canvas.fine(1.5) * 0.85 + canvas.fine(0.5) * 0.35)
+        added += (SUN_SPOT * (tone.age - 0.4)) * blots
+    return np.asarray(added * off_lips, np.float32)
 
 
-def _lip_lines(canvas: _Canvas) -> Array:
-    grain = canvas.rng.standard_normal(canvas.zones["lips"].shape).astype(np.float32)
-    lines = gaussian_filter1d(canvas.blur(grain, 0.9), 9 * canvas.scale, axis=0)
-    return np.asarray(lines / lines.std())
-
-
-def _roughness(canvas: _Canvas, tone: SkinTone) -> Array:
-    """Roughness (h, w) of the surface reflection: shiny brow, nose and lips, dull neck."""
+def _hair_under_the_skin(canvas: Canvas, tone: SkinTone, scalp: Scalp, dots: Array) -> Array:
+    """Depth (h, w) of the shadow of stubble, of a shaved scalp and under the brows."""
     zones = canvas.zones
-    rough = 0.475 - 0.07 * zones["shine"] - 0.02 * zones["cheek"] - 0.02 * zones["nose"]
-    rough += 0.05 * zones["neck"] + 0.05 * zones["ears"] - 0.03 * zones["eyelids"]
-    rough += 0.03 * _beard(zones) * tone.stubble - 0.16 * zones["lips"] + 0.03 * tone.age
-    rough += 0.015 * canvas.noise(8) + 0.012 * canvas.noise(28)
-    return np.asarray(np.clip(rough, 0.22, 0.75))
+    brow = zones["brow_flat" if tone.flat_brows else "brow"]
+    shadow = enlarged(brow * (_BROW_SHADOW / float(_SHADOW[0])))
+    if tone.stubble > 0:
+        grown = enlarged(beard_zone(zones) * (1 + 0.15 * canvas.wide(2.2)))
+        shadow += tone.stubble * grown * (0.45 + 0.9 * dots)
+    if scalp[1] is None:
+        shadow += enlarged(zones[f"scalp_{scalp[0]}"]) * 0.6 * (0.5 + dots)
+    return np.clip(shadow, 0, 2)
 
 
-def _relief(canvas: _Canvas, tone: SkinTone, dots: Array) -> Array:
-    """Height (h, w) [m] of pores, lip lines, stubble and, with age, forehead lines."""
-    zones = canvas.zones
-    pores = -np.clip(canvas.noise(0.62) - 0.6, 0, 2.5)
-    depth = 0.35 + 0.55 * zones["nose"] + 0.45 * zones["cheek"] + 0.25 * zones["forehead"]
-    depth = (depth + 0.2 * zones["chin"]) * (1 - zones["lips"])
-    height = depth * pores * 3.6e-5 + canvas.noise(1.2) * 1.2e-5 * (1 - 0.5 * zones["lips"])
-    height = height + canvas.noise(3.2) * 1.3e-5 + zones["lips"] * _lip_lines(canvas) * 3.2e-5
-    height = height + _beard(zones) * tone.stubble * dots * 3e-5
-    if tone.age > 0.45:
-        rows = np.arange(height.shape[0])[:, None] / canvas.scale
-        wobble = gaussian_filter1d(canvas.noise(30), 20 * canvas.scale, axis=1)
-        lines = np.clip(np.sin(rows / 7.5 + 1.5 * wobble) - 0.3, 0, 1)
-        height = height - zones["forehead"] * lines * 1.1e-4 * (tone.age - 0.35)
-    return np.asarray(height)
+def _cover(canvas: Canvas, scalp: Scalp, plain: Mask, maps: tuple[Array, Array, Array]) -> None:
+    """Under a cover of hair the scalp takes the hair's colour, as roots hide the skin."""
+    colour, rough, height = maps
+    line, tint = scalp
+    cover = smoothstep(0.55, 1.0, canvas.blurred(canvas.zones[f"scalp_{line}"], 3.3))
+    cover = enlarged(np.where(plain, 0.0, cover))
+    colour += cover[..., None] * (np.array(tint, np.float32) - colour)
+    # Roots and fuzz break up the skin's gloss: what shows between strands is matt.
+    rough += (_MATT - rough) * cover
+    height += cover * canvas.fine(0.25) * np.float32(_ROOT_RELIEF_M)

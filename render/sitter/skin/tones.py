@@ -1,27 +1,22 @@
-"""Skin colour: CIELAB arithmetic and the line on which skin colours lie from dark to light."""
+"""Skin colour: from the one number a photographer gives to the colours of a whole face."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
+from scipy.ndimage import map_coordinates
 
 from render.sitter.arrays import Array
-
-# Lightness L* -> a*, b* through typical skin colours; set by eye, no source.
-_LOCUS = np.array(
-    [
-        [20, 6.5, 5.0],
-        [28, 9.0, 8.5],
-        [34, 10.5, 11.5],
-        [40, 12.0, 14.5],
-        [47, 13.0, 17.5],
-        [54, 13.0, 18.8],
-        [61, 11.8, 18.3],
-        [67, 10.3, 17.0],
-        [73, 8.4, 15.2],
-        [79, 6.6, 12.8],
-        [86, 4.5, 9.0],
-    ]
+from render.sitter.skin.pigment import (
+    MOST_MELANIN,
+    USUAL_BLOOD,
+    USUAL_OXYGENATION,
+    body_reflectance,
+    lab_of,
+    pigment_for,
 )
+
 # IEC 61966-2-1 (sRGB): XYZ (D65) to linear RGB.
 _RGB_FROM_XYZ = np.array(
     [
@@ -31,6 +26,7 @@ _RGB_FROM_XYZ = np.array(
     ]
 )
 _WHITE_D65 = np.array([0.95047, 1.0, 1.08883])
+LEAST_CHANNEL, MOST_CHANNEL = 0.004, 0.95  # linear sRGB that a map may hold
 
 
 def rgb_from_lab(lab: Array) -> Array:
@@ -49,8 +45,92 @@ def lightness(reflectance: float) -> float:
     return reflectance * (29 / 3) ** 3
 
 
-def skin_lab(reflectance: float) -> Array:
-    """L*, a*, b* (3,) of plain skin with this luminous reflectance."""
-    level = lightness(reflectance)
-    a, b = (np.interp(level, _LOCUS[:, 0], _LOCUS[:, k]) for k in (1, 2))
-    return np.array([level, float(a), float(b)])
+def skin_lab(reflectance: float, redness: float = 1.0) -> Array:
+    """L*, a*, b* (3,) under the flash of plain skin with this luminous reflectance.
+
+    redness : blood in the skin, 1 = usual
+    The same L*, a*, b* are taken on a D65 screen: the picture is balanced to the flash.
+    """
+    blood = USUAL_BLOOD * redness
+    melanin, scatter = pigment_for(reflectance, blood)
+    return lab_of(body_reflectance(melanin, blood, scatter=scatter))
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What makes plain skin match a sample: three numbers of a `SkinTone`."""
+
+    reflectance: float
+    redness: float
+    undertone: tuple[float, float]  # rest in a*, b* that melanin and blood leave
+
+    @property
+    def residual(self) -> float:
+        """Colour difference (CIE 1976) of melanin and blood alone."""
+        return float(np.hypot(*self.undertone))
+
+
+_REDNESS_TRIED = np.geomspace(0.15, 6.0, 200)  # steps of 2 %
+
+
+def setting_for(lab: Array) -> Setting:
+    """The setting that matches a sample's L*, a*, b* (3,), D55 being white.
+
+    Luminance is met by melanin, hue as nearly as possible by blood, the rest by the undertone.
+    """
+    level, a, b = (float(x) for x in lab)
+    f = (level + 16) / 116
+    reflectance = f**3 if f > 6 / 29 else level * (3 / 29) ** 3
+    tried = np.array([skin_lab(reflectance, r)[1:] for r in _REDNESS_TRIED])
+    rest = np.array([a, b]) - tried
+    best = int(np.hypot(*rest.T).argmin())
+    return Setting(
+        reflectance, float(_REDNESS_TRIED[best]), (float(rest[best, 0]), float(rest[best, 1]))
+    )
+
+
+# Axes of a palette: natural log of the factor on melanin and on blood.
+_MELANIN_STEPS = np.linspace(-2.5, 4.0, 40)
+_BLOOD_STEPS = np.linspace(-2.5, 2.5, 31)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Palette:
+    """Every colour that one sitter's skin can take as melanin and blood change over the face."""
+
+    melanin: float  # volume share in plain skin
+    blood: float
+    colours: Array  # (melanin steps, blood steps, 3) linear sRGB
+    bluish: Array  # (3,) log change of linear sRGB per unit of oxygenation lost
+
+    def paint(self, more_melanin: Array, more_blood: Array) -> Array:
+        """Linear sRGB (h, w, 3) where melanin and blood are exp(more) times plain skin's (h, w)."""
+        place = np.empty((2, *more_melanin.shape), np.float32)
+        for axis, (steps, more) in enumerate(
+            ((_MELANIN_STEPS, more_melanin), (_BLOOD_STEPS, more_blood))
+        ):
+            place[axis] = (more - steps[0]) * (1 / (steps[1] - steps[0]))
+        out = np.empty((*more_melanin.shape, 3), np.float32)
+        for k in range(3):
+            table = self.colours[..., k]
+            map_coordinates(table, place, out[..., k], order=1, mode="nearest", prefilter=False)
+        return out
+
+
+def palette(reflectance: float, redness: float, undertone: tuple[float, float]) -> Palette:
+    """Colours round plain skin of this tone."""
+    blood = USUAL_BLOOD * max(redness, 0.05)
+    melanin, scatter = pigment_for(reflectance, blood)
+    # Beyond the blackest skin more melanin makes no difference.
+    melanins = np.minimum(melanin * np.exp(_MELANIN_STEPS), MOST_MELANIN)[:, None]
+    bloods = blood * np.exp(_BLOOD_STEPS)[None]
+    lab = lab_of(body_reflectance(melanins, bloods, scatter=scatter))
+    lab[..., 1:] += undertone
+    colours = np.clip(rgb_from_lab(lab), LEAST_CHANNEL, MOST_CHANNEL).astype(np.float32)
+    step = 0.1
+    fresh, stale = (
+        rgb_from_lab(lab_of(body_reflectance(melanin, 2 * blood, oxygenation=s, scatter=scatter)))
+        for s in (USUAL_OXYGENATION, USUAL_OXYGENATION - step)
+    )
+    bluish = np.log(np.maximum(stale, LEAST_CHANNEL) / np.maximum(fresh, LEAST_CHANNEL)) / step
+    return Palette(melanin, blood, colours, bluish.astype(np.float32))

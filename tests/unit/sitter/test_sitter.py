@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,12 +20,6 @@ from render.sitter import (
     build_body,
     near_surface,
 )
-from render.sitter.cast import CAST
-from render.sitter.shape.bust import build_bust
-from render.sitter.shape.head_data import load_head_data
-from render.sitter.shape.regions import build_regions
-from render.sitter.shape.texels import map_texels
-from render.sitter.skin.maps import skin_maps
 
 DATA = Path(__file__).resolve().parents[3] / "meshes"
 FACE_MARKS = ("forehead", "glabella", "nose_tip", "chin")
@@ -341,16 +334,3 @@ def test_an_unknown_wish_is_refused_with_what_would_do(
 def test_missing_head_data_are_named(tmp_path: Path) -> None:
     with pytest.raises(MeshError, match=r"head_base\.npz"):
         build_body(Wishes(), data_dir=tmp_path)
-
-
-@pytest.mark.parametrize("reflectance", [0.32])
-def test_the_mean_over_plain_facial_skin_is_exact(reflectance: float) -> None:
-    head = load_head_data(DATA)
-    bust = build_bust(head)
-    regions, texels = build_regions(head, bust), map_texels(bust, 512)
-    tone = replace(CAST["bram"].skin, reflectance=reflectance)
-    maps, plain = skin_maps(regions, texels, tone, 1, ("short", None))
-    assert plain.sum() > 1000
-    # Luminance weights of linear sRGB: IEC 61966-2-1.
-    mean = float((maps.albedo[plain] @ np.array([0.2126, 0.7152, 0.0722])).mean())
-    assert abs(mean / reflectance - 1) < 1e-3
