@@ -9,11 +9,13 @@ from pathlib import Path
 import numpy as np
 
 from render.sitter.arrays import M_PER_DM, Array
-from render.sitter.body import Body, Fibre, Strands, Surface
+from render.sitter.body import Body, Fibre, Lids, Strands, Surface
 from render.sitter.cast import PRESSED_EARS, Sitter
 from render.sitter.face.expressions import EXPRESSIONS
 from render.sitter.face.eyes import clear_of_ball, eye_surface, fit_ball
+from render.sitter.face.lids import follower, lid_field, rim_of
 from render.sitter.face.mouth import mouth_surfaces
+from render.sitter.face.wet import wet_surface
 from render.sitter.hair.dressing import Tuft, dressed
 from render.sitter.hair.facial import lashes
 from render.sitter.hair.pigment import mass_colour
@@ -28,7 +30,9 @@ from render.sitter.shape.surfaces import smooth_normals, triangles_of
 from render.sitter.shape.texels import Texels, map_texels
 from render.sitter.skin.canvas import DETAIL
 from render.sitter.skin.maps import skin_maps
-from render.sitter.wear.garment import crew_top, in_metres
+from render.sitter.wear.shell import Wearer
+from render.sitter.wear.tops import METERED, top
+from render.sitter.wear.trim import in_metres
 from render.sitter.wishes import Settled
 
 _LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
@@ -50,6 +54,13 @@ class _Neutral:
 
     def metres(self, points: Array) -> Array:
         return np.asarray((points - self.origin) * M_PER_DM)
+
+    def unturned(self, points_m: Array) -> Array:
+        """Points (n, 3) [dm] on the unturned head from finished ones that follow it fully [m]."""
+        frame = self.pose(np.eye(3)) - self.pose(np.zeros((1, 3)))
+        centre, _ = self.eyes["l"]
+        q = points_m.astype(float) / M_PER_DM + self.origin - self.pose(centre)
+        return np.asarray(q @ frame.T + centre)
 
 
 @lru_cache(maxsize=2)
@@ -83,27 +94,52 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
     data = data_version(data_dir)
     neutral = _neutral(wish, sitter, data_dir, data)
     bust, skin = neutral.bust, (neutral.vertices, neutral.normals)
-    cloth, cloth_points = crew_top(bust, skin, wish.top_colour, sitter.seed)
-    garment = tuple(in_metres(surface, neutral.origin) for surface in cloth)
-
     follow = np.clip(bust.matrix @ neutral.head.head_weight, 0, 1)
     turned = neutral.pose(neutral.vertices, follow)
     normals = smooth_normals(turned, bust.quads)
+    worn = top(wish.top, bust, Wearer(neutral.vertices, turned, normals), wish.top_colour)
+    garment = tuple(in_metres(surface, neutral.origin) for surface in worn.surfaces)
     skin_surface = _skin(
         neutral, turned, normals, wish, sitter, _texels(data_dir, data, wish.map_width)
     )
-    strands = _all_strands(neutral, wish, sitter, cloth_points, (turned, normals))
+    strands = _all_strands(neutral, wish, sitter, (worn.points, worn.normals), (turned, normals))
     hair = [s.points.reshape(-1, 3) for s in strands if s.name.startswith("hair")]
     places = reference_vertices(bust, neutral.regions.eye_line)
     turned_m = neutral.metres(turned)
     marks = skin_landmarks(
         turned_m, normals, places, np.concatenate(hair) if hair else np.zeros((0, 3))
     )
-    # The rolled edge turns inwards: no place to hold a meter.
-    marks |= cloth_landmarks(bust, garment[:2], turned_m)
+    metered = tuple(s for s in garment if s.name in METERED[wish.top])
+    marks |= cloth_landmarks(bust, metered or (skin_surface,), turned_m)
     eyes = _eyes(neutral, wish, sitter)
     inside = _turned_with_head(neutral, mouth_surfaces(neutral.head, bust, neutral.base, skin))
-    return Body((skin_surface, *eyes, *inside, *garment), strands, marks, version)
+    wet, lids = _lids(neutral, skin_surface, strands, wish)
+    surfaces = (skin_surface, *eyes, *wet, *inside, *garment)
+    return Body(surfaces, strands, marks, version, lids)
+
+
+def _lids(
+    neutral: _Neutral, skin: Surface, strands: tuple[Strands, ...], wish: Settled
+) -> tuple[tuple[Surface, ...], tuple[Lids, ...]]:
+    """Tear films, and what follows either eye; skin and strands are finished [m]."""
+    follows = EXPRESSIONS[wish.expression].lids_follow
+    lashes_m = next(s.points[:, 1] for s in strands if s.name == "lashes")
+    wet, out = [], []
+    for side, word in (("l", "left"), ("r", "right")):
+        centre, radius = neutral.eyes[side]
+        rim = rim_of(neutral.head, neutral.bust, neutral.vertices, side)
+        film = wet_surface(f"wet_sitter_{word}", rim, centre, radius)
+        field = lid_field(rim, centre, radius)
+        parts = {"skin": skin.vertices, "lashes": lashes_m}
+        at = {name: neutral.unturned(points) for name, points in parts.items()}
+        at[film.name] = film.vertices.astype(float)
+        moving = tuple(follower(field, name, q, follows) for name, q in at.items())
+        frame = (neutral.pose(centre + np.eye(3)) - neutral.pose(centre)).T
+        centre_m = neutral.metres(neutral.pose(centre)).astype(np.float32)
+        eye = f"eye_sitter_{word}"
+        out.append(Lids(eye, centre_m, radius * M_PER_DM, frame.astype(np.float32), moving))
+        wet.append(film)
+    return _turned_with_head(neutral, tuple(wet)), tuple(out)
 
 
 def _turned_with_head(neutral: _Neutral, parts: tuple[Surface, ...]) -> tuple[Surface, ...]:
@@ -146,9 +182,7 @@ def _skin(
     bust, count = neutral.bust, len(turned)
     tone = replace(sitter.skin, reflectance=wish.skin_reflectance)
     scalp = HAIRLINE[wish.hair], _scalp_colour(wish)
-    maps, _ = skin_maps(
-        neutral.regions, texels, tone, sitter.seed, scalp, neutral.vertices
-    )
+    maps, _ = skin_maps(neutral.regions, texels, tone, sitter.seed, scalp, neutral.vertices)
     wall, wall_faces = closing(bust, turned)
     faces = triangles_of(bust.quads + count * bust.wrapped)
     wall_faces = np.where(wall_faces >= count, wall_faces + count, wall_faces)

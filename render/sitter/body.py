@@ -19,13 +19,14 @@ Ints = NDArray[np.int32]
 class Skin:
     """Diffuse colour, gloss and relief of the skin, as maps in the surface's uv.
 
-    Row 0 of every map is v = 1 (top).
+    Row 0 of every map is v = 1 (top). The albedo is what the body under the gloss gives back of
+    light from all sides alike.
     """
 
     albedo: Floats  # (h, w, 3) linear sRGB reflectance
     roughness: Floats  # (h, w)
     relief_m: Floats  # (h, w) height [m]
-    specular: float = 0.36
+    refractive_index: float = 1.4  # of horn and oil; common in skin optics, from memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,27 @@ class Strands:
     fibre: Fibre
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Follower:
+    """The part of a surface or of strands that moves with the lids of one eye."""
+
+    part: str  # name of the surface or strands
+    index: Ints  # (k,) vertices of a surface, whole strands of strands
+    upper: Floats  # (k,) share of the upper lid's turn, 0..1
+    lower: Floats  # (k,) share of the lower lid's turn, 0..1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lids:
+    """What moves round one eye when it turns; used up once the eye has turned."""
+
+    eye: str  # name of the eye's surface
+    centre_m: Floats  # (3,) of the ball
+    radius_m: float  # of the ball
+    frame: Floats  # (3, 3) columns: the head's left, up and forward
+    followers: tuple[Follower, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Landmark:
     """A named place where a meter is held or a spot is read."""
@@ -108,3 +130,4 @@ class Body:
     strands: tuple[Strands, ...]
     landmarks: dict[str, Landmark]
     version: str  # changes when the geometry or the materials change
+    lids: tuple[Lids, ...] = ()  # of eyes that still look straight ahead

@@ -39,7 +39,7 @@ def build_body(
     pigment = HAIR_COLOURS[wish.hair_colour]
     version = digest_of((MAKE, data_version(data_dir), wish, CAST[wish.model], pigment))
     body = _kept_body(wish, data_dir, version, cache_dir)
-    return body if gaze_m is None else looking_at(body, gaze_m)
+    return looking_at(body, gaze_m)
 
 
 def _kept_body(wish: Settled, data_dir: Path, version: str, cache_dir: Path | None) -> Body:

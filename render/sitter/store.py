@@ -15,8 +15,10 @@ from render.sitter.body import (
     Body,
     Cloth,
     Fibre,
+    Follower,
     Glass,
     Landmark,
+    Lids,
     Painted,
     Skin,
     Strands,
@@ -24,6 +26,8 @@ from render.sitter.body import (
 )
 
 _MATERIALS = {"Skin": Skin, "Painted": Painted, "Cloth": Cloth, "Glass": Glass}
+_LID_FIELDS = ("eye", "centre_m", "radius_m", "frame")
+_FOLLOWER_FIELDS = ("part", "index", "upper", "lower")
 
 
 def cache_file(cache_dir: Path, version: str) -> Path:
@@ -54,6 +58,8 @@ def save_body(file: Path, body: Body) -> None:
     for mark in body.landmarks.values():
         data[f"landmark.{mark.name}.on"] = np.array(mark.on)
         data[f"landmark.{mark.name}.place"] = np.stack([mark.position_m, mark.normal])
+    for i, lids in enumerate(body.lids):
+        data |= _lid_arrays(f"lids{i}", lids)
     file.parent.mkdir(parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(suffix=".part", dir=file.parent)
     try:
@@ -68,6 +74,27 @@ def save_body(file: Path, body: Body) -> None:
 def _fields(key: str, material: Skin | Painted | Cloth | Glass | Fibre) -> dict[str, Any]:
     names = type(material).__dataclass_fields__
     return {f"{key}.{name}": np.asarray(getattr(material, name)) for name in names}
+
+
+def _lid_arrays(key: str, lids: Lids) -> dict[str, Any]:
+    data = {f"{key}.{name}": np.asarray(getattr(lids, name)) for name in _LID_FIELDS}
+    for i, part in enumerate(lids.followers):
+        data |= {f"{key}.{i}.{name}": np.asarray(getattr(part, name)) for name in _FOLLOWER_FIELDS}
+    return data
+
+
+def _lids(data: dict[str, Any]) -> tuple[Lids, ...]:
+    out, i = [], 0
+    while f"lids{i}.eye" in data:
+        key, followers, k = f"lids{i}", [], 0
+        while f"{key}.{k}.part" in data:
+            name, *arrays = (data[f"{key}.{k}.{name}"] for name in _FOLLOWER_FIELDS)
+            followers.append(Follower(name.item(), *arrays))
+            k += 1
+        eye, centre, radius, frame = (data[f"{key}.{name}"] for name in _LID_FIELDS)
+        out.append(Lids(eye.item(), centre, radius.item(), frame, tuple(followers)))
+        i += 1
+    return tuple(out)
 
 
 def load_body(file: Path) -> Body | None:
@@ -113,4 +140,5 @@ def _body(data: dict[str, Any]) -> Body:
             name = key[len("landmark.") : -len(".on")]
             place = data[f"landmark.{name}.place"]
             landmarks[name] = Landmark(name, place[0], place[1], data[key].item())
-    return Body(tuple(surfaces), tuple(strands), landmarks, data["version"].item())
+    version = data["version"].item()
+    return Body(tuple(surfaces), tuple(strands), landmarks, version, _lids(data))

@@ -9,8 +9,8 @@ from render.sitter.arrays import M_PER_DM, Array, Index, bell, smoothstep, unit
 from render.sitter.body import Painted, Surface
 from render.sitter.shape.surfaces import smooth_normals, triangles_of
 
-IRIS_RADIUS = 0.0605  # [dm]; visible iris diameter about 12 mm, common textbook value
-CORNEA_DOME = 0.0095  # [dm] by which the cornea stands out of the ball; set by eye
+IRIS_RADIUS = 0.0590  # [dm]; visible iris diameter 11.7 +- 0.5 mm in adults, from memory
+CORNEA_RADIUS = 0.078  # [dm] of the cornea's front; common textbook value, from memory
 PUPIL_SHARE = 0.31  # pupil radius over iris radius in studio light; set by eye
 COAT_ROUGHNESS = 0.02  # tear film: sharp enough for a catchlight with a shape
 COAT_INDEX = 1.376  # cornea; common textbook value, from memory
@@ -38,17 +38,14 @@ def fit_ball(points: Array) -> tuple[Array, float]:
     return centre, float(np.sqrt(solution[3] + centre @ centre))
 
 
-def _dome(radius: float) -> tuple[float, float]:
-    """Radius and centre depth of the corneal sphere on a ball of this radius."""
-    limbus = np.sqrt(radius**2 - IRIS_RADIUS**2)
-    rise = radius + CORNEA_DOME - limbus
-    dome = (IRIS_RADIUS**2 + rise**2) / (2 * rise)
-    return dome, radius + CORNEA_DOME - dome
+def dome_depth(radius: float) -> float:
+    """How far the corneal sphere's centre lies before the centre of a ball of this radius [dm]."""
+    return float(np.sqrt(radius**2 - IRIS_RADIUS**2) - np.sqrt(CORNEA_RADIUS**2 - IRIS_RADIUS**2))
 
 
 def _profile(radius: float) -> Array:
     """Distance from the axis and depth (k, 2) from the back of the ball to the corneal apex."""
-    dome, depth = _dome(radius)
+    dome, depth = CORNEA_RADIUS, dome_depth(radius)
     limbus = np.arcsin(IRIS_RADIUS / radius)
     t = np.linspace(np.pi * 0.985, limbus * 1.12, 44)
     ball = np.stack([radius * np.sin(t), radius * np.cos(t)], 1)

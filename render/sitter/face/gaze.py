@@ -1,4 +1,4 @@
-"""Turn a finished sitter's eyes towards what they look at."""
+"""Turn a finished sitter's eyes towards what they look at; lids and lashes go with them."""
 
 from __future__ import annotations
 
@@ -6,28 +6,86 @@ from dataclasses import replace
 
 import numpy as np
 
-from render.sitter.arrays import Array, unit
-from render.sitter.body import Body, Surface
+from render.sitter.arrays import Array, Index, unit
+from render.sitter.body import Body, Follower, Lids, Strands, Surface
+from render.sitter.face.lids import about_eye, lid_turned, turn_of
+from render.sitter.shape.surfaces import smooth_normals
 
 FARTHEST_DEG = 35.0  # eyes turn no further in the head; comfortable limit, from memory
+_ROOT = 1  # point of a lash where it leaves the skin
 
 
-def looking_at(body: Body, gaze_m: tuple[float, float, float]) -> Body:
-    """The body with both eyes turned to a point of sitter space [m], as far as eyes turn."""
-    target = np.array(gaze_m)
-    eyes = {s.name: _turned(s, target) for s in body.surfaces if s.name.startswith("eye_")}
-    return replace(body, surfaces=tuple(eyes.get(s.name, s) for s in body.surfaces))
+def looking_at(body: Body, gaze_m: tuple[float, float, float] | None) -> Body:
+    """The body with both eyes turned to a point of sitter space [m], as far as eyes turn.
+
+    None looks straight ahead. The lids have then done their part: the body has none left to turn.
+    """
+    surfaces = {s.name: s for s in body.surfaces}
+    strands = {s.name: s for s in body.strands}
+    for name, eye in list(surfaces.items()):
+        if name.startswith("eye_"):
+            centre, ahead = _ball(eye.vertices.astype(float))
+            turn: Array = np.eye(3)
+            if gaze_m is not None:
+                turn = _rotation(ahead, unit(np.array(gaze_m) - centre))
+            surfaces[name] = _turned(eye, centre, turn)
+            for lids in body.lids:
+                if lids.eye == name:
+                    _follow(lids, turn @ ahead, surfaces, strands)
+    return replace(
+        body, surfaces=tuple(surfaces.values()), strands=tuple(strands.values()), lids=()
+    )
 
 
-def _turned(eye: Surface, target: Array) -> Surface:
-    vertices = eye.vertices.astype(float)
-    centre, ahead = _ball(vertices)
-    turn = _rotation(ahead, unit(target - centre)).T
+def _turned(eye: Surface, centre: Array, turn: Array) -> Surface:
     return replace(
         eye,
-        vertices=((vertices - centre) @ turn + centre).astype(np.float32),
-        normals=(eye.normals @ turn).astype(np.float32),
+        vertices=((eye.vertices - centre) @ turn.T + centre).astype(np.float32),
+        normals=(eye.normals @ turn.T).astype(np.float32),
     )
+
+
+def _follow(
+    lids: Lids, gaze: Array, surfaces: dict[str, Surface], strands: dict[str, Strands]
+) -> None:
+    """Move everything that follows this eye; gaze (3,) is the eye's direction."""
+    pitch = float(np.arcsin(np.clip(gaze @ lids.frame[:, 1], -1, 1)))
+    for part in lids.followers:
+        turn = turn_of(pitch, part.upper, part.lower)
+        if part.part in surfaces:
+            surface = surfaces[part.part]
+            moved = surface.vertices.astype(float)
+            moved[part.index] = about_eye(lids, moved[part.index], turn, gaze)
+            surfaces[part.part] = _reshaped(surface, part.index, moved)
+        elif part.part in strands:
+            strands[part.part] = _carried(strands[part.part], part, lids, turn, gaze)
+
+
+def _reshaped(surface: Surface, index: Index, moved: Array) -> Surface:
+    """The surface with some vertices moved; its smooth normals turn as the faces do."""
+    touched = np.zeros(len(moved), bool)
+    touched[index] = True
+    faces = surface.triangles[touched[surface.triangles].any(1)]
+    near, local = np.unique(faces, return_inverse=True)
+    local = local.reshape(-1, 3)
+    change = smooth_normals(moved[near], local)
+    change = change - smooth_normals(surface.vertices[near].astype(float), local)
+    normals = surface.normals.copy()
+    # Only vertices with all their faces here have a normal to compare.
+    inner = touched[near]
+    normals[near[inner]] = unit(normals[near[inner]] + change[inner])
+    return replace(surface, vertices=moved.astype(np.float32), normals=normals)
+
+
+def _carried(strands: Strands, part: Follower, lids: Lids, turn: Array, gaze: Array) -> Strands:
+    """Lashes turned about the eye like their roots, and shifted with the skin there."""
+    points = strands.points.astype(float)
+    mine = points[part.index]
+    count = mine.shape[1]
+    turned = lid_turned(lids, mine.reshape(-1, 3), np.repeat(turn, count)).reshape(mine.shape)
+    root = about_eye(lids, mine[:, _ROOT], turn, gaze)
+    points[part.index] = turned + (root - turned[:, _ROOT])[:, None]
+    return replace(strands, points=points.astype(np.float32))
 
 
 def _ball(vertices: Array) -> tuple[Array, Array]:
