@@ -8,14 +8,14 @@ HAIR_STYLES = (
 # Pigment concentrations (eumelanin, pheomelanin) in the units of the fibre model; set by eye on
 # the scale of d'Eon et al., Computer Graphics Forum 30 (2011) 1181: blond 0.3, black about 8.
 HAIR_COLOURS = {
-    "black": (2.5, 0.10),
-    "dark brown": (0.55, 0.08),
-    "brown": (0.22, 0.05),
-    "red": (0.06, 0.30),
-    "dark blond": (0.10, 0.02),
-    "blond": (0.03, 0.01),
-    "grey": (0.55, 0.08),
-    "white": (0.002, 0.001),
+    "black": (1.40, 0.05),
+    "dark brown": (0.62, 0.08),
+    "brown": (0.30, 0.06),
+    "red": (0.00, 0.38),
+    "dark blond": (0.125, 0.03),
+    "blond": (0.045, 0.012),
+    "grey": (0.62, 0.08),
+    "white": (0.005, 0.001),
 }
 # Share of white hairs that belongs to a colour of the head.
 GREY_SHARE = {"grey": 0.60}
@@ -23,5 +23,5 @@ BEARDS = ("none", "stubble", "short", "full")
 EYE_COLOURS = ("dark brown", "brown", "hazel", "green", "blue", "grey")
 EXPRESSIONS = ("neutral", "slight smile", "laugh", "eyes closed")
 GLASSES = ("none",)
-TOPS = ("crew neck",)
+TOPS = ("crew neck", "shirt", "jacket", "wrap")
 HEADWEAR = ("none",)

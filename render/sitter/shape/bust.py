@@ -30,6 +30,7 @@ class Bust:
     wrapped: Mask  # (m, 4) corners whose u lies one turn further
     cloth_uv: Array  # (n, 2) flat coordinates for weaves; seams only under the arms
     loops: tuple[Index, ...]  # open edges of the cut
+    arm: Array  # (n,) 0..1, how far each vertex follows the arms
 
     def verts(self, base: Array) -> Array:
         """Bust vertices (n, 3) of a sitter's posed base vertices."""
@@ -54,7 +55,8 @@ def build_bust(head: HeadData) -> Bust:
     cloth_uv = np.zeros((len(used), 2))
     cloth_uv[quads.ravel()] = uv[uv_quads.ravel()]
     loops = tuple(open_loops(quads))
-    return Bust(matrix, quads, reference, map_uv, wrapped, cloth_uv, loops)
+    arm = np.clip(matrix @ head.arm_weight, 0, 1)
+    return Bust(matrix, quads, reference, map_uv, wrapped, cloth_uv, loops, arm)
 
 
 def capsule_uv(reference: Array) -> Array:

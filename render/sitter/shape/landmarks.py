@@ -95,7 +95,11 @@ def cloth_places(bust: Bust) -> dict[str, int]:
 def cloth_landmarks(
     bust: Bust, surfaces: tuple[Surface, ...], vertices_m: Array
 ) -> dict[str, Landmark]:
-    """Collar and shoulders on the garment; vertices_m (n, 3) is the body underneath."""
+    """Collar and shoulders on the garment, or on bare skin where the surfaces are the skin.
+
+    vertices_m : (n, 3) the body underneath
+    """
+    on = "skin" if surfaces[0].name == "skin" else "cloth"
     out = {}
     tree = cKDTree(bust.reference)
     for name, under in cloth_places(bust).items():
@@ -108,7 +112,7 @@ def cloth_landmarks(
         normal = np.mean(
             [_nearest_normal(surfaces, q) for q in around[:: max(1, len(around) // 24)]], axis=0
         )
-        out[name] = _landmark(name, best[0], unit(normal), "cloth")
+        out[name] = _landmark(name, best[0], unit(normal), on)
     return out
 
 

@@ -1,16 +1,15 @@
-"""Trim of a top: the rolled neck edge, the knit's relief, and weave without torn patches."""
+"""Cloth as surfaces: weave without torn patches, and the step to metres."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
-from scipy.ndimage import gaussian_filter
 
-from render.sitter.arrays import Array, Index, unit
+from render.sitter.arrays import M_PER_DM, Array, Index, unit
 from render.sitter.body import Cloth, Surface
-from render.sitter.shape.surfaces import smooth_normals, triangles_of
+from render.sitter.shape.surfaces import smooth_normals
 
-_EDGE_RADIUS = 0.024  # [dm] rolled upper edge of the band; set by eye
-_EDGE_POINTS, _EDGE_SIDES = 240, 12
 _TORN = 4.0  # a face whose uv is stretched this many times the usual spans a seam of the uv
 
 
@@ -56,74 +55,7 @@ def restitched(top: Surface) -> Surface:
     )
 
 
-def opened_seam(
-    vertices: Array, faces: Index, uv: Array, period: float
-) -> tuple[Array, Index, Array]:
-    """The same mesh with the vertices along u's wrap doubled, so that no face spans the wrap."""
-    u = uv[faces, 0]
-    late = (np.ptp(u, axis=1, keepdims=True) > period / 2) & (
-        u < u.max(1, keepdims=True) - period / 2
-    )
-    doubled = np.unique(faces[late])
-    renumber = np.full(len(vertices), -1)
-    renumber[doubled] = len(vertices) + np.arange(len(doubled))
-    opened = np.where(late, renumber[faces], faces)
-    added = uv[doubled] + np.array([period, 0.0])
-    return np.concatenate([vertices, vertices[doubled]]), opened, np.concatenate([uv, added])
-
-
-def _longest_chain(edges: Index) -> Index:
-    """Vertices of the longest closed chain of directed edges (k, 2)."""
-    following = {int(a): int(b) for a, b in edges}
-    chains = []
-    while following:
-        start = min(following)
-        chain = [start]
-        while (after := following.pop(chain[-1], None)) is not None and after != start:
-            chain.append(after)
-        chains.append(chain)
-    return np.array(max(chains, key=len))
-
-
-def rolled_edge(cloth: Array, normal: Array, rim: Index, material: Cloth) -> Surface:
-    """The round upper edge of the neck band: a tube along the cut."""
-    loop = _longest_chain(rim)
-    closed = np.append(loop, loop[0])
-    run = np.append(0, np.cumsum(np.linalg.norm(np.diff(cloth[closed], axis=0), axis=1)))
-    even = np.linspace(0, run[-1], _EDGE_POINTS, endpoint=False)
-    centre, out = (
-        np.stack([np.interp(even, run, values[closed, k]) for k in range(3)], 1)
-        for values in (cloth, normal)
-    )
-    for _ in range(8):
-        centre = 0.5 * centre + 0.25 * (np.roll(centre, 1, 0) + np.roll(centre, -1, 0))
-    centre = centre - 0.012 * out
-    ahead = unit(np.roll(centre, -1, 0) - np.roll(centre, 1, 0))
-    out = unit(out - ahead * (out * ahead).sum(1, keepdims=True))
-    # The first ring and the first line exist twice, so that uv does not run back in one face.
-    wide, long = _EDGE_SIDES + 1, _EDGE_POINTS + 1
-    angle = np.linspace(0, 2 * np.pi, wide)[None, :, None]
-    ring = out[:, None] * np.cos(angle) + np.cross(ahead, out)[:, None] * np.sin(angle)
-    ring = np.concatenate([ring, ring[:1]])
-    centre = np.concatenate([centre, centre[:1]])
-    vertices = (centre[:, None] + _EDGE_RADIUS * ring).reshape(-1, 3)
-    i, j = np.arange(_EDGE_POINTS)[:, None] * wide, np.arange(_EDGE_SIDES)[None]
-    quads = np.stack([i + j, i + j + 1, i + wide + j + 1, i + wide + j], -1).reshape(-1, 4)
-    u, v = np.linspace(0, 12.0, long)[:, None], np.linspace(0, 1, wide)[None]
-    uv = np.stack(np.broadcast_arrays(u, v), -1).reshape(-1, 2)
-    return cloth_surface("edge", vertices, triangles_of(quads), uv, material, ring.reshape(-1, 3))
-
-
-def weave_relief(size: int = 256) -> Array:
-    """Height (size, size) [m] of a knit, one tile."""
-    y, x = np.mgrid[0:size, 0:size] / size * 2 * np.pi
-    height = 0.6 * np.sin(16 * x + 0.8 * np.sin(16 * y)) + 0.4 * np.sin(32 * y)
-    grain = np.random.default_rng(0).standard_normal((size, size))
-    height += gaussian_filter(grain, 1.2, mode="wrap")
-    return np.asarray((0.55e-4 * height).astype(np.float32))
-
-
-def rib_relief() -> Array:
-    """Height (8, 64) [m] of one rib of the neck band."""
-    x = np.linspace(0, 2 * np.pi, 64, endpoint=False)
-    return np.tile(3.5e-4 * np.abs(np.sin(x / 2)) ** 0.7, (8, 1)).astype(np.float32)
+def in_metres(surface: Surface, origin: Array) -> Surface:
+    """A surface in decimetres moved to an origin (3,) [dm] and scaled to metres."""
+    vertices = (surface.vertices - origin) * M_PER_DM
+    return replace(surface, vertices=vertices.astype(np.float32))
