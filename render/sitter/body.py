@@ -131,3 +131,4 @@ class Body:
     landmarks: dict[str, Landmark]
     version: str  # changes when the geometry or the materials change
     lids: tuple[Lids, ...] = ()  # of eyes that still look straight ahead
+    notes: tuple[str, ...] = ()  # what to know about an own mesh, one phrase each

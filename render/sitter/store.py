@@ -43,6 +43,7 @@ def digest_of(parts: tuple[Any, ...]) -> str:
 def save_body(file: Path, body: Body) -> None:
     """Write a body in one step: readers see the old file or the whole new one."""
     data: dict[str, Any] = {"version": np.array(body.version)}
+    data["notes"] = np.array(body.notes, dtype=str)
     for i, surface in enumerate(body.surfaces):
         key = f"surface{i}"
         data[f"{key}.name"] = np.array(surface.name)
@@ -141,4 +142,5 @@ def _body(data: dict[str, Any]) -> Body:
             place = data[f"landmark.{name}.place"]
             landmarks[name] = Landmark(name, place[0], place[1], data[key].item())
     version = data["version"].item()
-    return Body(tuple(surfaces), tuple(strands), landmarks, version, _lids(data))
+    notes = tuple(str(note) for note in data["notes"])
+    return Body(tuple(surfaces), tuple(strands), landmarks, version, _lids(data), notes)
