@@ -110,7 +110,7 @@ def pigment_for(reflectance: float, blood: float) -> tuple[float, float]:
     """Melanin and scattering factor at which skin with this blood has this luminous reflectance.
 
     Melanin does it alone until hardly any is left; lighter skin than that (powder, foundation)
-    is made by more scattering. Both are found by halving, to 1e-9.
+    is made by more scattering. Both are found by halving, to 1e-7.
     """
     if float(luminous(body_reflectance(LEAST_MELANIN, blood))) >= reflectance:
         low, high = np.log(MOST_MELANIN), np.log(LEAST_MELANIN)  # dark to light
@@ -126,7 +126,7 @@ def pigment_for(reflectance: float, blood: float) -> tuple[float, float]:
 
 
 def _halved(spectrum: Any, reflectance: float, dark: float, light: float) -> float:
-    while abs(light - dark) > 1e-9:
+    while abs(light - dark) > 1e-7:
         middle = 0.5 * (dark + light)
         if float(luminous(spectrum(middle))) < reflectance:
             dark = middle

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import map_coordinates
+from scipy.optimize import minimize_scalar
 
 from render.sitter.arrays import Array
 from render.sitter.skin.pigment import (
@@ -70,7 +71,15 @@ class Setting:
         return float(np.hypot(*self.undertone))
 
 
-_REDNESS_TRIED = np.geomspace(0.15, 6.0, 200)  # steps of 2 %
+# Skin samples that photographers and lamp makers test with, found by `setting_for` from the mean
+# measured spectra of the usual 24-patch chart (30 charts) and the skin samples of ANSI/IES TM-30.
+SAMPLES = {
+    "24-patch chart, dark skin": Setting(0.1023, 2.16, (0.18, -1.54)),
+    "24-patch chart, light skin": Setting(0.3499, 2.46, (1.51, 2.16)),
+    "TM-30 colour sample 15": Setting(0.3708, 2.05, (-0.19, -0.20)),
+    "TM-30 colour sample 18": Setting(0.2054, 1.24, (0.03, 0.29)),
+}
+_REDNESS_RANGE = (0.15, 4.0)  # beyond, light skin would have to be powdered to keep its luminance
 
 
 def setting_for(lab: Array) -> Setting:
@@ -78,15 +87,19 @@ def setting_for(lab: Array) -> Setting:
 
     Luminance is met by melanin, hue as nearly as possible by blood, the rest by the undertone.
     """
-    level, a, b = (float(x) for x in lab)
+    level = float(lab[0])
     f = (level + 16) / 116
     reflectance = f**3 if f > 6 / 29 else level * (3 / 29) ** 3
-    tried = np.array([skin_lab(reflectance, r)[1:] for r in _REDNESS_TRIED])
-    rest = np.array([a, b]) - tried
-    best = int(np.hypot(*rest.T).argmin())
-    return Setting(
-        reflectance, float(_REDNESS_TRIED[best]), (float(rest[best, 0]), float(rest[best, 1]))
-    )
+
+    def rest(log_redness: float) -> Array:
+        return np.asarray(lab[1:] - skin_lab(reflectance, float(np.exp(log_redness)))[1:])
+
+    low, high = (float(np.log(r)) for r in _REDNESS_RANGE)
+    best: float = minimize_scalar(
+        lambda x: float(np.hypot(*rest(x))), bounds=(low, high), method="bounded"
+    ).x
+    a, b = rest(best)
+    return Setting(reflectance, float(np.exp(best)), (float(a), float(b)))
 
 
 # Axes of a palette: natural log of the factor on melanin and on blood.
