@@ -8,10 +8,20 @@ Morphs = tuple[tuple[str, float], ...]
 
 YOUNG_YEARS, OLD_YEARS = 25, 90  # ages that the data's "young" and "old" shapes stand for
 _LEAST = 0.004  # shares below this change nothing that can be seen
-# Cloth holds the chest up and hides its details; set by eye.
+# Cloth holds the chest up and in and hides its details; set by eye.
 _UNDER_CLOTH: Morphs = (
     ("breast/female-young-averagemuscle-averageweight-mincup-maxfirmness", 0.6),
-    ("breast/nipple-point-decr", 0.42),
+    ("breast/breast-dist-decr", 0.35),
+    ("breast/breast-point-decr", 0.3),
+    ("breast/breast-trans-up", 0.4),
+    ("breast/breast-volume-vert-up", 0.6),
+    ("breast/nipple-point-decr", 0.5),
+)
+# The muscle over the shoulder bulges while an arm is held up, as on the base mesh; by eye.
+_ARMS_DOWN: Morphs = (
+    ("arms/l-upperarm-shoulder-muscle-decr", 0.8),
+    ("arms/r-upperarm-shoulder-muscle-decr", 0.8),
+    ("torso/measure-shoulder-dist-incr", 0.3),
 )
 
 
@@ -42,7 +52,8 @@ def _body(sex: str, years: float, ancestry: Ancestry, build: tuple[float, float]
         for muscle, m in _ends("minmuscle", "averagemuscle", "maxmuscle", build[0]):
             for weight, w in _ends("minweight", "averageweight", "maxweight", build[1]):
                 out.append((f"macrodetails/universal-{sex}-{when}-{muscle}-{weight}", part * m * w))
-    return tuple((name, round(share, 4)) for name, share in out if share > _LEAST)
+    shape = tuple((name, round(share, 4)) for name, share in out if share > _LEAST)
+    return (*shape, *_ARMS_DOWN)
 
 
 def _ends(low: str, middle: str, high: str, x: float) -> Morphs:
