@@ -29,7 +29,7 @@ class BeardCut:
 CUTS = {
     "stubble": BeardCut(0.014, 0.017, 0.014, 0.75, 0.24, 3, 0.0),
     "short": BeardCut(0.055, 0.085, 0.065, 0.62, 0.24, 5, 0.05),
-    "full": BeardCut(0.15, 0.38, 0.17, 0.50, 0.26, 11, 0.16),
+    "full": BeardCut(0.13, 0.46, 0.18, 0.45, 0.36, 12, 0.15),
 }
 # A man's beard has some 25 000 hairs of about 60 um radius, from memory; strand radii grow when
 # fewer stand for all, with the exponent used for the head.
@@ -57,12 +57,12 @@ def beard_hair(scalp: Scalp, cut: BeardCut, count: int, rng: Rng) -> tuple[Array
         lambda s: 0.003 + high * s,
         0.10 if cut.steps < 4 else 0.30,
         0.05,
-        0.22 * rng.standard_normal((number, 3)),
+        (0.12 if cut.volume > 0.1 else 0.22) * rng.standard_normal((number, 3)),
     )
     strands = grow(scalp.outside, (spots.points, spots.normals, heading), length, cut.steps, comb)
     if cut.volume > 0.1:
         strands = gather(strands, max(40, number // 40), 0.45, 1.2, rng, 0.10)
-        strands = frizz(strands, 0.020, 0.8, rng, 0.06)
+        strands = frizz(strands, 0.014, 0.8, rng, 0.05)
     strands = pushed_out(scalp.outside, strands, 0.003)
     radius = _RADIUS * (_WHOLE_BEARD / number) ** _THICKEN
     taper = 1 - 0.55 * np.linspace(0, 1, strands.shape[1]) ** 2

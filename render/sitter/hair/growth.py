@@ -7,7 +7,7 @@ from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, Rng, along, smoothstep, unit
 from render.sitter.hair.roots import scatter
-from render.sitter.hair.scalp import HAIRLINE, Scalp, in_face
+from render.sitter.hair.scalp import Scalp, beyond_hairline, in_face
 from render.sitter.hair.strands import HAIR_CLEAR_DM, MIN_SEGMENT, Comb, grow, pushed_out, smoothed
 from render.sitter.hair.styles.curls import curls
 from render.sitter.hair.styles.long import bob, long
@@ -27,7 +27,7 @@ CUTS = {
 # Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
-_BABY_SHARE = 0.014  # share of fine short hairs along the hairline; set by eye
+_BABY_SHARE = 0.022  # share of fine short hairs along the hairline; set by eye
 _SHORT = ("close crop", "crop", "fringe", "receding")
 
 
@@ -63,13 +63,13 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
 def _above_hairline(scalp: Scalp, style: str, roots: Array) -> Array:
     """Height (n,) of roots (n, 3) above the hairline, where hair is finer [dm]."""
     _, nearest = cKDTree(scalp.vertices).query(roots)
-    return np.asarray(scalp.regions.above_hairline[HAIRLINE[style]][nearest])
+    return np.asarray(beyond_hairline(scalp, style)[nearest])
 
 
 def _baby_hair(scalp: Scalp, style: str, count: int, points: int, rng: Rng) -> Array:
     """Fine short hairs (count, points, 3) that soften the hairline."""
-    above = scalp.regions.above_hairline[HAIRLINE[style]]
-    band = np.exp(-0.5 * ((above - 0.01) / 0.04) ** 2)
+    above = beyond_hairline(scalp, style)
+    band = np.exp(-0.5 * ((above - 0.005) / 0.03) ** 2)
     band *= np.abs(scalp.regions.azimuth) < np.radians(80)
     band *= 1 - np.clip(scalp.regions.masks["ears"] * 2, 0, 1)
     spots = scatter(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, Mask, Rng, smoothstep
 from render.sitter.hair.roots import Outside, Spots, scatter
@@ -63,22 +64,31 @@ def scalp_of(
     return Scalp(bust, regions, vertices, normals, eye, crown, float(cheek), outside)
 
 
+def beyond_hairline(scalp: Scalp, style: str) -> Array:
+    """Distance (n,) of every vertex from the hairline along the skin, negative in the face [dm]."""
+    above = scalp.regions.above_hairline[HAIRLINE[style]]
+    corner = above[scalp.bust.quads]
+    on_line = scalp.bust.quads[(corner.min(1) < 0) & (corner.max(1) > 0)]
+    distance, _ = cKDTree(scalp.vertices[on_line].mean(1)).query(scalp.vertices)
+    return np.where(above > 0, distance, -distance)
+
+
 def roots_on(
     scalp: Scalp, style: str, count: int, rng: Rng, dense: Array | None = None
 ) -> tuple[Spots, Array]:
-    """Random roots, thinning and uneven towards the hairline, and their height above it [dm].
+    """Random roots, thinning and uneven towards the hairline, and their distance from it [dm].
 
     dense : further vertex weight (n,)
     """
     line = HAIRLINE[style]
-    above = scalp.regions.above_hairline[line]
+    above = beyond_hairline(scalp, style)
     azimuth, uneven = scalp.regions.azimuth, np.zeros(len(above))
-    for waves in (5, 9, 14, 23, 41):
-        uneven += 0.020 * np.sin(waves * azimuth + rng.random() * 2 * np.pi)
+    for waves in (5, 9, 14, 23, 41, 67):
+        uneven += 0.022 * np.sin(waves * azimuth + rng.random() * 2 * np.pi)
     edge = above + uneven
     # Hair drawn back shows its very edge and has to be dense there.
-    sparse, full = (0.35, 0.10) if style == "tied back" else (0.12, 0.22)
-    weight = smoothstep(-0.06, 0.10, edge) * (scalp.regions.masks[f"scalp_{line}"] > 0)
+    sparse, full = (0.30, 0.08) if style == "tied back" else (0.10, 0.17)
+    weight = smoothstep(-0.05, 0.07, edge) * (scalp.regions.masks[f"scalp_{line}"] > 0)
     ears = 1 - np.clip(scalp.regions.masks["ears"] * 1.5, 0, 1)
     weight = weight * ears * (sparse + (1 - sparse) * smoothstep(0.0, full, edge))
     weight = weight if dense is None else weight * dense
@@ -100,8 +110,8 @@ def out_of_face(scalp: Scalp, strands: Array) -> Array:
     q = strands - scalp.eye
     share = np.interp(
         q[..., 1],
-        [-1.2, -0.8, -0.4, -0.1, 0.25, 0.45, 0.62],
-        [0.62, 0.80, 0.93, 1.0, 1.0, 0.80, 0.0],
+        [-1.35, -1.1, -0.8, -0.4, -0.1, 0.25, 0.45, 0.62],
+        [0.0, 0.66, 0.80, 0.93, 1.0, 1.0, 0.80, 0.0],
     )
     limit = scalp.cheek * share * smoothstep(-0.75, -0.35, q[..., 2])
     side = np.where(out[..., 0] >= 0, 1.0, -1.0)

@@ -99,6 +99,16 @@ def pushed_out(outside: Outside, strands: Array, height: float, first: int = 2) 
     return out
 
 
+def taut(outside: Outside, strands: Array, rounds: int, height: float) -> Array:
+    """Strands pulled straight by their weight: they bridge hollows and rest on what stands out."""
+    out = strands.copy()
+    for k in range(rounds):
+        out[:, 3:-1] = 0.5 * out[:, 3:-1] + 0.25 * (out[:, 2:-2] + out[:, 4:])
+        if k % 4 == 3:
+            out = pushed_out(outside, out, height)
+    return out
+
+
 def smoothed(strands: Array, radii: Array, tightest: float = 0.30) -> tuple[Array, Mask]:
     """Strands without cusps and a mask (n,) of those good enough to keep.
 

@@ -7,7 +7,7 @@ import numpy as np
 from render.sitter.arrays import Array, Index, Rng, along, bell, smoothstep, unit
 from render.sitter.hair.locks import filled, flyaways, frizz, gather, shortened, wave
 from render.sitter.hair.scalp import Scalp, out_of_face, roots_on
-from render.sitter.hair.strands import Clearance, Comb, Field, cut_at, grow
+from render.sitter.hair.strands import Clearance, Comb, Field, cut_at, grow, taut
 
 # Lengths and heights [dm] were set by eye.
 _DOWN = np.array([0.0, -1.0, 0.0])
@@ -28,7 +28,7 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
     start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
     comb = Comb(
-        field=_falling(scalp.eye, flow, on_side, late, 0.45),
+        field=_falling(scalp.eye, flow, on_side, late, 0.55),
         clearance=_layers(scalp, p, from_part[:g], rng),
         stiffness=0.42,
         hold=0.26,
@@ -36,11 +36,12 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
         loose_below=scalp.eye[1] - 0.25,
     )
     strands = grow(scalp.outside, start, np.full(g, 3.0), 22, comb)
-    strands = filled(strands, spots.points, _sides(spots.points, side), rng)
-    strands = cut_at(strands, _ends(scalp, spots.points, _BOB_CUT, 0.20, rng), _BOB_POINTS)
+    strands = taut(scalp.outside, strands, 8, 0.02)
+    strands = filled(strands, spots.points, _sides(scalp, spots.points, side), rng)
+    strands = cut_at(strands, _ends(scalp, spots.points, _BOB_CUT, 0.30, rng), _BOB_POINTS)
     strands = _layered(strands, above, 0.35, rng)
     strands = _in_locks(strands, 0.028, 1.35, rng)
-    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.012, 0.16, rng)
+    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.018, 0.17, rng)
     return out_of_face(scalp, strands)
 
 
@@ -65,18 +66,20 @@ def long(scalp: Scalp, count: int, rng: Rng) -> Array:
         loose_below=scalp.eye[1] - 0.25,
     )
     strands = grow(scalp.outside, start, np.full(g, 4.9), 34, comb)
-    strands = filled(strands, spots.points, _sides(spots.points, side), rng)
+    strands = taut(scalp.outside, strands, 20, 0.02)
+    strands = filled(strands, spots.points, _sides(scalp, spots.points, side), rng)
     ends = _ends(scalp, spots.points, _LONG_CUT, 0.55, rng)
     strands = cut_at(strands, ends, _LONG_POINTS)
     strands = _layered(strands, above, 0.30, rng)
     strands = _in_locks(strands, 0.030, 1.7, rng)
-    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.012, 0.20, rng)
+    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.018, 0.20, rng)
     return out_of_face(scalp, strands)
 
 
-def _sides(p: Array, side: Array) -> Index:
+def _sides(scalp: Scalp, p: Array, side: Array) -> Index:
     """Group (n,) of each strand: left, right, and the back where no parting divides the hair."""
-    return np.asarray(np.where(side > 0, 1, 0) + 2 * (p[:, 1] < p[:, 1].max() - 1.2))
+    behind = p[:, 2] < scalp.crown[2] - 0.15
+    return np.asarray(np.where(behind, 2, np.where(side > 0, 1, 0)))
 
 
 def _start(

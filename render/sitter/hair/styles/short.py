@@ -6,7 +6,7 @@ import numpy as np
 
 from render.sitter.arrays import Array, Rng, along, bell, smoothstep, unit
 from render.sitter.hair.locks import filled, flyaways, frizz, gather, shortened
-from render.sitter.hair.scalp import Scalp, roots_on
+from render.sitter.hair.scalp import Scalp, out_of_face, roots_on
 from render.sitter.hair.strands import Comb, cut_at, grow
 
 # Lengths and heights [dm] were set by eye.
@@ -117,13 +117,13 @@ def fringe(scalp: Scalp, count: int, rng: Rng) -> Array:
     q = p - scalp.eye
     ahead = smoothstep(-0.95, -0.35, q[:, 2]) * smoothstep(0.35, 0.7, q[:, 1])
     # The top is swept forward and slightly to one side.
-    swept = along(np.tile([-0.28, -0.15, 1.0], (g, 1)), normal)
+    swept = along(np.tile([-0.45, -0.15, 1.0], (g, 1)), normal)
     flow = unit(flow * (1 - 0.75 * ahead)[:, None] + swept * (0.85 * ahead)[:, None])
     layer = rng.random(g)
     up = smoothstep(0.1, 0.8, normal[:, 1])
     heading = unit(flow + (0.22 + 0.16 * up + 0.2 * whorl)[:, None] * normal)
     heading = unit(heading + 0.07 * rng.standard_normal((g, 3)))
-    high = 0.012 + (0.05 + 0.07 * up * (1 - 0.6 * ahead)) * layer**1.2
+    high = 0.012 + (0.045 + 0.06 * up * (1 - 0.75 * ahead)) * layer**1.2
     down = np.tile([0.0, -1.0, 0.0], (g, 1))
 
     def field(here: Array, n: Array, s: float) -> Array:
@@ -134,18 +134,20 @@ def fringe(scalp: Scalp, count: int, rng: Rng) -> Array:
     comb = Comb(
         field,
         lambda s: 0.010 + high * smoothstep(0, 0.25, s) * (1 - 0.5 * s),
-        0.42,
-        0.34,
-        0.05 * rng.standard_normal((g, 3)),
+        0.46,
+        0.50,
+        0.09 * rng.standard_normal((g, 3)),
     )
     length = (0.62 + 0.75 * ahead + 0.25 * up) * rng.uniform(0.62, 1.0, g)
     strands = grow(scalp.outside, (p, normal, heading), length, 15, comb)
     strands = filled(strands, spots.points, np.zeros(count, int), rng)
     strands = cut_at(strands, _fringe_ends(scalp, strands, rng), _FRINGE_POINTS)
-    strands = gather(strands, max(60, count // 90), 0.58, 1.3, rng, 0.07)
-    strands = gather(strands, max(30, count // 14), 0.45, 1.2, rng, 0.07)
-    strands = frizz(strands, 0.011, 1.0, rng, 0.03)
-    return flyaways(strands, scalp.crown - [0, 0.9, 0], 0.015, 0.10, rng)
+    strands = shortened(strands, 1 - 0.4 * rng.beta(0.7, 3.0, count))
+    strands = gather(strands, max(60, count // 330), 0.66, 1.5, rng, 0.10)
+    strands = gather(strands, max(30, count // 30), 0.50, 1.2, rng, 0.10)
+    strands = frizz(strands, 0.016, 1.0, rng, 0.05)
+    strands = flyaways(strands, scalp.crown - [0, 0.9, 0], 0.02, 0.12, rng)
+    return out_of_face(scalp, strands)
 
 
 def _fringe_ends(scalp: Scalp, strands: Array, rng: Rng) -> Array:
@@ -155,5 +157,5 @@ def _fringe_ends(scalp: Scalp, strands: Array, rng: Rng) -> Array:
     level = np.interp(azimuth, [0, 25, 42, 60, 85, 110, 180], [0, 0.02, 0, -0.22, -0.38, -0.7, -1])
     turn = np.arctan2(q[:, 0], q[:, 2] + 0.75)
     uneven = sum(0.016 * np.sin(k * turn + rng.random() * 6.3) for k in (9, 17, 31, 53))
-    own = 0.13 * rng.beta(1, 2.5, len(q)) * np.where(azimuth < 50, 1, 1.6)
+    own = 0.24 * rng.beta(1, 2.2, len(q)) * np.where(azimuth < 50, 1, 1.5)
     return np.asarray(scalp.eye[1] + _FRINGE_END + level + np.abs(uneven) + own)

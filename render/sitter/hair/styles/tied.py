@@ -47,14 +47,20 @@ def _drawn_back(scalp: Scalp, p: Array, normal: Array, knot: Array, rng: Rng) ->
     distance = np.linalg.norm(knot - p, axis=1)
     heading: Array = along(knot - p, normal) + (0.12 + 0.10 * up)[:, None] * normal
     heading = unit(heading + 0.03 * rng.standard_normal((count, 3)))
-    layer = 0.7 * np.clip(distance / 2.2, 0, 1) + 0.3 * rng.random(count)
-    high = 0.012 + 0.070 * layer + 0.035 * layer * up
+    layer = 0.6 * np.clip(distance / 2.2, 0, 1) + 0.4 * rng.random(count)
+    # A brush leaves bands that lie a little higher and lower.
+    turn = np.arctan2(p[:, 0], p[:, 1] - knot[1])
+    bands = sum(np.sin(k * turn + rng.random() * 6.3) for k in (11, 19, 31))
+    high = 0.012 + (0.070 + 0.035 * up) * layer + np.clip(0.008 * bands, -0.01, 0.03)
+    # Strands end all over the knot, so that no furrow shows between upper and lower hair.
+    aim = knot + 0.42 * _KNOT * rng.standard_normal((count, 3)) * np.array([0.6, 1.0, 0.5])
+    sag = 0.22 * smoothstep(0.1, 0.6, p[:, 1] - knot[1])[:, None]
 
     def field(here: Array, n: Array, s: float) -> Array:
-        to_knot = knot - here
+        to_knot = aim - here
         r = np.linalg.norm(to_knot, axis=1)
         far = smoothstep(0.25, 0.7, r)[:, None]
-        rise = np.array([0, 0.12, 0]) * smoothstep(0.3, 0.9, r)[:, None]
+        rise = np.array([0, 0.12, 0]) * smoothstep(0.3, 0.9, r)[:, None] * (1 - sag / 0.11)
         return np.asarray(along(to_knot, n) * far + unit(to_knot) * (1 - far) + rise)
 
     comb = Comb(
@@ -67,7 +73,7 @@ def _drawn_back(scalp: Scalp, p: Array, normal: Array, knot: Array, rng: Rng) ->
     start = p, normal, heading
     strands = grow(scalp.outside, start, 1.30 * distance + 0.10, 22, comb)
     # Strands end inside the knot.
-    inside = np.linalg.norm(strands - knot, axis=2) < 0.55 * _KNOT
+    inside = np.linalg.norm(strands - knot, axis=2) < 0.70 * _KNOT
     inside[:, :3] = False
     end = np.where(inside.any(1), inside.argmax(1), strands.shape[1] - 1).astype(float)
     return resampled(strands, np.maximum(end, 3), _POINTS)
@@ -84,11 +90,16 @@ def _wound(knot: Array, count: int, points: int, rng: Rng) -> Array:
     tilt = rng.uniform(-0.55, 0.55, _KNOT_LOCKS)[lock]
     proud = rng.uniform(-0.06, 0.05, _KNOT_LOCKS)[lock]
     turns = rng.uniform(0.35, 0.75, count)
+    # Half the locks run over the knot instead of round it and close its middle.
+    over = (rng.random(_KNOT_LOCKS) < 0.5)[lock][:, None]
+    lie = (rng.random(_KNOT_LOCKS) * 2 * np.pi)[lock][:, None]
     angle = phase[:, None] + 2 * np.pi * turns[:, None] * np.linspace(0, 1, points)
     drift = rng.uniform(-0.2, 0.9, _KNOT_LOCKS)[lock][:, None] * np.linspace(0, 1, points)
     up = 0.85 * latitude[:, None] + drift + 0.10 * rng.standard_normal((count, 1))
     up = np.clip(up + 0.5 * tilt[:, None] * np.sin(angle), -1.3, 1.5)
     radius = _KNOT * (1 + proud[:, None] - 0.16 * rng.random((count, 1)) ** 1.5)
+    across = 1.35 * np.sin(angle)
+    angle, up = np.where(over, lie + 0.35 * np.cos(angle), angle), np.where(over, across, up)
     ring = np.cos(angle)[..., None] * first + np.sin(angle)[..., None] * second
     shell = np.cos(up)[..., None] * ring + 0.72 * np.sin(up)[..., None] * axis
     return frizz(knot + radius[..., None] * shell, 0.010, 0.3, rng, 0.03)
