@@ -19,6 +19,7 @@ app = typer.Typer(
 )
 
 
+CAST_SCENE = "violin-two-lights"  # for --cast without a scene
 INTERRUPTED = 130  # exit code after Ctrl-C, by convention of the shell
 
 
@@ -56,7 +57,9 @@ CsvOption = Annotated[bool, typer.Option("--csv", help="print CSV instead of a t
 
 @app.command()
 def look(
-    scene: SceneArgument,
+    scene: Annotated[
+        str, typer.Argument(metavar="SCENE", help="scene file, or the name of a bundled scene")
+    ] = "",
     out: Annotated[Path, typer.Option(help="picture to write (PNG)")] = Path("look.png"),
     quality: Annotated[
         str, typer.Option(help="draft, proof, final, or samples per pixel")
@@ -73,10 +76,21 @@ def look(
     tables: Annotated[
         bool, typer.Option("--tables", help="also print the meter and comparison tables")
     ] = False,
+    cast: Annotated[
+        bool, typer.Option("--cast", help="one sheet of all bundled sitters in the scene's light")
+    ] = False,
+    columns: Annotated[int, typer.Option(min=1, max=20, help="of that sheet")] = 5,
 ) -> None:
     """Render the look: one light frame per light, mixed and exposed as on the camera."""
-    from render.cli.pictures import run_look
+    from render.cli.pictures import run_cast, run_look
 
+    if cast:
+        if tiff or exr or one_light or tables:
+            raise OutputError("--cast: makes one PNG sheet (accepted: without other outputs)")
+        run_cast(scene or CAST_SCENE, out, quality, size, engine.value, columns)
+        return
+    if not scene:
+        raise OutputError("SCENE: found none (accepted: a scene, or --cast)")
     run_look(scene, out, quality, size, engine.value, (tiff, exr, one_light), tables)
 
 

@@ -12,7 +12,7 @@ from rich.progress import BarColumn, Progress, TextColumn
 
 from render.errors import OutputError
 from render.picture import Look, look
-from render.picture.files import write_exr, write_png, write_tiff
+from render.picture.files import write_exr, write_image, write_png, write_tiff
 from render.picture.take import exposure_of
 from render.scenefile import Setup, load_scene
 from render.trace import Progress as Traced
@@ -83,6 +83,28 @@ def make_look(setup: Setup, quality: str, size: int, engine: str) -> Look:
             engine=engine,
             progress=show,
         )
+
+
+def run_cast(scene: str, out: Path, quality: str, size: int, engine: str, columns: int) -> None:
+    """Render every sitter of the cast in the scene's light and write them as one sheet."""
+    from render.picture.gallery import cast_looks, sheet
+    from render.trace import Engine
+
+    setup, asked = load_scene(scene), quality_of(quality)
+    exposure = exposure_of(setup)
+    writable(out)
+    console = Console(stderr=True)
+    plates = []
+    with Engine(engine) as running, progress_bar(console) as show:
+        for plate in cast_looks(
+            setup, quality=asked, long_side_px=size, engine=running, progress=show
+        ):
+            plates.append(plate)
+            console.print(f"{plate.name} ({len(plates)})", highlight=False)
+    title = f"{setup.scene.title}: the cast"
+    print(write_image(out, sheet(plates, columns), exposure, title))
+    for plate in plates:
+        print(f"{plate.caption} (median error of a pixel {plate.look.error_stops:.2f} stop)")
 
 
 def run_look(

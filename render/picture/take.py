@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import nullcontext
 from dataclasses import dataclass
 
 from render.errors import SceneError
@@ -54,7 +55,7 @@ def look(
     *,
     quality: Quality | int = "proof",
     long_side_px: int = LONG_SIDE_PX,
-    engine: str = "auto",
+    engine: str | Engine = "auto",
     store: FrameStore | None = None,
     progress: Callable[[Progress], None] | None = None,
 ) -> Look:
@@ -62,14 +63,14 @@ def look(
 
     quality      : "draft", "proof", "final" or samples per pixel
     long_side_px : longer side of the picture [px]
-    engine       : "auto", "cuda", "llvm" or "scalar"
+    engine       : "auto", "cuda", "llvm" or "scalar", or one that runs already
     store        : where light frames are kept; None for the user's cache folder
     progress     : called after every chunk of samples
     Raises SceneError, KitError, MeshError, EngineError.
     """
     exposure = exposure_of(setup)
     # The engine starts while the scene is placed.
-    with Engine(engine) as running:
+    with Engine(engine) if isinstance(engine, str) else nullcontext(engine) as running:
         layout = place(setup)
         assert layout.view is not None  # exposure_of has asked for a camera
         lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]

@@ -2,10 +2,12 @@
 
 from render.sitter.body import Body, Cloth, Fibre, Landmark, Painted, Skin, Strands, Surface
 from render.sitter.build import build_body
+from render.sitter.cast import CAST
 from render.sitter.near import near_surface
 from render.sitter.wishes import CHOICES, Wishes
 
 __all__ = [
+    "CAST",
     "CHOICES",
     "Body",
     "Cloth",

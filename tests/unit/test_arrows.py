@@ -19,7 +19,7 @@ ARROWS = {
     "layout": {"photometry", "studio", "emission", "scenefile", "sitter"},
     "predict": {"photometry", "emission", "layout", "sitter"},
     "trace": {"photometry", "emission", "layout", "sitter"},
-    "picture": {"photometry", "layout", "scenefile", "trace"},
+    "picture": {"photometry", "layout", "scenefile", "sitter", "studio", "trace"},
     "report": {"photometry", "layout", "scenefile", "studio", "predict", "trace"},
     "cli": {"layout", "picture", "report", "scenefile", "studio", "trace"},
 }

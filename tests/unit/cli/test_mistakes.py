@@ -37,6 +37,8 @@ def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
         (("look", "violin-one-light", "--out", "nowhere/look.png"), "no folder nowhere"),
         (("look", "violin-one-light", "--out", "look.jpg"), "must end in .png"),
         (("look", "empty-room"), "empty-room.toml: camera: missing"),
+        (("look", "--cast", "--exr"), "--cast: makes one PNG sheet"),
+        (("look",), "SCENE: found none"),
     ],
 )
 def test_a_mistake_is_one_sentence_and_exit_code_2(
