@@ -40,7 +40,7 @@ def place(setup: Setup) -> Layout:
     body = None
     if scene.sitter is not None:
         check_sitter(setup, scene.sitter)
-        body = seat(scene.sitter, None if lens is None else lens.position_m)
+        body = seat(setup.file, scene.sitter, None if lens is None else lens.position_m)
     anchors = {"eyes": Anchor(eyes, np.array([0.0, 0.0, 1.0]), "free")}
     anchors |= anchors_of(body) if body is not None else {}
     if scene.backdrop is not None:

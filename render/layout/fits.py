@@ -16,13 +16,16 @@ from render.studio.sitter import Sitter
 
 Floats = NDArray[np.float64]
 GAZES = ("camera", "ahead")
+MESH_KEYS = ("mesh_unit", "mesh_up", "mesh_faces", "landmarks")
+COLOUR_KEYS = ("greying", "top_colour", "top_reflectance", "headwear_colour")
 HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
 FRONT_CHECKS = 9  # places across a front that must not lie in the head; closer than a head is wide
 WALL_SLACK_M = 1e-6  # a panel may stand on the floor, whatever the rounding
 
 
 def check_sitter(setup: Setup, sitter: Sitter) -> None:
-    """Names that the sitter knows; raises SceneError."""
+    """Names that the sitter knows, and what goes with an own mesh; raises SceneError."""
+    _check_mesh(setup, sitter)
     for key, accepted in CHOICES.items():
         found = getattr(sitter, key)
         if found is not None:
@@ -40,6 +43,23 @@ def check_sitter(setup: Setup, sitter: Sitter) -> None:
         f'found "{sitter.gaze}"',
         f"accepted: {', '.join(GAZES)}, or a place x, y, z in metres",
     )
+
+
+def _check_mesh(setup: Setup, sitter: Sitter) -> None:
+    """Keys of a bundled sitter and of an own mesh kept apart."""
+    given = sitter.model_fields_set
+    if sitter.mesh is None:
+        for key in MESH_KEYS:
+            _refuse(key in given, setup, f"sitter.{key}", "found without a mesh", "mesh = a file")
+        return
+    for key in (*CHOICES, *COLOUR_KEYS):
+        wanted = "with a mesh, leave it out: it comes as it was scanned"
+        _refuse(key in given, setup, f"sitter.{key}", "found together with mesh", wanted)
+    for key in ("head_turn_deg", "head_nod_deg", "head_tilt_deg"):
+        wanted = "0 with a mesh: its head is fixed to its neck; turn_deg turns the whole"
+        _refuse(getattr(sitter, key) != 0, setup, f"sitter.{key}", "found with mesh", wanted)
+    wanted = "with a mesh, leave it out: its eyes look where they were scanned to look"
+    _refuse("gaze" in given, setup, "sitter.gaze", "found together with mesh", wanted)
 
 
 def check_room(setup: Setup, room: Room, box: Floats, lens: View | None) -> None:

@@ -13,6 +13,7 @@ from render.folders import cache_folder, data_folder
 from render.layout.geometry import turn
 from render.sitter import Wishes, build_body
 from render.sitter.body import Body, Landmark
+from render.sitter.own import OwnMesh, own_body
 from render.studio.sitter import Sitter
 
 Floats = NDArray[np.float64]
@@ -34,12 +35,18 @@ def named(file: Path, key: str, name: str, anchors: dict[str, Anchor]) -> Anchor
     return anchors[name]
 
 
-def seat(sitter: Sitter, camera_m: Floats | None) -> Body:
+def seat(file: Path, sitter: Sitter, camera_m: Floats | None) -> Body:
     """The sitter's body in room axes, looking where asked (ahead when there is no camera).
 
-    Raises MeshError for an unknown name.
+    file : the scene file, from which the path of an own mesh starts
+
+    Raises MeshError for an unknown name and SceneError for an own mesh that is no head.
     """
     rotation, eyes = turn(sitter.turn_deg), eyes_of(sitter)
+    if sitter.mesh is not None:
+        kept = cache_folder("sitters")
+        own = own_body(_own_mesh(file, sitter), data_dir=data_folder("meshes"), cache_dir=kept)
+        return in_room(own, rotation, eyes)
     target = _looked_at(sitter, camera_m)
     gaze = None if target is None else (target - eyes) @ rotation
     asked = {f.name: getattr(sitter, f.name) for f in fields(Wishes)}
@@ -51,6 +58,19 @@ def seat(sitter: Sitter, camera_m: Floats | None) -> Body:
         gaze_m=None if gaze is None else (float(gaze[0]), float(gaze[1]), float(gaze[2])),
     )
     return in_room(body, rotation, eyes)
+
+
+def _own_mesh(file: Path, sitter: Sitter) -> OwnMesh:
+    places = {} if sitter.landmarks is None else sitter.landmarks.model_dump(exclude_none=True)
+    return OwnMesh(
+        file=file.parent / str(sitter.mesh),
+        scene=file,
+        unit=sitter.mesh_unit,
+        up=sitter.mesh_up,
+        faces=sitter.mesh_faces,
+        landmarks=tuple(places.items()),
+        skin_reflectance=sitter.skin_reflectance,
+    )
 
 
 def _looked_at(sitter: Sitter, camera_m: Floats | None) -> Floats | None:

@@ -102,5 +102,6 @@ def tables(root: type[Part], name: str = "") -> Iterator[tuple[str, type[Part]]]
     for key, info in root.model_fields.items():
         part, held = part_of(info.annotation)
         if part is not None:
-            heading = {"one": f"[{key}]", "named": f"[{key}.NAME]", "list": f"[[{key}]]"}[held]
+            path = f"{name.strip('[]')}.{key}" if name else key
+            heading = {"one": f"[{path}]", "named": f"[{path}.NAME]", "list": f"[[{path}]]"}[held]
             yield from tables(part, heading)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -12,10 +12,40 @@ Colour = tuple[Reflectance, Reflectance, Reflectance]
 Clothed = Annotated[float, Field(ge=0.01, le=0.9)]
 
 
+Axis = Literal["x", "-x", "y", "-y", "z", "-z"]
+
+
+class Places(Part):
+    """Places on the mesh, in its own unit and axes, for when its face is not found without them."""
+
+    nose_tip: Vector | None = Field(None, description="the foremost point of the nose")
+    chin: Vector | None = Field(None, description="the foremost point of the chin")
+    forehead: Vector | None = Field(
+        None, description="in the middle, 45 mm above the line of the eyes"
+    )
+    eye_sitter_left: Vector | None = Field(
+        None, description="on the middle of the sitter's own left eye"
+    )
+    eye_sitter_right: Vector | None = Field(
+        None, description="on the middle of the sitter's own right eye"
+    )
+
+
 class Sitter(Part):
     """The person in front of the camera. What is left out is the sitter's own."""
 
     model: str = Field("alma", description="name of a bundled sitter")
+    mesh: str | None = Field(
+        None,
+        description="instead of a model: your own head as .obj, .ply, .stl, .glb or .gltf, its "
+        "path from the scene file",
+    )
+    mesh_unit: Literal["m", "dm", "cm", "mm", "in"] | None = Field(
+        None, description="unit of the mesh; glTF is in metres where it is left out"
+    )
+    mesh_up: Axis = Field("y", description="axis of the mesh that points to the crown")
+    mesh_faces: Axis = Field("z", description="axis of the mesh that the face looks along")
+    landmarks: Places | None = None
     skin_reflectance: float | None = Field(
         None,
         ge=0.05,
