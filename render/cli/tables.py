@@ -102,6 +102,8 @@ def show_readings(found: Readings, bounce: bool, detail: bool) -> None:
         + (" Bounce: share of the room in the reading of all lights." if bounce else ""),
         highlight=False,
     )
+    if found.mesh_notes:
+        console.print(f"Own mesh: {'; '.join(found.mesh_notes)}.", highlight=False)
     if found.wishes:
         console.print()
         show_wishes(console, found)

@@ -64,6 +64,7 @@ class Readings:
     re_light: str
     readings: tuple[Reading, ...]
     wishes: tuple[WishRow, ...]
+    mesh_notes: tuple[str, ...] = ()  # what to know about an own mesh
 
 
 def meter_speed(setup: Setup) -> float:
@@ -110,7 +111,13 @@ def meter(
         rows = [_against(row, float(keyed[base])) for row in rows]
     wishes = _wishes(setup, rows[len(table) :])
     return Readings(
-        setup.scene.title, meter_speed(setup), re_point, re_light, tuple(rows[: len(table)]), wishes
+        setup.scene.title,
+        meter_speed(setup),
+        re_point,
+        re_light,
+        tuple(rows[: len(table)]),
+        wishes,
+        layout.body.notes if layout.body else (),
     )
 
 

@@ -121,7 +121,7 @@ def _capped(skin: Surface, rim: Array) -> Surface:
     fan = np.arange(k)
     triangles = np.stack([np.roll(fan, -1), fan, np.full(k, k)], 1)
     vertices = np.concatenate([rim, hub[None]])
-    nearest = cKDTree(skin.vertices).query(rim)[1]
+    nearest = np.atleast_1d(cKDTree(skin.vertices).query(rim)[1])
     uv = skin.uv[np.r_[nearest, nearest[:1]]]
     return replace(
         skin,

@@ -87,7 +87,7 @@ def skin_of(
     if not coloured(part):
         level = USUAL_REFLECTANCE if reflectance is None else reflectance
         colour = rgb_from_lab(skin_lab(level))
-        colour = colour * level / float(luminance(colour))
+        colour = colour * level / float(luminance(np.asarray(colour, np.float64)))
         return _skin(colour.reshape(1, 1, 3)), level
     level = float(np.mean(luminance(np.asarray(face, np.float64)))) if len(face) else 0.0
     if reflectance is None or level <= 0:
