@@ -36,17 +36,17 @@ def _rays() -> Iterator[Crease]:
             (float(43 + r * np.cos(turn)), float(-1 + r * np.sin(turn) + b))
             for r, b in zip(reach, bend, strict=True)
         )
-        yield Crease(path, 0.16, 0.65, 0.30)
+        yield Crease(path, 0.23, 0.75, 0.30)
 
 
 def _lip_lines() -> Iterator[Crease]:
     for x in (2.5, 6.0, 9.5, 13.5, 17.5):
-        yield Crease(((x, -50.5), (1.08 * x, -57.0)), 0.11, 0.55, 0.55)
-        yield Crease(((x, -77.0), (1.05 * x, -82.0)), 0.08, 0.55, 0.60)
+        yield Crease(((x, -50.5), (1.08 * x, -57.0)), 0.14, 0.55, 0.55)
+        yield Crease(((x, -77.0), (1.05 * x, -82.0)), 0.10, 0.55, 0.60)
 
 
 def _brow_lines() -> Iterator[Crease]:
-    for height, reach, depth in ((29, 34, 0.13), (37, 42, 0.19), (45, 43, 0.18), (53, 36, 0.13)):
+    for height, reach, depth in ((29, 34, 0.20), (37, 42, 0.28), (45, 43, 0.26), (53, 36, 0.19)):
         bow = (0.0, 1.6, 2.6, 1.4, -2.0)
         path = [(reach * t, height + b) for t, b in zip((0, 0.25, 0.5, 0.75, 1), bow, strict=True)]
         mirrored = [(-x, y) for x, y in reversed(path[1:])]
@@ -58,18 +58,19 @@ CREASES = (
     *_rays(),
     *_lip_lines(),
     Crease(((5.5, 7), (6.0, 14), (4.5, 23)), 0.24, 1.0, 0.35),  # frown
-    Crease(((13, -9), (20, -14.5), (30, -15.5), (39, -10)), 0.14, 0.9, 0.30),  # under the eye
-    Crease(((15, -15), (24, -22), (35, -22)), 0.18, 1.5, 0.40),  # foot of the tear bag
+    Crease(((13, -9), (20, -14.5), (30, -15.5), (39, -10)), 0.18, 0.9, 0.30),  # under the eye
+    Crease(((15, -15), (24, -22), (35, -22)), 0.24, 1.5, 0.40),  # foot of the tear bag
     Crease(((17, -34), (23.5, -45), (28.5, -57), (31, -69)), 0.55, 1.9, 0.15),  # smile fold
     Crease(((26, -69), (28.5, -78), (29.5, -89)), 0.30, 1.6, 0.40),  # from the mouth down
     Crease(((-11, -83), (0, -81.5), (11, -83)), 0.22, 1.6, 0.30, sided=False),  # over the chin
-    Crease(((44, -30), (49, -44), (50, -58)), 0.12, 1.0, 0.65),  # cheek
-    Crease(((51, -26), (57, -42), (58, -60)), 0.12, 1.0, 0.70),
+    Crease(((44, -30), (49, -44), (50, -58)), 0.17, 1.0, 0.65),  # cheek
+    Crease(((51, -26), (57, -42), (58, -60)), 0.17, 1.0, 0.70),
     Crease(((-70, -116), (-30, -124), (0, -126), (32, -123), (72, -115)), 0.34, 1.6, 0.20, False),
     Crease(((-66, -134), (-25, -141), (0, -142), (28, -140), (64, -133)), 0.34, 1.6, 0.35, False),
 )
 _STEP_MM = 2.5  # paths are bent by chance at this spacing
 _WANDER_MM = 0.55
+_COMPANION_SHARE, _COMPANION_MM = (0.25, 0.55), 2.4
 
 
 def press_creases(height_m: Array, age: float, rng: Rng) -> None:
@@ -80,9 +81,22 @@ def press_creases(height_m: Array, age: float, rng: Rng) -> None:
             # Both sides and every line differ; drawn even when unseen, so that age only deepens.
             depth = crease.depth_mm * rng.uniform(0.65, 1.15)
             path = _wandering(np.array(crease.path) * (side, 1), rng)
-            strength = _strength(len(path), rng)
-            if grown > 0.01:
-                _press(height_m, path, 1e-3 * depth * grown * strength, crease.width_mm)
+            for share, beside in ((1.0, np.zeros(2)), _companion(rng)):
+                part = path if share == 1.0 else _piece(path, rng)
+                strength = 1e-3 * share * depth * grown * _strength(len(part), rng)
+                if grown > 0.01:
+                    _press(height_m, part + beside, strength, crease.width_mm)
+
+
+def _companion(rng: Rng) -> tuple[float, Array]:
+    """A fainter line that runs beside each: its share of the depth, its offset (2,) [mm]."""
+    share = float(rng.uniform(*_COMPANION_SHARE))
+    return share, rng.choice([-1.0, 1.0], 2) * rng.uniform(0.8, _COMPANION_MM, 2)
+
+
+def _piece(path: Array, rng: Rng) -> Array:
+    start = int(rng.integers(0, max(1, len(path) // 2)))
+    return path[start : start + max(3, int(len(path) * rng.uniform(0.45, 0.8)))]
 
 
 def _wandering(path: Array, rng: Rng) -> Array:

@@ -39,6 +39,7 @@ FRECKLE, SUN_SPOT, MOLE = 0.030, 0.035, 0.16
 # What hair under the skin takes from red, green and blue; set by eye.
 _SHADOW = np.array([0.36, 0.31, 0.26], np.float32)
 _BROW_SHADOW = 0.22
+UNDER_BEARD = 0.4  # share of the painted beard shadow that stays under a grown beard; set by eye
 _MATT, _ROOT_RELIEF_M = 0.95, 1.6e-4  # scalp under hair: roughness, bumps; set by eye
 
 
@@ -138,7 +139,7 @@ def _spots(canvas: Canvas, tone: SkinTone) -> Array:
         grain = 0.75 * canvas.fine(0.52) + 0.65 * canvas.fine(0.88)
         added += (FRECKLE * tone.freckles) * smoothstep(1.0, 2.0, grain) * enlarged(where)
     if tone.age > 0.5:
-        blots = smoothstep(1.7, 2.6, canvas.fine(1.5) * 0.85 + canvas.fine(0.5) * 0.35)
+        blots = smoothstep(1.6, 2.8, canvas.fine(1.5) * 0.95 + canvas.fine(0.6) * 0.25)
         added += (SUN_SPOT * (tone.age - 0.4)) * blots
     return np.asarray(added * off_lips, np.float32)
 
