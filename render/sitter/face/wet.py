@@ -14,20 +14,20 @@ from render.sitter.shape.surfaces import smooth_normals, triangles_of
 TEAR_INDEX, TEAR_ROUGHNESS = 1.336, 0.04  # index a textbook value, from memory
 # Height of the tear meniscus on the ball [dm]; healthy eyes have 0.2 to 0.3 mm (from memory),
 # and the gap that the lids keep adds to it.
-_MENISCUS = 0.030
+_MENISCUS = 0.024
 _COLUMNS, _ROWS = 80, 6
-_ON_RIM = 0.45  # the film starts this far from the rim's outer edge, as a share of its width
+_ON_RIM = 0.65  # the film starts this far from the rim's outer edge, as a share of its width
 _LIFT = 0.0012  # it lies this far above the rim's skin [dm]
-_CARUNCLE = (0.021, 0.0125, 0.010)  # half axes [dm]: about 4 by 2.5 mm, from memory
-_CARUNCLE_IN = 0.80  # how deep it sits, in its own half axes; set by eye
+_CARUNCLE = (0.026, 0.014, 0.009)  # half axes [dm]: 4 to 5 by 3 mm, from memory
+_CARUNCLE_OUT = 0.001  # [dm] of its middle outside the ball; set by eye
 # Linear sRGB reflectance under the film, from the lid's rim to the ball, and of the corner.
-_RIM, _BALL, _CORNER = (0.42, 0.215, 0.170), (0.54, 0.44, 0.39), (0.42, 0.200, 0.165)
+_RIM, _BALL, _CORNER = (0.42, 0.215, 0.170), (0.54, 0.44, 0.39), (0.47, 0.255, 0.210)
 
 
 def wet_surface(name: str, rim: Array, centre: Array, radius: float) -> Surface:
     """Tear film and caruncle of one eye [dm]; rim (columns, 2, 3) of its lids."""
     film, film_quads, across = _film(rim, centre, radius)
-    blob, blob_quads = _caruncle(rim, centre)
+    blob, blob_quads = _caruncle(rim, centre, radius)
     vertices = np.concatenate([film, blob])
     quads = np.concatenate([film_quads, blob_quads + len(film)])
     # Colours are stacked: the lower half of the picture is the film, the upper the corner.
@@ -73,11 +73,11 @@ def _film(rim: Array, centre: Array, radius: float) -> tuple[Array, Index, Array
     return points.reshape(-1, 3), quads[:, ::-1] if flipped else quads, across
 
 
-def _caruncle(rim: Array, centre: Array) -> tuple[Array, Index]:
+def _caruncle(rim: Array, centre: Array, radius: float) -> tuple[Array, Index]:
     """The pink mound in the inner corner."""
-    middle = np.mean([rim[1, 1], rim[-1, 1], rim[3, 1], rim[-3, 1]], axis=0)
+    middle = np.mean([rim[1, 1], rim[-1, 1], rim[2, 1], rim[-2, 1]], axis=0)
     inward = unit(centre - middle)
-    middle = middle + _CARUNCLE_IN * _CARUNCLE[2] * inward
+    middle = centre - inward * (radius + _CARUNCLE_OUT)
     along = unit(rim[[3, -3], 1].mean(0) - rim[0, 1])
     up = unit(np.cross(inward, along))
     up = up if up[1] > 0 else -up
