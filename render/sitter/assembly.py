@@ -29,7 +29,7 @@ from render.sitter.shape.regions import Regions, build_regions
 from render.sitter.shape.surfaces import smooth_normals, triangles_of
 from render.sitter.shape.texels import Texels, map_texels
 from render.sitter.skin.canvas import DETAIL
-from render.sitter.skin.maps import skin_maps
+from render.sitter.skin.maps import UNDER_BEARD, skin_maps
 from render.sitter.wear.shell import Wearer
 from render.sitter.wear.tops import METERED, top
 from render.sitter.wear.trim import in_metres
@@ -180,7 +180,9 @@ def _skin(
 ) -> Surface:
     """The closed skin; vertices on the map's seam exist twice."""
     bust, count = neutral.bust, len(turned)
-    tone = replace(sitter.skin, reflectance=wish.skin_reflectance)
+    # Hairs of a beard cast their own shadow; the painted one stands for cut ends under the skin.
+    stubble = sitter.skin.stubble * (1.0 if wish.beard == "none" else UNDER_BEARD)
+    tone = replace(sitter.skin, reflectance=wish.skin_reflectance, stubble=stubble)
     scalp = HAIRLINE[wish.hair], _scalp_colour(wish)
     maps, _ = skin_maps(neutral.regions, texels, tone, sitter.seed, scalp, neutral.vertices)
     wall, wall_faces = closing(bust, turned)
@@ -225,6 +227,11 @@ def _all_strands(
         moved = tuft.points if still else neutral.pose(tuft.points, tuft.weight)
         if not still and tuft.name.startswith(("hair", "beard")):
             moved = pushed_out(body, moved, HAIR_CLEAR_DM)
+            if wish.hair == "long":
+                moved = pushed_out(body, moved, 0.025, first=8)
+            sunk = body.buried(moved[:, 2:].reshape(-1, 3), 0.006).reshape(len(moved), -1).any(1)
+            tuft = replace(tuft, radii=tuft.radii[~sunk])
+            moved = moved[~sunk]
         placed = neutral.metres(moved).astype(np.float32)
         out.append(
             Strands(tuft.name, placed, (tuft.radii * M_PER_DM).astype(np.float32), tuft.fibre)

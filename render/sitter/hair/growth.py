@@ -28,6 +28,7 @@ CUTS = {
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
 _BABY_SHARE = 0.022  # share of fine short hairs along the hairline; set by eye
+_SUNK = 0.005  # [dm] strands with a point deeper than this are left out
 _SHORT = ("close crop", "crop", "fringe", "receding")
 
 
@@ -56,6 +57,9 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     strands = pushed_out(scalp.outside, strands, HAIR_CLEAR_DM)
     shortest = np.linalg.norm(np.diff(strands, axis=1), axis=2).min(1)
     good &= (shortest > MIN_SEGMENT) & ~in_face(scalp, strands)
+    for tail in (strands[:, 2:], 0.5 * (strands[:, 2:-1] + strands[:, 3:])):
+        sunk = scalp.outside.buried(tail.reshape(-1, 3), _SUNK)
+        good &= ~sunk.reshape(tail.shape[:2]).any(1)
     order = rng.permutation(np.flatnonzero(good))
     return strands[order], radii[order]
 

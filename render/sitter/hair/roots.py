@@ -12,6 +12,8 @@ from render.sitter.shape.surfaces import triangles_of
 
 _CELL = 0.1  # [dm] of the coarse grid that tells points far from the skin
 
+_HALF = 0.5 * np.sqrt(3) * _CELL  # no point of a cell is farther from its middle
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Spots:
@@ -60,14 +62,27 @@ class Outside:
         cells = np.ceil((points.max(0) + 2 * _CELL - self._low) / _CELL).astype(int)
         axes = [self._low[k] + _CELL * (np.arange(cells[k]) + 0.5) for k in range(3)]
         centres = np.stack(np.meshgrid(*axes, indexing="ij"), -1)
-        self._gaps = np.asarray(self._tree.query(centres)[0])
+        gaps, nearest = self._tree.query(centres)
+        lower = ((centres - points[nearest]) * normals[nearest]).sum(-1) < -0.5 * gaps
+        self._gaps = np.where(lower, -gaps, gaps)
 
     def near(self, query: Array, reach: float) -> Mask:
         """Points (k,) that may lie within `reach` [dm] of the surface; the others surely do not."""
+        return np.asarray(np.abs(self._gap(query)) < reach + _HALF)
+
+    def buried(self, query: Array, depth: float) -> Mask:
+        """Points (k,) that lie deeper than this under the surface [dm]."""
+        gap = self._gap(query)
+        out = np.asarray(gap < -depth - _HALF)
+        close = np.flatnonzero(np.abs(gap) <= depth + _HALF)
+        out[close] = self(query[close])[0] < -depth
+        return out
+
+    def _gap(self, query: Array) -> Array:
+        """Distance (k,) of the middle of each point's cell from the surface, negative inside."""
         cell = np.floor((query - self._low) / _CELL).astype(int)
         cell = np.clip(cell, 0, np.array(self._gaps.shape) - 1)
-        gap = self._gaps[cell[:, 0], cell[:, 1], cell[:, 2]]
-        return np.asarray(gap < reach + 0.5 * np.sqrt(3) * _CELL)
+        return np.asarray(self._gaps[cell[:, 0], cell[:, 1], cell[:, 2]])
 
     def __call__(self, query: Array) -> tuple[Array, Array]:
         """Height (k,), positive outside, and surface normal (k, 3) at query (k, 3)."""

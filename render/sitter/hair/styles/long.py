@@ -7,7 +7,7 @@ import numpy as np
 from render.sitter.arrays import Array, Index, Rng, along, bell, smoothstep, unit
 from render.sitter.hair.locks import filled, flyaways, frizz, gather, shortened, wave
 from render.sitter.hair.scalp import Scalp, out_of_face, roots_on
-from render.sitter.hair.strands import Clearance, Comb, Field, cut_at, grow, taut
+from render.sitter.hair.strands import Clearance, Comb, Field, cut_at, grow, pushed_out, taut
 
 # Lengths and heights [dm] were set by eye.
 _DOWN = np.array([0.0, -1.0, 0.0])
@@ -73,7 +73,9 @@ def long(scalp: Scalp, count: int, rng: Rng) -> Array:
     strands = _layered(strands, above, 0.30, rng)
     strands = _in_locks(strands, 0.030, 1.7, rng)
     strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.018, 0.20, rng)
-    return out_of_face(scalp, strands)
+    strands = out_of_face(scalp, strands)
+    # Pieces 2 cm long cut across a rounded shoulder unless their ends keep off it.
+    return pushed_out(scalp.outside, strands, 0.025, first=8)
 
 
 def _sides(scalp: Scalp, p: Array, side: Array) -> Index:
