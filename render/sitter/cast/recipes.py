@@ -17,11 +17,13 @@ _UNDER_CLOTH: Morphs = (
     ("breast/breast-volume-vert-up", 0.6),
     ("breast/nipple-point-decr", 0.5),
 )
-# The muscle over the shoulder bulges while an arm is held up, as on the base mesh; by eye.
+# The muscle over the shoulder bulges while an arm is held up, as on the base mesh; the breadth
+# then needed between the shoulders is that of adults. By eye.
 _ARMS_DOWN: Morphs = (
-    ("arms/l-upperarm-shoulder-muscle-decr", 0.8),
-    ("arms/r-upperarm-shoulder-muscle-decr", 0.8),
+    ("arms/l-upperarm-shoulder-muscle-decr", 0.9),
+    ("arms/r-upperarm-shoulder-muscle-decr", 0.9),
     ("torso/measure-shoulder-dist-incr", 0.3),
+    ("torso/torso-scale-horiz-incr", 0.1),
 )
 
 

@@ -68,6 +68,7 @@ DALIA = Sitter(
     eye_colour="dark brown",
     hair="curls",
     hair_colour="black",
+    top="wrap",
     top_colour=(0.30, 0.085, 0.030),
     brows=Brows(density=1.1, thickness=1.05),
     seed=44,
@@ -77,7 +78,7 @@ EMI = Sitter(
     about="woman of 20, light skin, thin, long black hair",
     age_years=20,
     morphs=(
-        *woman(20, Ancestry(asian=1.0), muscle=0.45, weight=0.32),
+        *woman(20, Ancestry(asian=1.0), muscle=0.45, weight=0.36),
         *face(
             {
                 "head-invertedtriangular": 0.35,
@@ -99,6 +100,7 @@ EMI = Sitter(
             }
         ),
         *lids(0.30, "asian"),
+        ("torso/measure-shoulder-dist-incr", 0.5),
     ),
     skin=SkinTone(0.42, undertone=(-0.8, 1.2), redness=0.85, age=0.05),
     eye_colour="dark brown",
@@ -211,6 +213,7 @@ LOTTE = Sitter(
     eye_colour="blue",
     hair="long",
     hair_colour="blond",
+    top="shirt",
     top_colour=(0.55, 0.53, 0.48),
     brows=Brows(density=0.9),
     seed=132,

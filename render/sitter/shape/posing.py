@@ -13,8 +13,8 @@ from render.sitter.shape.head_data import HeadData
 
 # The base mesh holds its arms away from the body, which lifts the collar bones with them: down
 # at the sides, collar bones and shoulders sink and slope. Both angles were set by eye.
-GIRDLE_DEG = 14.0  # turns collar bone, shoulder blade and arm about the breastbone
-ARM_DEG = 28.0  # turns the arm about the shoulder
+GIRDLE_DEG = 17.0  # turns collar bone, shoulder blade and arm about the breastbone
+ARM_DEG = 27.0  # turns the arm about the shoulder
 
 
 def mix(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
