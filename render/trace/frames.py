@@ -16,13 +16,17 @@ from render.trace.bystanders import bystanders
 from render.trace.choice import tracer_version
 from render.trace.digest import digest
 from render.trace.engine import Engine
-from render.trace.stage import Dress, Stage, stage_of
+from render.trace.stage import Dress, SkinModel, Stage, stage_of
 from render.trace.store import FrameStore
 from render.trace.tally import Tally, chunk_samples, chunks_for, samples_in
 
 Quality = Literal["draft", "proof", "final"]
 SAMPLES: dict[Quality, int] = {"draft": 16, "proof": 64, "final": 256}
-MODEL_VERSION = 2  # goes up when nodes, fronts or light paths change what a frame shows
+# Light goes under the skin where there are samples enough; every other picture, one of so many
+# samples too, goes on from a draft's.
+SKIN: dict[Quality, SkinModel] = {"draft": "surface", "proof": "surface", "final": "under"}
+STRAND_SHARE: dict[Quality, float] = {"draft": 0.4, "proof": 0.4, "final": 1.0}
+MODEL_VERSION = 3  # goes up when nodes, fronts or light paths change what a frame shows
 SAVE_EVERY_S = 2.0  # at most this much work is lost
 
 
@@ -70,6 +74,7 @@ def light_frames(
     if layout.view is None:
         raise ValueError("a layout without a camera has no frames")
     wanted = stage_of(layout, dress, emitting=None if only is None else tuple(only))
+    wanted = in_quality(wanted, quality, engine.name)
     names = frame_names(wanted, layout.view, size_px, engine.name)
     chunks = chunks_for(SAMPLES[quality] if isinstance(quality, str) else quality)
     film = _Film(wanted, layout.view, size_px, engine)
@@ -77,6 +82,16 @@ def light_frames(
     exposed = {k: t if t is not None else Tally.empty(size_px) for k, t in tallies.items()}
     _expose(film, exposed, chunks, _Keeper(store, names), progress)
     return {k: LightFrame(k, t.mean(), t.variance(), t.samples) for k, t in exposed.items()}
+
+
+def in_quality(stage: Stage, quality: Quality | int, engine_name: str) -> Stage:
+    """The stage with the skin and the strands that a quality shows.
+
+    The plain engine knows no light under the skin and keeps to the surface.
+    """
+    name: Quality = quality if isinstance(quality, str) else "draft"
+    skin: SkinModel = "surface" if engine_name == "scalar" else SKIN[name]
+    return replace(stage, skin=skin, strand_share=STRAND_SHARE[name])
 
 
 def frame_names(
@@ -99,6 +114,7 @@ def _frame_name(
             _optics(own),
             tuple(_optics(other) for other in others),
             (stage.sheets, body, stage.dress, stage.max_depth),
+            (stage.skin, stage.strand_share),
             (view, size_px),
             (engine_name, tracer_version(), MODEL_VERSION),
         )

@@ -9,12 +9,15 @@ import mitsuba as mi
 import numpy as np
 
 from render.layout.placed import View
+from render.sitter.body import Skin
 from render.trace import layers, rays
 from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
-from render.trace.nodes import scene_nodes
+from render.trace.materials import Node, albedo_map
+from render.trace.nodes import lens_nodes, scene_nodes, skin_of
 from render.trace.stage import Stage
 from render.trace.tally import passes
+from render.trace.under import Under
 
 KEPT_SCENES = 3  # built sets held in memory, newest last
 _scenes: dict[str, Any] = {}
@@ -35,10 +38,23 @@ def scene_of(stage: Stage, key: str) -> Any:
         }
         scene: Any = mi.load_dict(nodes, optimize=False)
         _check_order(scene, stage)
+        _complete(scene.integrator(), nodes, stage)
         _scenes[key] = scene
         while len(_scenes) > KEPT_SCENES:
             _scenes.pop(next(iter(_scenes)))
     return _scenes[key]
+
+
+def _complete(integrator: Any, nodes: Node, stage: Stage) -> None:
+    """Small scenes of parts that rays ask for alone: lenses, the skin that light goes under."""
+    if lenses := lens_nodes(stage):
+        integrator.sheets = mi.load_dict({"type": "scene"} | lenses, optimize=False)
+    skin = skin_of(stage)
+    if stage.skin == "under" and skin is not None and isinstance(skin.material, Skin):
+        shape = nodes[f"body_{skin.name}"]
+        alone = mi.load_dict({"type": "scene", "skin": shape}, optimize=False)
+        index = skin.material.refractive_index
+        integrator.under = Under(shape, alone, albedo_map(skin.material), index)
 
 
 def _check_order(scene: Any, stage: Stage) -> None:

@@ -7,6 +7,8 @@ from typing import Any
 import drjit as dr
 import mitsuba as mi
 
+from render.trace import glass, under
+
 PLUGIN = "lightlayers"  # the integrator's name in a scene
 ROULETTE_FROM = 3  # vertices after which weak paths may end early: 15 % less noise x time than 5
 SHADOW_ENDS = 1 - 2e-5  # of the way; some hundred float32 steps
@@ -59,6 +61,8 @@ class LightLayers(mi.SamplingIntegrator):
         super().__init__(props)
         self.max_depth = props.get("max_depth", 8)
         self.count = props.get("lights", 1)
+        self.sheets: Any = None  # scene of thin clear sheets, where there are any
+        self.under: under.Under | None = None  # skin that light goes under at the first vertex
 
     def aov_names(self) -> list[str]:
         """Layer channels, light by light."""
@@ -68,8 +72,8 @@ class LightLayers(mi.SamplingIntegrator):
         self, scene: Any, sampler: Any, ray: Any, medium: Any = None, active: Any = True
     ) -> Any:
         """What a camera ray sees: the lights themselves and what they light."""
-        layers, si = self.follow(scene, sampler, ray, active)
-        layers = self.add_seen(scene, layers, si, mi.Spectrum(1), active)
+        layers, si, share, _ = self.follow(scene, sampler, ray, active)
+        layers = self.add_seen(scene, layers, si, share, active)
         channels = [layer[c] for layer in layers for c in range(3)]
         return mi.Spectrum(0), si.is_valid() & active, channels
 
@@ -88,39 +92,61 @@ class LightLayers(mi.SamplingIntegrator):
             for layer, pointer in zip(layers, pointers, strict=True)
         ]
 
-    def first_vertex(self, scene: Any, sampler: Any, si: Any, bsdf: Any, active: Any) -> Any:
-        """Light of every front at the first vertex, and where the path goes from there."""
-        ctx = mi.BSDFContext()
-        smooth = active & mi.has_flag(bsdf.flags(), mi.BSDFFlags.Smooth)
+    def lit(self, scene: Any, sampler: Any, it: Any, response: Any, active: Any) -> list[Any]:
+        """Light of every front at a place; response(direction, active) gives value and density."""
         layers = []
         for emitter in scene.emitters():
-            ds, weight = emitter.sample_direction(si, sampler.next_2d(smooth), smooth)
-            lit = smooth & (ds.pdf != 0)
-            value, pdf = bsdf.eval_pdf(ctx, si, si.to_local(ds.d), lit)
-            lit &= dr.max(value) > 0
-            lit &= ~scene.ray_test(shadow_ray(si, ds.p), lit)
-            layers.append(dr.select(lit, value * weight * balance(ds.pdf, pdf), 0))
-        bs, weight = bsdf.sample(ctx, si, sampler.next_1d(active), sampler.next_2d(active), active)
-        return layers, bs, weight
+            ds, weight = emitter.sample_direction(it, sampler.next_2d(active), active)
+            seen = active & (ds.pdf != 0)
+            value, pdf = response(it.to_local(ds.d), seen)
+            seen &= dr.max(value) > 0
+            ray = shadow_ray(it, ds.p)
+            seen &= ~scene.ray_test(ray, seen)
+            value = value * weight * balance(ds.pdf, pdf) * self.clear(ray, seen)
+            layers.append(dr.select(seen, value, 0))
+        return layers
+
+    def clear(self, ray: Any, active: Any) -> Any:
+        """Share of light that comes through thin sheets on a ray that nothing else stops."""
+        return 1.0 if self.sheets is None else glass.share_through(self.sheets, ray, active)
+
+    def first_vertex(
+        self, scene: Any, sampler: Any, chance: Any, si: Any, active: Any
+    ) -> tuple[list[Any], under.Onward]:
+        """Light of every front at the first vertex, and where the path goes from there."""
+        if self.under is not None:
+            return under.first_vertex(self, scene, (sampler, chance), si, active)
+        ctx, bsdf = mi.BSDFContext(), si.bsdf()
+        smooth = active & mi.has_flag(bsdf.flags(), mi.BSDFFlags.Smooth)
+        layers = self.lit(
+            scene, sampler, si, lambda wo, seen: bsdf.eval_pdf(ctx, si, wo, seen), smooth
+        )
+        sampled = bsdf.sample(ctx, si, sampler.next_1d(active), sampler.next_2d(active), active)
+        return layers, under.Onward(si, *sampled)
 
     @dr.syntax
     def follow(self, scene: Any, sampler: Any, ray: Any, active: Any) -> Any:
         """Light that leaves the first surface hit, its own emission left out.
 
-        returns : one Spectrum per light, and the first surface interaction
+        returns : one Spectrum per light, the first surface interaction, the weight of the way
+                  there, and whether a sheet mirrored it
         """
         count = float(self.count)
         ctx = mi.BSDFContext()
-        start = scene.ray_intersect(ray, mi.RayFlags.All, True, active)
-        alive = active & start.is_valid() & (self.max_depth > 1)
-        bsdf = start.bsdf(ray)
-        layers, bs, weight = self.first_vertex(scene, sampler, start, bsdf, alive)
-
-        ray = start.spawn_ray(start.to_world(bs.wo))
-        through: Any = mi.Spectrum(weight)
-        eta = mi.Float(bs.eta)
-        previous = mi.Interaction3f(start)
         chance = own_chance(sampler)
+        start = scene.ray_intersect(ray, mi.RayFlags.All, True, active)
+        share, aside = mi.Spectrum(1), mi.Bool(False)
+        if self.sheets is not None:
+            start, share, aside = glass.meet(scene, self.sheets, chance, ray, start, active)
+        alive = active & start.is_valid() & (self.max_depth > 1)
+        layers, onward = self.first_vertex(scene, sampler, chance, start, alive)
+        layers = [layer * share for layer in layers]
+
+        bs = onward.sampled
+        ray = onward.leaves.spawn_ray(onward.leaves.to_world(bs.wo))
+        through: Any = mi.Spectrum(onward.weight) * share
+        eta = mi.Float(bs.eta)
+        previous = mi.Interaction3f(onward.leaves)
         pdf = mi.Float(bs.pdf)
         delta = mi.Bool(mi.has_flag(bs.sampled_type, mi.BSDFFlags.Delta))
         depth = mi.UInt32(1)
@@ -128,6 +154,10 @@ class LightLayers(mi.SamplingIntegrator):
 
         while alive:
             si = scene.ray_intersect(ray, mi.RayFlags.All, False, alive)
+            if self.sheets is not None:
+                si, way, mirrored = glass.meet(scene, self.sheets, chance, ray, si, alive)
+                through *= way
+                delta |= mirrored
 
             # A front hit by chance shares its light with the sampled one; from the first vertex
             # every front was sampled, later one of them.
@@ -148,6 +178,7 @@ class LightLayers(mi.SamplingIntegrator):
                 ctx, si, si.to_local(ds.d), chance.next_float32(), pair(chance), alive
             )
             found = through * value * emitted * balance(ds.pdf, bsdf_pdf)
+            found *= self.clear(si.spawn_ray_to(ds.p), smooth)
             layers = self.add_to(scene, layers, ds.emitter, dr.select(smooth, found, 0))
 
             ray = si.spawn_ray(si.to_world(bs.wo))
@@ -165,7 +196,7 @@ class LightLayers(mi.SamplingIntegrator):
             stays = chance.next_float32() < keep
             through = dr.select(judged, through / keep, through)
             alive &= (strength != 0) & (~judged | stays)
-        return layers, start
+        return layers, start, share, aside
 
 
 mi.register_integrator(PLUGIN, LightLayers)

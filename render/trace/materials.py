@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from typing import Any
 
+import drjit as dr
 import mitsuba as mi
 import numpy as np
 
-from render.sitter.body import Cloth, Fibre, Painted, Skin
+from render.sitter.body import Cloth, Fibre, Glass, Painted, Skin
+from render.trace import skin as skin_surface
+from render.trace.digest import digest
 from render.trace.stage import CARD_REFLECTANCE, Dress
 
 Node = dict[str, Any]
+_albedo_maps: dict[str, Any] = {}
 
-# Look of skin beyond its maps; chosen by eye on test portraits, no source.
-SKIN_FLATNESS, SKIN_CLEARCOAT, SKIN_CLEARCOAT_GLOSS, SKIN_SHEEN = 0.35, 0.10, 0.55, 0.06
+# The plain engine has no gloss whose width follows a map: it blends neighbours of these widths.
+PLAIN_ALPHAS = (0.06, 0.12, 0.20, 0.32, 0.55)
+COSINES = 16  # of each direction, to weigh the body of a stock coat
+AIR = 1.0  # refractive index outside; to four digits
 # Look of cloth beyond its data; chosen by eye, no source.
 CLOTH_SPECULAR, CLOTH_SHEEN_TINT = 0.25, 0.3
 
@@ -49,8 +55,10 @@ def image(values: Any, wrap: str = "repeat") -> Node:
     }
 
 
-def surface_material(material: Skin | Painted | Cloth, dress: Dress) -> Node:
+def surface_material(material: Skin | Painted | Cloth | Glass, dress: Dress) -> Node:
     """The sitter's surface in one of its dresses (see `stage.Dress`)."""
+    if isinstance(material, Glass):
+        return _lens(material)
     if dress == "matte":
         grey = two_faced(CARD_REFLECTANCE, CARD_REFLECTANCE)
         return grey if isinstance(material, Cloth) else matte(CARD_REFLECTANCE)
@@ -75,17 +83,69 @@ def _relief(heights_m: Any, tiles: float, below: Node) -> Node:
 
 
 def _skin(skin: Skin) -> Node:
+    if str(mi.variant()).startswith("scalar"):
+        return _relief(skin.relief_m, 1, _plain_skin(skin))
     surface = {
-        "type": "principled",
-        "base_color": image(skin.albedo),
+        "type": skin_surface.PLUGIN,
+        "albedo": albedo_map(skin),
         "roughness": image(skin.roughness),
-        "specular": skin.specular,
-        "flatness": SKIN_FLATNESS,
-        "clearcoat": SKIN_CLEARCOAT,
-        "clearcoat_gloss": SKIN_CLEARCOAT_GLOSS,
-        "sheen": SKIN_SHEEN,
+        "index": skin.refractive_index,
     }
     return _relief(skin.relief_m, 1, surface)
+
+
+def albedo_map(skin: Skin) -> Any:
+    """The texture of the skin's albedo; one for all who ask, for as long as the map lives."""
+    name = digest(skin.albedo)
+    if name not in _albedo_maps:
+        _albedo_maps.clear()
+        _albedo_maps[name] = mi.load_dict(image(skin.albedo))
+    return _albedo_maps[name]
+
+
+def _plain_skin(skin: Skin) -> Node:
+    """The same surface from stock parts (see `skin.SkinSurface`)."""
+    layers = [_plain_layer(skin, alpha) for alpha in PLAIN_ALPHAS]
+    wanted = np.log(np.maximum(skin.roughness.astype(float), 1e-3) ** 2)
+    place = np.interp(wanted, np.log(PLAIN_ALPHAS), np.arange(len(PLAIN_ALPHAS)))
+    blended = layers[0]
+    for k, layer in enumerate(layers[1:]):
+        weight = image(np.clip(place - k, 0, 1))
+        blended = {"type": "blendbsdf", "weight": weight, "below": blended, "above": layer}
+    return blended
+
+
+def _plain_layer(skin: Skin, alpha: float) -> Node:
+    coated: Node = {
+        "type": "roughplastic",
+        "distribution": "ggx",
+        "int_ior": skin.refractive_index,
+        "ext_ior": AIR,
+        "alpha": alpha,
+        "nonlinear": False,
+    }
+    paint = skin.albedo / np.float32(body_share(coated))
+    return coated | {"diffuse_reflectance": image(np.minimum(paint, 1))}
+
+
+def body_share(coated: Node) -> float:
+    """What the body under a stock coat gives back of light from all sides when its paint is white.
+
+    2 ∫∫ f c c' dc dc' · 2 pi over the cosines of both directions; f does not depend on azimuth.
+    """
+    surface: Any = mi.load_dict(coated | {"diffuse_reflectance": 1.0})
+    context = mi.BSDFContext()
+    context.type_mask = mi.BSDFFlags.DiffuseReflection
+    nodes, weights = np.polynomial.legendre.leggauss(COSINES)
+    cosines, weights = (nodes + 1) / 2, weights / 2
+    found = 0.0
+    for c, weight in zip(cosines, weights, strict=True):
+        si: Any = dr.zeros(mi.SurfaceInteraction3f)
+        si.wi = mi.Vector3f(np.sqrt(1 - c * c), 0, c)
+        for d, other in zip(cosines, weights, strict=True):
+            out = mi.Vector3f(np.sqrt(1 - d * d), 0, d)
+            found += 4 * np.pi * weight * other * c * float(surface.eval(context, si, out)[0])
+    return found
 
 
 def _coated(eye: Painted) -> Node:
@@ -95,6 +155,15 @@ def _coated(eye: Painted) -> Node:
         "alpha": eye.roughness,
         "nonlinear": False,
         "diffuse_reflectance": image(eye.colour, "clamp"),
+    }
+
+
+def _lens(glass: Glass) -> Node:
+    return {
+        "type": "thindielectric",
+        "int_ior": glass.refractive_index,
+        "ext_ior": AIR,
+        "specular_reflectance": colour(glass.coating_share),
     }
 
 

@@ -2,7 +2,7 @@
 
 Much slower than a compiling engine, and grids are real black walls here. The stock shadow rays
 stop 0.9 mm per metre short of the cloth, so that a cell lets through a few per cent too much far
-off its axis.
+off its axis. Light does not go under the skin here: every quality shows the surface skin.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from render.trace import rays
 from render.trace.camera import sensor
 from render.trace.layers import ROULETTE_FROM, balance
 from render.trace.materials import Node, image, matte
-from render.trace.nodes import mesh, scene_nodes
+from render.trace.nodes import lens_nodes, mesh, scene_nodes
 from render.trace.stage import LUMINANCE, Stage
 
 KEPT_SCENES = 8  # one per light of a set
@@ -32,7 +32,7 @@ def scene_of(stage: Stage, key: str, light: str) -> Any:
     """The built scene of a stage in which one light shines."""
     if (key, light) not in _scenes:
         alone = replace(stage, emitting=(light,), fronts=tuple(map(_set_back, stage.fronts)))
-        nodes = scene_nodes(alone, _bitmap_emission)
+        nodes = scene_nodes(alone, _bitmap_emission) | lens_nodes(alone)
         for k, front in enumerate(stage.fronts):
             if front.cells:
                 nodes[f"cells_{k}"] = mesh(f"cells_{k}", *cell_walls(front), matte(0.0))

@@ -34,8 +34,8 @@ def spot_sums(
     target = dr.gather(mi.Point3f, _points(targets), start + pick)
     ray = mi.Ray3f(eye, mi.Vector3f(dr.normalize(target - eye)))
     integrator = scene.integrator()
-    layers, si = integrator.follow(scene, sampler, ray, mi.Bool(True))
-    layers = integrator.add_seen(scene, layers, si, mi.Spectrum(1), mi.Bool(True))
+    layers, si, way, _ = integrator.follow(scene, sampler, ray, mi.Bool(True))
+    layers = integrator.add_seen(scene, layers, si, way, mi.Bool(True))
     return _sums([_luminance(layer) for layer in layers], len(eyes))
 
 
@@ -61,7 +61,9 @@ def receptor_sums(
     density = pdf(receptor, cosine)
     weight = dr.select(density > 0, WEIGHT[receptor], 0)
     integrator = scene.integrator()
-    layers, si = integrator.follow(scene, sampler, it.spawn_ray(towards), density > 0)
+    layers, si, way, mirrored = integrator.follow(
+        scene, sampler, it.spawn_ray(towards), density > 0
+    )
     bounce = [weight * _luminance(layer) for layer in layers]
 
     # A front that this ray hits belongs to the direct light, shared with the sampled one.
@@ -69,7 +71,8 @@ def receptor_sums(
     lit = (density > 0) & (front != None)  # noqa: E711 - compares many pointers at once
     ds = mi.DirectionSample3f(scene, si, it)
     share = balance(density, front.pdf_direction(it, ds, lit))
-    shine = dr.select(lit, weight * share * front.eval(si, lit), 0)
+    share = dr.select(mirrored, 1, share)
+    shine = dr.select(lit, weight * way * share * front.eval(si, lit), 0)
     direct = integrator.add_to(scene, direct, front, shine)
     total = [b + _luminance(d) for b, d in zip(bounce, direct, strict=True)]
     dr.eval(bounce, total)
@@ -82,9 +85,11 @@ def _straight(scene: Any, it: Any, axis: Any, receptor: str, sampler: Any) -> li
     for emitter in scene.emitters():
         ds, value = emitter.sample_direction(it, sampler.next_2d(), True)
         seen = ds.pdf != 0
-        seen &= ~scene.ray_test(shadow_ray(it, ds.p), seen)
+        ray = shadow_ray(it, ds.p)
+        seen &= ~scene.ray_test(ray, seen)
         cosine = dr.dot(ds.d, axis)
         share = balance(ds.pdf, pdf(receptor, cosine))
+        value = value * scene.integrator().clear(ray, seen)
         found.append(dr.select(seen, value * response(receptor, cosine) * share, 0))
     return found
 

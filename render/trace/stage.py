@@ -14,6 +14,7 @@ from render.sitter.body import Body
 from render.trace.digest import digest
 
 Dress = Literal["real", "plain", "matte"]
+SkinModel = Literal["surface", "under"]  # light stays on the skin, or goes under it and comes back
 
 CARD_REFLECTANCE = 0.18  # the grey of the "matte" dress, as of an exposure card
 LUMINANCE = tuple(float(share) for share in LUMINANCE_SHARES)
@@ -33,6 +34,8 @@ class Stage:
     dress: Dress
     emitting: tuple[str, ...]  # names of the lights that shine; one layer each, in this order
     max_depth: int  # vertices of a path, the light's included: bounces + 1
+    skin: SkinModel = "surface"
+    strand_share: float = 1.0  # of the strands of the head's hair that are traced
 
     @property
     def key(self) -> str:
