@@ -7,9 +7,10 @@ from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from render.sitter.arrays import M_PER_DM, Array
-from render.sitter.body import Body, Fibre, Lids, Strands, Surface
+from render.sitter.body import Body, Fibre, Landmark, Lids, Strands, Surface
 from render.sitter.cast import PRESSED_EARS, Sitter
 from render.sitter.face.expressions import EXPRESSIONS
 from render.sitter.face.eyes import clear_of_ball, eye_surface, fit_ball
@@ -23,13 +24,20 @@ from render.sitter.hair.scalp import HAIRLINE, scalp_of
 from render.sitter.hair.strands import HAIR_CLEAR_DM, pushed_out
 from render.sitter.shape.bust import Bust, build_bust, closing
 from render.sitter.shape.head_data import HeadData, data_version, load_head_data
-from render.sitter.shape.landmarks import cloth_landmarks, reference_vertices, skin_landmarks
+from render.sitter.shape.landmarks import (
+    cloth_landmarks,
+    headwear_landmarks,
+    reference_vertices,
+    skin_landmarks,
+)
 from render.sitter.shape.posing import HeadPose, head_pose, posed
 from render.sitter.shape.regions import Regions, build_regions
 from render.sitter.shape.surfaces import smooth_normals, triangles_of
 from render.sitter.shape.texels import Texels, map_texels
 from render.sitter.skin.canvas import DETAIL
 from render.sitter.skin.maps import UNDER_BEARD, skin_maps
+from render.sitter.wear.glasses import glasses
+from render.sitter.wear.headwear import Headwear, headwear
 from render.sitter.wear.shell import Wearer
 from render.sitter.wear.tops import METERED, top
 from render.sitter.wear.trim import in_metres
@@ -102,7 +110,10 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
     skin_surface = _skin(
         neutral, turned, normals, wish, sitter, _texels(data_dir, data, wish.map_width)
     )
-    strands = _all_strands(neutral, wish, sitter, (worn.points, worn.normals), (turned, normals))
+    eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
+    on_head = headwear(wish.headwear, neutral.vertices, worn.points, eye, wish.headwear_colour)
+    cloth = worn.points, worn.normals
+    strands = _all_strands(neutral, wish, sitter, cloth, (turned, normals), on_head)
     hair = [s.points.reshape(-1, 3) for s in strands if s.name.startswith("hair")]
     places = reference_vertices(bust, neutral.regions.eye_line)
     turned_m = neutral.metres(turned)
@@ -114,8 +125,40 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
     eyes = _eyes(neutral, wish, sitter)
     inside = _turned_with_head(neutral, mouth_surfaces(neutral.head, bust, neutral.base, skin))
     wet, lids = _lids(neutral, skin_surface, strands, wish)
-    surfaces = (skin_surface, *eyes, *wet, *inside, *garment)
+    marks, on_face = _on_head(neutral, wish, on_head, marks)
+    surfaces = (skin_surface, *eyes, *wet, *inside, *garment, *on_face)
     return Body(surfaces, strands, marks, version, lids)
+
+
+def _on_head(
+    neutral: _Neutral, wish: Settled, worn: Headwear | None, marks: dict[str, Landmark]
+) -> tuple[dict[str, Landmark], tuple[Surface, ...]]:
+    """Landmarks that headwear lifts off the hair, and the surfaces of headwear and glasses."""
+    lashes_dm = np.concatenate(
+        [neutral.base[ids].reshape(-1, 3) for ids in neutral.head.lashes.values()]
+    )
+    skin = neutral.vertices, neutral.normals
+    parts = glasses(wish.glasses, neutral.bust, neutral.regions, skin, neutral.eyes, lashes_dm)
+    if worn is None:
+        return marks, _turned_with_head(neutral, parts)
+    if worn.rigid:
+        over = _turned_with_head(neutral, worn.surfaces)
+    else:
+        follow = np.clip(neutral.bust.matrix @ neutral.head.head_weight, 0, 1)
+        tree = cKDTree(neutral.vertices)
+        over = tuple(
+            _bent(neutral, part, follow[np.asarray(tree.query(part.vertices)[1])])
+            for part in worn.surfaces
+        )
+    return headwear_landmarks(marks, over[0]), (*_turned_with_head(neutral, parts), *over)
+
+
+def _bent(neutral: _Neutral, part: Surface, follow: Array) -> Surface:
+    """A soft surface [dm] that follows the head by a weight (n,), in metres."""
+    moved = neutral.metres(neutral.pose(part.vertices, follow))
+    ahead = neutral.metres(neutral.pose(part.vertices + part.normals, follow))
+    normals = ((ahead - moved) / M_PER_DM).astype(np.float32)
+    return replace(part, vertices=moved.astype(np.float32), normals=normals)
 
 
 def _lids(
@@ -210,18 +253,24 @@ def _all_strands(
     sitter: Sitter,
     cloth: tuple[Array, Array],
     turned: tuple[Array, Array],
+    worn: Headwear | None,
 ) -> tuple[Strands, ...]:
     """Lashes, brows, beard and hair; turned: points and normals of the skin after the turn."""
     skin = neutral.vertices, neutral.normals
     eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
     scalp = scalp_of(neutral.bust, neutral.regions, skin, eye, cloth)
     follow = np.clip(neutral.bust.matrix @ neutral.head.head_weight, 0, 1)
-    tufts = dressed(scalp, wish, sitter, (neutral.pose, follow))
+    covered = None if worn is None else worn.covered
+    if worn is not None and covered is None:
+        wish = replace(wish, hair="bald")  # no hair shows
+    tufts = dressed(scalp, wish, sitter, (neutral.pose, follow), covered)
     lash_rng = np.random.default_rng(sitter.seed)
     points, radii = lashes(neutral.head, neutral.base, lash_rng)
     tufts = (Tuft("lashes", points, radii, _LASH_FIBRE, np.ones(radii.shape)), *tufts)
     still = not (wish.head_turn_deg or wish.head_nod_deg or wish.head_tilt_deg)
-    body = scalp_of(neutral.bust, neutral.regions, turned, eye, cloth).outside
+    body = scalp.outside
+    if not still:
+        body = scalp_of(neutral.bust, neutral.regions, turned, eye, cloth).outside
     out = []
     for tuft in tufts:
         moved = tuft.points if still else neutral.pose(tuft.points, tuft.weight)

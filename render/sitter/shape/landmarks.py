@@ -35,6 +35,7 @@ _CLOTH_REACH = 0.25  # [dm] of the reference head over which a cloth normal is a
 _TUBE_M = 0.008  # strands this close to the line outward from the scalp make its thickness
 _MOST_HAIR_M = 0.12  # beyond this, strands belong to another part of the head
 _OUTERMOST = 97.0  # percentile of the strands' height that counts as the outside of the hair
+_OVER_HAIR_M = 0.015  # headwear is sought this far outside the hair
 _CLEAR_M = 0.002  # a hair landmark lies this far outside
 
 
@@ -114,6 +115,16 @@ def cloth_landmarks(
         )
         out[name] = _landmark(name, best[0], unit(normal), on)
     return out
+
+
+def headwear_landmarks(marks: dict[str, Landmark], outside: Surface) -> dict[str, Landmark]:
+    """The landmarks with those of crown and hair moved onto the outside of a hat or scarf."""
+    moved = {}
+    for name, mark in marks.items():
+        if name.startswith(("crown", "hair")):
+            place, normal = on_surface(outside, mark.position_m + _OVER_HAIR_M * mark.normal)
+            moved[name] = _landmark(name, place, normal, "cloth")
+    return marks | moved
 
 
 def _nearest_normal(surfaces: tuple[Surface, ...], point: Array) -> Array:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import scipy.sparse as sp
@@ -42,23 +43,29 @@ class Fabric:
     weight: float  # [dm] fall of a free point in one step
 
 
+def _linked(pairs: Index, count: int) -> sp.csr_matrix:
+    i, j = np.concatenate([pairs, pairs[:, ::-1]]).T
+    return sp.csr_matrix((np.ones(len(i)), (i, j)), (count, count))
+
+
+def _straight_on(sides: Index, crossing: Index, count: int) -> Index:
+    """Pairs (k, 2) two steps apart along one thread: no neighbours, no corners of one quad."""
+    beside = _linked(sides, count)
+    across: Any = sp.triu(beside @ beside, 1).tocoo()
+    lone = across.data < 1.5
+    i, j = across.row[lone], across.col[lone]
+    near: Any = beside + _linked(crossing, count)
+    apart = np.asarray(near[i, j]).ravel() == 0
+    return np.stack([i[apart], j[apart]], 1)
+
+
 def threads_of(quads: Index, count: int, fabric: Fabric) -> Threads:
     """Sides, diagonals and stiffeners across every second point of a quad mesh (m, 4)."""
     sides = np.unique(
         np.sort(np.stack([quads, np.roll(quads, -1, 1)], -1).reshape(-1, 2), 1), axis=0
     )
     crossing = np.concatenate([quads[:, [0, 2]], quads[:, [1, 3]]])
-    linked = sp.coo_matrix((np.ones(2 * len(sides)), (*np.r_[sides, sides[:, ::-1]].T,)))
-    linked = sp.csr_matrix((linked.data, (linked.row, linked.col)), (count, count))
-    across = sp.coo_matrix(sp.triu(linked @ linked, 1))
-    # Two steps along one thread: neither neighbours nor corners of one quad.
-    near = linked + sp.csr_matrix(
-        (np.ones(2 * len(crossing)), (*np.r_[crossing, crossing[:, ::-1]].T,)), (count, count)
-    )
-    lone = across.data < 1.5
-    i, j = across.row[lone], across.col[lone]
-    apart = np.asarray(near[i, j]).ravel() == 0
-    bends = np.stack([i[apart], j[apart]], 1)
+    bends = _straight_on(sides, crossing, count)
     pairs = np.concatenate([sides, crossing, bends])
     sizes = len(sides), len(crossing), len(bends)
     pull = np.repeat([_STIFFEST, 0.5, fabric.bend], sizes)

@@ -65,8 +65,8 @@ def coarse_of(bust: Bust, levels: int) -> Coarse:
         old = old.reshape(-1, 4, 4)[:, :, 0]
     below = bust.reference[old, 1].max(1) < HIGHEST
     children = bust.quads.reshape(len(old), -1)[below].reshape(-1, 4)
-    coarse, quads = np.unique(old[below], return_inverse=True)
-    quads = quads.reshape(-1, 4)
+    coarse, numbered = np.unique(old[below], return_inverse=True)
+    quads: Index = numbered.reshape(-1, 4)
     refine, new = sp.csr_matrix(sp.identity(len(coarse))), quads
     for _ in range(levels):
         level, new = catmull_clark(new, refine.shape[0])

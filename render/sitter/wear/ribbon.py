@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from typing import Literal
+
 import numpy as np
 from scipy.ndimage import gaussian_filter, gaussian_filter1d
 from scipy.spatial import cKDTree
@@ -12,6 +14,7 @@ from render.sitter.arrays import Array, Index, along, unit
 from render.sitter.body import Cloth, Surface
 from render.sitter.shape.surfaces import smooth_normals, triangles_of
 
+_Mode = Literal["wrap", "nearest"]
 _NEAR = 6  # cloth points whose mean plane a strip lies on
 
 
@@ -51,7 +54,7 @@ def even_path(points: Array, count: int, closed: bool, smooth: float = 2.0) -> A
     run = np.append(0, np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1)))
     at = np.linspace(0, run[-1], count, endpoint=not closed)
     out = np.stack([np.interp(at, run, line[:, k]) for k in range(3)], 1)
-    mode = "wrap" if closed else "nearest"
+    mode: _Mode = "wrap" if closed else "nearest"
     soft = gaussian_filter1d(out, smooth, axis=0, mode=mode)
     if not closed:
         keep = np.clip(np.minimum(np.arange(count), np.arange(count)[::-1]) / (3 * smooth), 0, 1)
@@ -72,7 +75,7 @@ def walked(
         points.append(at)
         normals.append(normal)
     blur = (1.5, 1.0, 0)
-    mode = ("wrap" if closed else "nearest", "nearest", "nearest")
+    mode: tuple[_Mode, _Mode, _Mode] = ("wrap" if closed else "nearest", "nearest", "nearest")
     laid = np.stack(points, 1)
     soft = gaussian_filter(laid, blur, mode=mode)
     return Strip(soft, unit(gaussian_filter(np.stack(normals, 1), blur, mode=mode)))

@@ -27,6 +27,27 @@ def cloth_surface(
     )
 
 
+def wound_surface(
+    name: str, points: Array, normals: Array, faces: Index, turn: Array, flat: tuple[Array, Cloth]
+) -> Surface:
+    """A cloth wound round the body, its uv opened where the turn runs out.
+
+    turn : (n,) azimuth in turns;  flat : v (n,) [dm], and the cloth
+    """
+    u = turn[faces]
+    late = (np.ptp(u, axis=1, keepdims=True) > 0.5) & (u < u.max(1, keepdims=True) - 0.5)
+    doubled, where = np.unique(faces[late], return_inverse=True)
+    faces = faces.copy()
+    faces[late] = len(points) + where
+    own = np.concatenate([np.arange(len(points)), doubled])
+    around = (
+        2 * np.pi * float(np.median(np.hypot(points[:, 0], points[:, 2] - points[:, 2].mean())))
+    )
+    u = around * np.concatenate([turn, turn[doubled] + 1])
+    uv = np.stack([u, flat[0][own]], 1)
+    return cloth_surface(name, points[own], faces, uv, flat[1], unit(normals[own]))
+
+
 def restitched(top: Surface) -> Surface:
     """The top with own vertices, and a weave of the usual size, for faces across a uv seam."""
     corners = top.vertices[top.triangles].astype(np.float64)

@@ -7,13 +7,14 @@ import scipy.sparse as sp
 from scipy.ndimage import gaussian_filter, gaussian_filter1d
 from scipy.spatial import cKDTree
 
-from render.sitter.arrays import Array, Index, unit
-from render.sitter.body import Cloth, Surface
+from render.sitter.arrays import Array, Index
+from render.sitter.body import Surface
 from render.sitter.shape.bust import Bust
 from render.sitter.shape.surfaces import catmull_clark, smooth_normals, triangles_of
 from render.sitter.wear.drape import Fabric, Hold, Solid, hung, lengths, threads_of
 from render.sitter.wear.ribbon import grid_surface, ground, lifted, walked
 from render.sitter.wear.shell import Wearer
+from render.sitter.wear.trim import wound_surface
 from render.sitter.wear.weaves import Colour, drapery
 
 # Lengths in decimetres, set by eye.
@@ -39,7 +40,9 @@ def wrap(bust: Bust, wearer: Wearer, colour: Colour) -> tuple[tuple[Surface, ...
     outward = smooth_normals(cloth, faces)
     if (outward * (cloth - cloth.mean(0)) * np.array([1, 0, 1])).sum() < 0:
         faces, outward = faces[:, ::-1], -outward
-    sheet = _surface(cloth, outward, faces, grid, weave)
+    turn = np.arctan2(cloth[:, 0], cloth[:, 2] - cloth[:, 2].mean()) / (2 * np.pi)
+    flat = cloth[:, 1], weave
+    sheet = wound_surface("top", cloth, outward, triangles_of(faces), turn, flat)
     base = ground(cloth, outward)
     strip = walked(base, grid[:, 0], grid[:, 2] - grid[:, 0], np.full(_ROUND, _HEM_WIDE), 10, True)
     t = np.linspace(0, 1, 10)
@@ -111,24 +114,3 @@ def _draped(hull: Array, normals: Array, quads: Index) -> Array:
 def _finer(points: Array, quads: Index) -> tuple[Array, Index]:
     refine, finer = catmull_clark(quads, len(points))
     return np.asarray(sp.csr_matrix(refine) @ points), finer
-
-
-def _surface(cloth: Array, normals: Array, quads: Index, grid: Array, weave: Cloth) -> Surface:
-    around = float(np.linalg.norm(np.diff(grid[:, _TALL // 2], axis=0), axis=1).sum())
-    turn = np.arctan2(cloth[:, 0], cloth[:, 2] - cloth[:, 2].mean()) / (2 * np.pi)
-    faces = triangles_of(quads)
-    u = turn[faces]
-    late = (np.ptp(u, axis=1, keepdims=True) > 0.5) & (u < 0)
-    doubled, where = np.unique(faces[late], return_inverse=True)
-    faces = faces.copy()
-    faces[late] = len(cloth) + where
-    turn = np.concatenate([turn, turn[doubled] + 1])
-    points = np.concatenate([cloth, cloth[doubled]])
-    return Surface(
-        name="top",
-        vertices=points.astype(np.float32),
-        triangles=faces.astype(np.int32),
-        normals=unit(np.concatenate([normals, normals[doubled]])).astype(np.float32),
-        uv=np.stack([turn * around, points[:, 1]], 1).astype(np.float32),
-        material=weave,
-    )
