@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import gaussian_filter, gaussian_filter1d
+from scipy.ndimage import gaussian_filter, gaussian_filter1d, zoom
 
 from render.sitter.arrays import Array, Rng, bell, smoothstep
 
@@ -53,8 +53,8 @@ def _sclera(across: Array, limbus: float, rng: Rng) -> Array:
     sideways = np.abs(np.cos(turn)) ** 1.5
     corner = smoothstep(limbus * 1.25, 0.95, across) * (0.25 + 0.75 * sideways)
     white = np.array(SCLERA) + (np.array(SCLERA_CORNER) - SCLERA) * corner[..., None]
-    cloud = gaussian_filter(rng.standard_normal((_SIZE, _SIZE)), (22, 30), mode="wrap")
-    white = white * (1 + 0.02 * cloud / cloud.std())[..., None]
+    cloud = gaussian_filter(rng.standard_normal((_SIZE // 8, _SIZE // 8)), (3, 4), mode="wrap")
+    white = white * (1 + 0.02 * zoom(cloud / cloud.std(), 8, order=1))[..., None]
     red = _veins(limbus, rng)[..., None]
     return np.asarray(white * (1 - red * (1 - np.array(_VEIN))))
 
