@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy.sparse as sp
 
-from render.sitter.arrays import Array, Index, Mask
+from render.sitter.arrays import Array, Index, Mask, smoothstep
 from render.sitter.shape.head_data import HeadData
 from render.sitter.shape.surfaces import catmull_clark, open_loops, split_linear
 
@@ -15,6 +15,10 @@ LEVELS = 2  # subdivision levels: face edges of about 2 mm, enough for a smooth 
 # The map wraps a capsule round the reference head: axis height and depth, end radius [dm].
 CAPSULE_Z, CAPSULE_Y, CAPSULE_RADIUS = 0.45, 7.60, 0.90
 _MAP_LOW = -2.83  # lower end of the map, from CAPSULE_Y [dm]; below lies only cloth
+# From the root of the neck on, the map follows the shoulders outwards and shows them at half the
+# detail of the face: start, from CAPSULE_Y [dm]; share of the detail; weight of the way outwards.
+_YOKE, _YOKE_DETAIL, _YOKE_ASIDE = -1.62, 0.52, 0.55
+_NECK_RADIUS = 0.75  # [dm] round the capsule's axis
 MAP_ASPECT = 4 / 3  # width : height of skin maps, so that texels come out square
 WALL_DM = 0.10  # depth of the closing wall under the cut
 
@@ -66,6 +70,10 @@ def capsule_uv(reference: Array) -> Array:
     height = y + 0.4 * (np.minimum(radius, 1.1) - 1.0)
     dome = CAPSULE_RADIUS * np.arctan2(height - CAPSULE_Y, np.maximum(radius, 1e-6))
     length = np.where(height > CAPSULE_Y, dome, height - CAPSULE_Y)
+    beside = _YOKE_ASIDE * np.maximum(radius - _NECK_RADIUS, 0.0)
+    beside = beside * smoothstep(_YOKE + 0.2, _YOKE - 0.4, length)
+    yoke = _YOKE + _YOKE_DETAIL * (length - beside - _YOKE)
+    length = np.where(length - beside < _YOKE, yoke, length)
     top = CAPSULE_RADIUS * np.pi / 2
     v = np.clip((length - _MAP_LOW) / (top - _MAP_LOW), 0, 1)
     return np.stack([0.5 + np.arctan2(x, z) / (2 * np.pi), v], 1)
