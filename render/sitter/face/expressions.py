@@ -27,10 +27,10 @@ _LIPS_SHUT: Morphs = (("faceunits/mouthClose", 0.08),)
 _SLIGHT_SMILE = (*_LIPS_SHUT, *_both("mouthSmile", 0.30, 0.265), *_both("cheekSquint", 0.105))
 _LAUGH = (
     ("faceunits/jawOpen", 0.30),
-    *_both("mouthSmile", 0.85, 0.80),
-    *_both("mouthUpperUp", 0.45),
+    *_both("mouthSmile", 0.74, 0.69),
+    *_both("mouthUpperUp", 0.55),
     *_both("mouthLowerDown", 0.15),
-    *_both("cheekSquint", 0.75),
+    *_both("cheekSquint", 0.62),
     *_both("eyeSquint", 0.45),
     *_both("noseSneer", 0.10),
 )

@@ -31,8 +31,8 @@ _HEIGHT = {"upper": 0.165, "lower": 0.115}  # crown and gum together
 _THICK = (0.012, 0.075)  # of the edge in front and in the back
 _ROOT_THICK = 0.085
 _COLUMNS, _FRONT, _BACK = 15, 26, 10
-# Linear sRGB reflectance; enamel near CIELAB (80, 1, 15) as shade surveys give, from memory.
-ENAMEL, NECK, TIP = (0.66, 0.575, 0.43), (0.60, 0.48, 0.31), (0.58, 0.545, 0.46)
+# Linear sRGB reflectance; enamel near CIELAB (82, 4, 15) as shade surveys give, from memory.
+ENAMEL, NECK, TIP = (0.72, 0.605, 0.465), (0.64, 0.475, 0.32), (0.64, 0.565, 0.475)
 GUM = (0.40, 0.150, 0.125)
 TEETH_ROUGHNESS, ENAMEL_INDEX = 0.13, 1.62  # wet enamel; index a textbook value, from memory
 _PAINT = (32, 128)  # texels across one tooth, along its height

@@ -25,14 +25,23 @@ def _tapered(count: int, points: int, radius: float | Array) -> Array:
 def lashes(head: HeadData, vertices: Array, rng: Rng) -> Grown:
     """Upper and lower lashes of both eyes from the base mesh's lash strips."""
     points, radii = [], []
-    for strip, ids in head.lashes.items():
+    for strip in head.lashes:
         side = 1.0 if strip[0] == "l" else -1.0
         upper = strip.endswith("upper")
-        grown = _lid(vertices[ids], side, upper, rng)
+        grown = _lid(_at_rim(head, vertices, strip), side, upper, rng)
         points.append(grown)
         thick = 0.00062 if upper else 0.00045
         radii.append(_tapered(len(grown), grown.shape[1], thick))
     return np.concatenate(points), np.concatenate(radii)
+
+
+def _at_rim(head: HeadData, vertices: Array, name: str) -> Array:
+    """A lash strip (columns, 5, 3) that keeps to its lid's rim whatever the cheeks do."""
+    ids, rim = head.lashes[name], head.lids[name[0]][:, 0]
+    root, edge = head.vertices[ids[:, 0]], head.vertices[rim]
+    nearest = rim[((root[:, None] - edge) ** 2).sum(-1).argmin(1)]
+    kept = vertices[nearest] + root - head.vertices[nearest]
+    return np.asarray(vertices[ids] + (kept - vertices[ids[:, 0]])[:, None])
 
 
 def _lid(strip: Array, side: float, upper: bool, rng: Rng) -> Array:
