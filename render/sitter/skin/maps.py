@@ -31,8 +31,8 @@ _REGIONS: dict[str, tuple[float, float]] = {
 }
 _EARS = (-0.05, 0.40)
 # Lips: thin, hardly pigmented skin over many vessels; the lower one has the less melanin.
-_LIPS, _LOWER_LIP = (-0.30, 1.75), (-0.35, 0.15)
-_STALE = {"under_eye": 0.45, "eye_socket": 0.20, "lips": 0.10}  # oxygenation lost
+_LIPS, _LOWER_LIP = (-0.10, 1.70), (-0.60, 0.10)
+_STALE = {"under_eye": 0.45, "eye_socket": 0.20, "lips": 0.18}  # oxygenation lost
 _OLD_LIDS = 0.35  # more melanin and less oxygen round old eyes
 # Melanin added by spots, as a volume share of the epidermis; set by eye.
 FRECKLE, SUN_SPOT, MOLE = 0.030, 0.035, 0.16
