@@ -70,7 +70,7 @@ def check_counts(name: str, triangles: float, vertices: float) -> None:
 
 
 def not_a(name: str, kind: str) -> MeshFault:
-    return MeshFault(f"{name} is not a {kind} file", f"a file saved as {kind}")
+    return MeshFault(f"{name} is no {kind} file", f"a file saved as {kind}")
 
 
 def cut_short(name: str) -> MeshFault:

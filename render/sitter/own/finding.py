@@ -26,11 +26,11 @@ _SMALLEST_M, _LARGEST_M = 0.10, 2.3  # of a mesh: a face alone, a standing perso
 _BELOW_TOP = (0.03, 0.06, 0.09, 0.12, 0.15, 0.18)
 _NOSE_M = 0.055  # eye centres behind the tip of the nose
 _ROUND_M = 0.22  # around the eyes: the head alone
-_COARSE_POINTS, _FINE_POINTS = 12_000, 60_000  # of a mesh, of a head
-_COARSE = (0.05, 0.04, 0.03, 0.03, 0.02, 0.02, 0.02, 0.02)
-_FINE = (*(0.015,) * 6, *(0.008,) * 6, *(0.005,) * 8)
-_KEPT, _AXES_KEPT = 2, 5  # starts, and other axes, that are followed to the end
-_SIDEWAYS_DEG = 20.0
+_COARSE_POINTS, _FINE_POINTS = 6_000, 40_000  # of a mesh, of a head
+_COARSE = (0.05, 0.04, 0.03, 0.03, 0.02, 0.02)
+_FINE = (*(0.015,) * 5, *(0.008,) * 5, *(0.005,) * 5)
+_KEPT, _AXES_KEPT = 2, 3  # starts, and other axes, that are followed to the end
+_SIDEWAYS_DEG = np.array([0.0, -20.0, 20.0])
 
 
 def find(
@@ -55,32 +55,31 @@ def find(
 def _searched(template: Template, vertices: Array, triangles: Index) -> Fit:
     """The best fit from guesses straight ahead and to either side."""
     cloud = spread(vertices, triangles, _COARSE_POINTS)
-    turns = (0.0, -_SIDEWAYS_DEG, _SIDEWAYS_DEG)
-    starts = [start for degrees in turns for start in _coarse(template, cloud, degrees)]
+    frames = Rotation.from_euler("y", _SIDEWAYS_DEG[:, None], degrees=True).as_matrix()
+    starts = [start for frame in frames for start in _coarse(template, cloud, frame)]
     return _refined(template, vertices, triangles, sorted(starts, key=_cost)[:_KEPT], NO_MARKS)
 
 
-def _coarse(template: Template, cloud: Cloud, degrees: float = 0.0) -> list[Fit]:
-    """One fit of size and place alone for each guess of the eyes' height."""
+def _coarse(template: Template, cloud: Cloud, frame: Array) -> list[Fit]:
+    """One fit of size and place alone for each guess of the eyes' height.
+
+    frame : (3, 3) columns: the head's left, up and forward, as guessed
+    """
     found = []
-    rotation = Rotation.from_euler("y", degrees, degrees=True).as_matrix()
-    ahead = rotation[:, 2]
-    points = cloud.points
+    points = cloud.points @ frame
     top = float(points[:, 1].max())
     for below in _BELOW_TOP:
         eyes = top - below
         level = points[np.abs(points[:, 1] - eyes + 0.03) < 0.05]
         if len(level) == 0:
             continue
-        across = level @ rotation[:, 0]
-        middle = 0.5 * (across.min() + across.max())
-        nose = level[np.abs(across - middle) < 0.03] @ ahead
+        middle = 0.5 * (level[:, 0].min() + level[:, 0].max())
+        nose = level[np.abs(level[:, 0] - middle) < 0.03]
         if len(nose):
-            shift = middle * rotation[:, 0] + (nose.max() - _NOSE_M) * ahead
-            shift[1] = eyes
-            start = at(template, rotation, shift)
+            guess = np.array([middle, eyes, nose[:, 2].max() - _NOSE_M])
+            start = at(template, frame, frame @ guess)
             found.append(fitted(template, cloud, start, _COARSE, every=8, modes=SIZES))
-    return found or [at(template, rotation, points.mean(0))]
+    return found or [at(template, frame, cloud.points.mean(0))]
 
 
 def _refined(
@@ -135,10 +134,14 @@ def _check_size(template: Template, fit: Fit, wish: OwnMesh) -> None:
 
 
 def _check_pose(fit: Fit, wish: OwnMesh) -> None:
-    turned = np.degrees(np.arccos(np.clip((np.trace(fit.rotation) - 1) / 2, -1, 1)))
+    turned = _angle_deg(fit.rotation)
     if turned > MOST_TURN_DEG:
         found = f"the head is turned by {turned:.0f} degrees from its stated axes"
         raise MeshFault(found, "another mesh_up and mesh_faces, or the mesh turned upright")
+
+
+def _angle_deg(rotation: Array) -> float:
+    return float(np.degrees(np.arccos(np.clip((np.trace(rotation) - 1) / 2, -1, 1))))
 
 
 def _check_marks(template: Template, fit: Fit, marks: Marks) -> None:
@@ -193,19 +196,21 @@ def _other_axes(
 ) -> MeshFault | None:
     """Axes in which the face is found, if there are any."""
     file_from_ours = sitter_from_file(wish.up, wish.faces).T
-    tries: list[tuple[float, Array, Fit, str]] = []
-    for (name, factor), up, faces in product(units, AXES, AXES):
-        if up[-1] == faces[-1] or (up, faces) == (wish.up, wish.faces):
-            continue
-        turned: Array = factor * vertices @ (sitter_from_file(up, faces) @ file_from_ours).T
-        starts = _coarse(template, spread(turned, triangles, _COARSE_POINTS // 3))
-        start = min(starts, key=_cost)
+    tries: list[tuple[float, Fit, float, Array, str]] = []
+    for name, factor in units:
+        cloud = spread(factor * vertices, triangles, _COARSE_POINTS)
         unit = "" if name == (wish.unit or "m") else f', mesh_unit = "{name}"'
-        words = f'mesh_up = "{up}", mesh_faces = "{faces}"{unit}'
-        tries.append((_cost(start), turned, start, words))
-    for _, turned, start, words in sorted(tries, key=lambda each: each[0])[:_AXES_KEPT]:
-        end = _refined(template, turned, triangles, [start], NO_MARKS)
-        if _good(end) and _head_sized(template, end):
+        for up, faces in product(AXES, AXES):
+            if up[-1] == faces[-1] or (up, faces) == (wish.up, wish.faces):
+                continue
+            frame: Array = (sitter_from_file(up, faces) @ file_from_ours).T
+            start = min(_coarse(template, cloud, frame), key=_cost)
+            words = f'mesh_up = "{up}", mesh_faces = "{faces}"{unit}'
+            tries.append((_cost(start), start, factor, frame, words))
+    for _, start, factor, frame, words in sorted(tries, key=lambda each: each[0])[:_AXES_KEPT]:
+        end = _refined(template, factor * vertices, triangles, [start], NO_MARKS)
+        upright = _angle_deg(frame.T @ end.rotation) <= MOST_TURN_DEG
+        if upright and _good(end) and _head_sized(template, end):
             found = f'no face found with up = "{wish.up}" and faces = "{wish.faces}"'
             return MeshFault(found, f"it fits {words}", "mesh_up")
     return None
