@@ -144,6 +144,7 @@ HARU = Sitter(
     top="shirt",
     top_colour=(0.42, 0.46, 0.52),
     greying=0.06,
+    glasses="square",
     brows=Brows(density=1.15, thickness=1.1, flat=True),
     seed=88,
 )

@@ -142,6 +142,7 @@ GERDA = Sitter(
     hair="tied back",
     hair_colour="white",
     top_colour=(0.11, 0.012, 0.025),
+    glasses="round",
     brows=Brows(density=0.7),
     seed=77,
 )
@@ -177,6 +178,7 @@ INES = Sitter(
     eye_colour="green",
     hair="tied back",
     hair_colour="red",
+    top="shirt",
     top_colour=(0.020, 0.045, 0.110),
     brows=Brows(density=0.9),
     seed=99,
@@ -213,7 +215,6 @@ LOTTE = Sitter(
     eye_colour="blue",
     hair="long",
     hair_colour="blond",
-    top="shirt",
     top_colour=(0.55, 0.53, 0.48),
     brows=Brows(density=0.9),
     seed=132,

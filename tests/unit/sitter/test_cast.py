@@ -184,11 +184,11 @@ def test_faces_are_uneven_but_not_crooked(template: Template, shapes: dict[str, 
     zone = np.flatnonzero((template.regions.masks["face"] > 0.5) & (template.height() > -1.1))
     flip = np.array([-1.0, 1.0, 1.0])
     reference = template.bust.reference
-    gap, other_side = cKDTree(reference[zone]).query(reference[zone] * flip)
+    gap, other_side = cKDTree(reference).query(reference[zone] * flip)
     assert gap.max() < 1e-4
     for name, shape in shapes.items():
-        points = shape.points_mm[zone]
-        apart = np.linalg.norm(points - points[other_side] * flip, axis=1)
+        here, there = shape.points_mm[zone], shape.points_mm[other_side]
+        apart = np.linalg.norm(here - there * flip, axis=1)
         assert 0.1 < np.sqrt((apart**2).mean()) < 1.5, name
 
 

@@ -122,10 +122,10 @@ def test_no_strand_has_an_empty_piece_or_a_cusp(body: Body) -> None:
 
 def test_hair_stays_outside_the_skin_but_for_its_roots(body: Body) -> None:
     skin = welded(body.surfaces[0])
-    hair = [s.points[:, 2:] for s in body.strands if s.name.startswith("hair")]
+    hair = [s.points[:, 2:] for s in body.strands if s.name.startswith(("hair", "brows"))]
     points = np.concatenate([h.reshape(-1, 3) for h in hair]).astype(float)
     rng = np.random.default_rng(3)
-    sample = points[rng.choice(len(points), 4000, replace=False)]
+    sample = points[rng.choice(len(points), 4000, replace=len(points) < 4000)]
     inside = sample[skin.contains(sample)]
     # Distance to the nearest vertex is never less than the depth.
     depth, _ = cKDTree(skin.vertices).query(inside)
