@@ -43,6 +43,7 @@ from render.sitter.wear.tops import METERED, top
 from render.sitter.wear.trim import in_metres
 from render.sitter.wishes import Settled
 
+LASH_CLEAR_DM = 0.003  # lashes keep this far over the skin; set by eye
 _LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
 
 
@@ -225,7 +226,13 @@ def _skin(
     bust, count = neutral.bust, len(turned)
     # Hairs of a beard cast their own shadow; the painted one stands for cut ends under the skin.
     stubble = sitter.skin.stubble * (1.0 if wish.beard == "none" else UNDER_BEARD)
-    tone = replace(sitter.skin, reflectance=wish.skin_reflectance, stubble=stubble)
+    tone = replace(
+        sitter.skin,
+        reflectance=wish.skin_reflectance,
+        redness=wish.skin_redness,
+        undertone=wish.skin_undertone,
+        stubble=stubble,
+    )
     scalp = HAIRLINE[wish.hair], _scalp_colour(wish)
     maps, _ = skin_maps(neutral.regions, texels, tone, sitter.seed, scalp, neutral.vertices)
     wall, wall_faces = closing(bust, turned)
@@ -266,6 +273,8 @@ def _all_strands(
     tufts = dressed(scalp, wish, sitter, (neutral.pose, follow), covered)
     lash_rng = np.random.default_rng(sitter.seed)
     points, radii = lashes(neutral.head, neutral.base, lash_rng)
+    # Raised cheeks would swallow the lower lashes.
+    points = pushed_out(scalp.outside, points, LASH_CLEAR_DM, first=3)
     tufts = (Tuft("lashes", points, radii, _LASH_FIBRE, np.ones(radii.shape)), *tufts)
     still = not (wish.head_turn_deg or wish.head_nod_deg or wish.head_tilt_deg)
     body = scalp.outside

@@ -21,6 +21,7 @@ from render.sitter.choices import (
 )
 
 REFLECTANCE_RANGE = (0.05, 0.60)  # luminous reflectance of skin that the tones cover
+REDNESS_RANGE = (0.15, 4.0)  # blood that the tones cover, 1 = average
 MOST_CLOTH = 0.95  # in any channel; fresh white cotton reflects about 0.9, from memory
 
 # Wishes that are names, with what is accepted.
@@ -46,6 +47,8 @@ class Wishes:
 
     model: str = "alma"
     skin_reflectance: float | None = None  # luminous, of plain facial skin without its gloss
+    skin_redness: float | None = None  # blood, 1 = average
+    skin_undertone: tuple[float, float] | None = None  # added to CIELAB a*, b*
     hair: str | None = None
     hair_colour: str | None = None
     greying: float | None = None  # share of white hairs, 0..1
@@ -69,6 +72,8 @@ class Settled:
 
     model: str
     skin_reflectance: float
+    skin_redness: float
+    skin_undertone: tuple[float, float]
     hair: str
     hair_colour: str
     greying: float
@@ -101,11 +106,13 @@ def settled(wishes: Wishes, strand_count: int, map_width: int) -> Settled:
     asked = {f.name: getattr(wishes, f.name) for f in fields(Wishes)}
     asked["top_colour"] = _dyed(wishes.top_colour or own.top_colour, wishes.top_reflectance)
     del asked["top_reflectance"]
-    if asked["skin_reflectance"] is None:
-        asked["skin_reflectance"] = own.skin.reflectance
+    for key in ("reflectance", "redness", "undertone"):
+        if asked[f"skin_{key}"] is None:
+            asked[f"skin_{key}"] = getattr(own.skin, key)
     own_ways = {key: getattr(own, key) for key, value in asked.items() if value is None}
     out = Settled(**(asked | own_ways), strand_count=strand_count, map_width=map_width)
     _within("skin reflectance", out.skin_reflectance, REFLECTANCE_RANGE)
+    _within("skin redness", out.skin_redness, REDNESS_RANGE)
     _within("greying", out.greying, (0.0, 1.0))
     return out
 

@@ -9,6 +9,7 @@ from pydantic import Field
 from render.studio.part import Part, Reflectance, Vector
 
 Colour = tuple[Reflectance, Reflectance, Reflectance]
+Undertone = Annotated[float, Field(ge=-6, le=6)]
 Clothed = Annotated[float, Field(ge=0.01, le=0.9)]
 
 
@@ -51,6 +52,12 @@ class Sitter(Part):
         ge=0.05,
         le=0.6,
         description="luminous reflectance of plain facial skin, its gloss left out",
+    )
+    skin_redness: float | None = Field(
+        None, ge=0.15, le=4, description="blood in the skin, 1 is average"
+    )
+    skin_undertone: tuple[Undertone, Undertone] | None = Field(
+        None, description="added to the skin's CIELAB a* and b*"
     )
     hair: str | None = Field(None, description="hair style")
     hair_colour: str | None = Field(None, description="hair colour")
