@@ -13,6 +13,7 @@ IRIS_RADIUS = 0.0590  # [dm]; visible iris diameter 11.7 +- 0.5 mm in adults, fr
 CORNEA_RADIUS = 0.078  # [dm] of the cornea's front; common textbook value, from memory
 COAT_ROUGHNESS = 0.02  # tear film: sharp enough for a catchlight with a shape
 COAT_INDEX = 1.376  # cornea; common textbook value, from memory
+_LID_SOFT = 0.004  # [dm] over which skin comes to rest on the ball; set by eye
 LID_GAP = 0.003  # [dm] between lid and eyeball: the tear film, widened to be safe
 _SPOKES = 96
 
@@ -84,11 +85,15 @@ def eye_surface(
 
 
 def clear_of_ball(vertices: Array, centre: Array, radius: float) -> Array:
-    """Skin vertices (n, 3) [dm] with those in front of the eye pushed off the eyeball."""
+    """Skin vertices (n, 3) [dm] with those in front of the eye pushed off the eyeball.
+
+    What lay above other skin stays above it, so that a lid's two sides do not fall together.
+    """
     out = vertices.copy()
     q = vertices - centre
     distance = np.linalg.norm(q, axis=1)
     clear = radius + LID_GAP
-    inside = (distance < clear) & (q[:, 2] > 0.15 * radius)
-    out[inside] = centre + q[inside] / distance[inside, None] * clear
+    close = (distance < clear + 8 * _LID_SOFT) & (q[:, 2] > 0.15 * radius)
+    above = _LID_SOFT * np.logaddexp(0, (distance[close] - clear) / _LID_SOFT)
+    out[close] = centre + q[close] * ((clear + above) / distance[close])[:, None]
     return out

@@ -67,10 +67,10 @@ def _film(rim: Array, centre: Array, radius: float) -> tuple[Array, Index, Array
     count = len(rows)
     i = np.arange(count - 1)[:, None] * _COLUMNS + np.arange(_COLUMNS - 1)
     quads = np.stack([i, i + 1, i + 1 + _COLUMNS, i + _COLUMNS], -1).reshape(-1, 4)
-    outward = np.cross(points[1, 1] - points[0, 0], points[1, 0] - points[0, 1])
-    flipped = outward @ (points[0, 0] - centre) > 0
     across = np.repeat(np.linspace(0, 1, count), _COLUMNS)
-    return points.reshape(-1, 3), quads[:, ::-1] if flipped else quads, across
+    points = points.reshape(-1, 3)
+    outside = ((points - centre) * smooth_normals(points, quads)).sum() > 0
+    return points, quads if outside else quads[:, ::-1], across
 
 
 def _caruncle(rim: Array, centre: Array, radius: float) -> tuple[Array, Index]:
