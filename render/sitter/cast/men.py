@@ -135,9 +135,9 @@ HARU = Sitter(
                 "asym-mouth-2-r": 0.25,
             }
         ),
-        *lids(0.30, "asian"),
+        *lids(0.50, "asian"),
     ),
-    skin=SkinTone(0.29, undertone=(-0.5, 1.0), redness=0.9, age=0.4, stubble=0.15, flat_brows=True),
+    skin=SkinTone(0.31, undertone=(-0.5, 1.0), redness=0.9, age=0.4, stubble=0.15, flat_brows=True),
     eye_colour="dark brown",
     hair="fringe",
     hair_colour="black",

@@ -99,7 +99,7 @@ EMI = Sitter(
                 "asym-eye-5-l": 0.25,
             }
         ),
-        *lids(0.30, "asian"),
+        *lids(0.42, "asian"),
         ("torso/measure-shoulder-dist-incr", 0.5),
     ),
     skin=SkinTone(0.42, undertone=(-0.8, 1.2), redness=0.85, age=0.05),
