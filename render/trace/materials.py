@@ -187,5 +187,7 @@ def fibre(hair: Fibre) -> Node:
         "pheomelanin": hair.pheomelanin,
         "longitudinal_roughness": hair.longitudinal_roughness,
         "azimuthal_roughness": hair.azimuthal_roughness,
-        "scale_tilt": hair.scale_tilt_deg,
+        # Strands run from root to tip; scales open towards the tip, so their outside faces the
+        # root. The tracer counts the tilt the other way.
+        "scale_tilt": -hair.scale_tilt_deg,
     }

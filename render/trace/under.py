@@ -79,21 +79,25 @@ def draw_radius(chance: Any, length: Any) -> Any:
     return -length * scale * dr.log(1 - chance.next_float32() * kept)
 
 
-def density(offset: Any, normal: Any, frame: Any, length: Any) -> Any:
-    """Expected number of probes per area that find a place (see `leave`) [1/m²]."""
+def worth(offset: Any, normal: Any, axis: Any, frame: Any, length: Any) -> Any:
+    """Weight per channel of a place that a probe along an axis met: its light over its chance.
+
+    Each place is shared out between the three axes by how squarely it faces them, (n · axis)⁴
+    over the sum: a place is left to the probe that finds it best.
+    """
     away = dr.norm(offset)
-    found = mi.Float(0)
-    for axis, share in ((frame.n, 1.0), (frame.s, 0.5), (frame.t, 0.5)):
-        along = dr.dot(offset, axis)
-        aside = dr.safe_sqrt(dr.square(away) - dr.square(along))
-        per_channel = dr.select(away < REACH * length, profile(aside, length), 0)
-        chosen = sum(part * per_channel[c] for c, part in enumerate(CHANNEL_SHARES))
-        found += share * dr.abs(dr.dot(normal, axis)) * chosen
-    return found
+    along = dr.dot(offset, axis)
+    aside = dr.safe_sqrt(dr.square(away) - dr.square(along))
+    per_channel = dr.select(away < REACH * length, profile(aside, length), 0)
+    chosen = sum(part * per_channel[c] for c, part in enumerate(CHANNEL_SHARES))
+    facing = dr.dot(normal, axis)
+    squares = (dr.square(dr.dot(normal, other)) for other in (frame.n, frame.s, frame.t))
+    squarely = sum(dr.square(square) for square in squares)
+    return profile(away, length) * dr.abs(facing) ** 3 / dr.maximum(squarely * chosen, TINY)
 
 
-def probe(frame: Any, sideways: Any, chance: Any, centre: Any, length: Any) -> Any:
-    """A ray through the ball in which light may leave, along the normal or across it."""
+def probe(axes: tuple[Any, Any, Any], chance: Any, centre: Any, length: Any) -> Any:
+    """A ray along the last of three axes through the ball in which light may leave."""
     pick = chance.next_float32()
     red, green = CHANNEL_SHARES[0], CHANNEL_SHARES[0] + CHANNEL_SHARES[1]
     own = dr.select(pick < red, length.x, dr.select(pick < green, length.y, length.z))
@@ -101,12 +105,8 @@ def probe(frame: Any, sideways: Any, chance: Any, centre: Any, length: Any) -> A
     turn = dr.two_pi * chance.next_float32()
     x, y = radius * dr.cos(turn), radius * dr.sin(turn)
     half = dr.safe_sqrt(dr.square(REACH * own) - dr.square(radius))
-    if sideways is None:
-        aside, axis = frame.s * x + frame.t * y, frame.n
-    else:
-        axis = dr.select(sideways, frame.s, frame.t)
-        aside = dr.select(sideways, frame.t, frame.s) * x + frame.n * y
-    ray = mi.Ray3f(mi.Point3f(centre + aside + axis * half), mi.Vector3f(-axis))
+    start = centre + axes[0] * x + axes[1] * y + axes[2] * half
+    ray = mi.Ray3f(mi.Point3f(start), mi.Vector3f(-axes[2]))
     ray.maxt = 2 * half
     return ray
 
@@ -122,24 +122,24 @@ def leave(under: Any, chance: Any, si: Any, active: Any) -> Any:
     """
     albedo = under.albedo.eval(si, active)
     length = lengths(albedo)
-    worth = albedo * mi.Spectrum(*LUMINANCE)
+    grey = albedo * mi.Spectrum(*LUMINANCE)
     alone = under.alone
     frame = mi.Frame3f(si.sh_frame.n)
     kept = dr.zeros(mi.SurfaceInteraction3f)
     weight: Any = mi.Spectrum(0)
     total = mi.Float(0)
-    across = chance.next_float32() < 0.5
-    for sideways in (None, across):
-        ray = probe(frame, sideways, chance, si.p, length)
+    coin = chance.next_float32() < 0.5
+    across = dr.select(coin, frame.s, frame.t), dr.select(coin, frame.t, frame.s)
+    for axes, times in (((frame.s, frame.t, frame.n), 1.0), ((frame.n, *across), 2.0)):
+        ray = probe(axes, chance, si.p, length)
+        axis = axes[2]
         live = mi.Bool(active)
         hits = mi.UInt32(0)
         while live:
             at = alone.ray_intersect(ray, mi.RayFlags.All, False, live)
             live &= at.is_valid()
-            offset = mi.Vector3f(at.p - si.p)
-            chances = dr.maximum(density(offset, at.n, frame, length), TINY)
-            own = profile(dr.norm(offset), length) / chances
-            bright = dr.select(live, dr.dot(own, worth), 0)
+            own = times * worth(mi.Vector3f(at.p - si.p), at.n, axis, frame, length)
+            bright = dr.select(live, dr.dot(own, grey), 0)
             total += bright
             taken = live & (chance.next_float32() * total < bright)
             kept = dr.select(taken, at, kept)
