@@ -37,7 +37,7 @@ _RING, _ACROSS = 420, 14
 def jacket(bust: Bust, wearer: Wearer, colour: Colour) -> tuple[tuple[Surface, ...], Array, Array]:
     """Surfaces in decimetres, and points with normals (k, 3) that hair lies on."""
     under = shirt_shell(bust, wearer)
-    inner, points, normals = sewn(under, UNDER, lambda place: _opening(place) + _UNDER_DM)
+    inner, points, normals = sewn(under, wearer, UNDER, lambda place: _opening(place) + _UNDER_DM)
     shell, _ = crew_shell(bust, dressed(wearer, under), WOOL, COAT)
     top = opened(shell, surface_distance(shell, _opening(shell.reference)))
     base = ground(shell.cloth, shell.normals)

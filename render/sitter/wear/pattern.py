@@ -192,5 +192,7 @@ def plain_cloth(body: Array, bust: Bust, part: Coarse, cut: Cut, tight: Array) -
     below = smoothstep(0.0, 1.0, cloth[:, 1].max() - _ENVELOPE_TOP - cloth[:, 1])
     torso = 1 - smoothstep(0.35, 0.8, bust.arm[part.coarse])
     out = unit(normal * np.array([1.0, 0.0, 1.0]))
-    lift = cut.loose * below * _envelope(cloth, torso)
+    # Beside the arms there is no room to hang loose.
+    front = smoothstep(0.35, 0.8, np.abs(out[:, 2]))
+    lift = cut.loose * below * front * _envelope(cloth, torso)
     return np.asarray(cloth + out * lift[:, None])

@@ -132,6 +132,18 @@ def _way(line: Array) -> Array:
     return np.append(0.0, np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1)))
 
 
+def cleared(grid: Array, base: Ground, gap: Array) -> Array:
+    """A grid (k, m, 3) moved off the ground where a column comes nearer than its gap (m,) [dm]."""
+    out = grid
+    for _ in range(4):
+        foot, normal = base.plane(out.reshape(-1, 3))
+        high = ((out.reshape(-1, 3) - foot) * normal).sum(1).reshape(grid.shape[:2])
+        lack = np.maximum(gap[None] - high, 0)
+        lack = np.maximum(lack, gaussian_filter(lack, (3.0, 1.0), mode="nearest"))
+        out = out + lack[..., None] * normal.reshape(grid.shape)
+    return np.asarray(out)
+
+
 def tube(path: Array, out: Array, radius: float, sides: int, closed: bool) -> Array:
     """Round piping (k, sides + 1, 3) along a path (k, 3); out (k, 3) points off the cloth."""
     step = np.roll(path, -1, 0) - np.roll(path, 1, 0) if closed else np.gradient(path, axis=0)

@@ -122,8 +122,9 @@ def _finished(bust: Bust, wearer: Wearer, part: Coarse, cloth: Array) -> Shell:
     solid = Solid(
         wearer.vertices[part.fine], wearer.normals[part.fine], bust.arm[part.fine], LEAST_GAP
     )
+    find = nearest(solid)
     for _ in range(2):
-        cloth = pushed_out(cloth, solid, nearest(solid)(cloth, solid.arm))
+        cloth = pushed_out(cloth, solid, find(cloth, solid.arm))
     return Shell(
         cloth,
         smooth_normals(cloth, part.triangles),

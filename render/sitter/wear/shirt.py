@@ -22,6 +22,7 @@ from render.sitter.wear.opening import (
 from render.sitter.wear.pattern import Cut
 from render.sitter.wear.ribbon import (
     Ground,
+    cleared,
     disc,
     even_path,
     grid_surface,
@@ -56,7 +57,7 @@ def _opening(reference: Array) -> tuple[Array, Array]:
 
 def shirt(bust: Bust, wearer: Wearer, colour: Colour) -> tuple[tuple[Surface, ...], Array, Array]:
     """Surfaces in decimetres, and points with normals (k, 3) that hair lies on."""
-    return sewn(shirt_shell(bust, wearer), colour, None)
+    return sewn(shirt_shell(bust, wearer), wearer, colour, None)
 
 
 def shirt_shell(bust: Bust, wearer: Wearer) -> Shell:
@@ -65,7 +66,7 @@ def shirt_shell(bust: Bust, wearer: Wearer) -> Shell:
 
 
 def sewn(
-    shell: Shell, colour: Colour, kept: Callable[[Array], Array] | None
+    shell: Shell, wearer: Wearer, colour: Colour, kept: Callable[[Array], Array] | None
 ) -> tuple[tuple[Surface, ...], Array, Array]:
     """Cut the shirt open, sew collar, placket and buttons on.
 
@@ -80,6 +81,9 @@ def sewn(
     normal = base.plane(ring)[1]
     edge = grid_surface("edge", tube(ring, normal, 0.012, 8, True), True, weave, normal)
     outer, out = collar
+    # Stand, fold, leaf and its underside keep their order where the jaw presses on them.
+    layer = np.concatenate([np.full(7, 0.02), [0.035], np.full(18, 0.052), np.full(15, 0.036)])
+    outer = cleared(outer, ground(wearer.vertices, wearer.normals), layer)
     leaf = grid_surface("collar", outer, False, weave, out)
     shown = np.ones(len(top.triangles), bool)
     if kept is not None:

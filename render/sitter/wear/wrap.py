@@ -23,7 +23,7 @@ _EDGE = (  # the upper edge on the reference head, from the front over the arm t
     *((0.0, 4.80, 1.30), (0.9, 4.92, 1.25), (1.75, 4.72, 0.60), (1.95, 4.66, 0.0)),
     *((1.6, 4.80, -0.5), (0.0, 4.90, -0.75)),
 )
-_EASE, _ROUND, _TALL, _BELOW, _STEPS = 0.05, 150, 44, 0.75, 260
+_EASE, _ROUND, _TALL, _BELOW, _STEPS = 0.10, 150, 44, 0.75, 260
 _HEM_WIDE, _HEM_THICK = 0.16, 0.035
 
 
@@ -78,8 +78,10 @@ def _hull(bust: Bust, vertices: Array) -> tuple[Array, Array]:
     levels = np.linspace(top.max() + 0.1, low, 60)
     facing = ray @ ray.T
     reach = np.zeros((60, _ROUND))
+    # The body ends at different heights before and behind; below, cloth hangs straight down.
+    last = max(vertices[loop, 1].max() for loop in bust.loops) + 0.2
     for k, level in enumerate(levels):
-        near = flat[np.abs(vertices[:, 1] - max(level, vertices[:, 1].min() + 0.2)) < 0.12]
+        near = flat[np.abs(vertices[:, 1] - max(level, last)) < 0.2]
         support = (near @ ray.T).max(0)
         reach[k] = (support[None] / np.where(facing > 0.2, facing, 1e-3)).min(1)
     reach = gaussian_filter(reach, (1.5, 2), mode=("nearest", "wrap")) + _EASE
