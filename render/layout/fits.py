@@ -17,7 +17,10 @@ from render.studio.sitter import Sitter
 Floats = NDArray[np.float64]
 GAZES = ("camera", "ahead")
 MESH_KEYS = ("mesh_unit", "mesh_up", "mesh_faces", "landmarks")
-COLOUR_KEYS = ("greying", "top_colour", "top_reflectance", "headwear_colour")
+WITH_MESH = (
+    *("mesh", *MESH_KEYS, "skin_reflectance", "eyes_height_m", "turn_deg"),
+    *("head_turn_deg", "head_nod_deg", "head_tilt_deg"),
+)
 HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
 FRONT_CHECKS = 9  # places across a front that must not lie in the head; closer than a head is wide
 WALL_SLACK_M = 1e-6  # a panel may stand on the floor, whatever the rounding
@@ -52,14 +55,12 @@ def _check_mesh(setup: Setup, sitter: Sitter) -> None:
         for key in MESH_KEYS:
             _refuse(key in given, setup, f"sitter.{key}", "found without a mesh", "mesh = a file")
         return
-    for key in (*CHOICES, *COLOUR_KEYS):
+    for key in (k for k in type(sitter).model_fields if k in given and k not in WITH_MESH):
         wanted = "with a mesh, leave it out: it comes as it was scanned"
-        _refuse(key in given, setup, f"sitter.{key}", "found together with mesh", wanted)
+        _refuse(True, setup, f"sitter.{key}", "found together with mesh", wanted)
     for key in ("head_turn_deg", "head_nod_deg", "head_tilt_deg"):
         wanted = "0 with a mesh: its head is fixed to its neck; turn_deg turns the whole"
         _refuse(getattr(sitter, key) != 0, setup, f"sitter.{key}", "found with mesh", wanted)
-    wanted = "with a mesh, leave it out: its eyes look where they were scanned to look"
-    _refuse("gaze" in given, setup, "sitter.gaze", "found together with mesh", wanted)
 
 
 def check_room(setup: Setup, room: Room, box: Floats, lens: View | None) -> None:
