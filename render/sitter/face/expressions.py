@@ -30,8 +30,8 @@ _LAUGH = (
     *_both("mouthSmile", 0.74, 0.69),
     *_both("mouthUpperUp", 0.55),
     *_both("mouthLowerDown", 0.15),
-    *_both("cheekSquint", 0.62),
-    *_both("eyeSquint", 0.45),
+    *_both("cheekSquint", 0.42),
+    *_both("eyeSquint", 0.40),
     *_both("noseSneer", 0.10),
 )
 _EYES_CLOSED = (*_LIPS_SHUT, *_both("eyeBlink", 1.0))
