@@ -64,7 +64,8 @@ class Fibre:
 
     eumelanin: float
     pheomelanin: float
-    longitudinal_roughness: float = 0.17
+    # Gives a surface lobe 6.7 deg wide in the half angle; Marschner et al. 2003: 5 to 10 deg.
+    longitudinal_roughness: float = 0.25
     azimuthal_roughness: float = 0.30
     scale_tilt_deg: float = 2.5  # J. Cosmet. Sci. 54(3) 2003, p. 306
 

@@ -44,7 +44,9 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     """
     rng = np.random.default_rng(seed)
     fine = max(20, int(count * _BABY_SHARE))
-    hair = CUTS[style](scalp, count - fine, rng)
+    # Coils cover more than straight hair, and each takes more points.
+    most = int(0.7 * count) if style == "curls" else count - fine
+    hair = CUTS[style](scalp, most, rng)
     baby = _baby_hair(scalp, style, fine, hair.shape[1], rng)
     base = _HAIR_RADIUS * strand_radius_factor(count)
     thick = np.concatenate([np.full(len(hair), base), np.full(len(baby), 0.32 * base)])
@@ -57,7 +59,8 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     strands = pushed_out(scalp.outside, strands, HAIR_CLEAR_DM)
     shortest = np.linalg.norm(np.diff(strands, axis=1), axis=2).min(1)
     good &= (shortest > MIN_SEGMENT) & ~in_face(scalp, strands)
-    for tail in (strands[:, 2:], 0.5 * (strands[:, 2:-1] + strands[:, 3:])):
+    between = 0.5 * (strands[:, 2:-1] + strands[:, 3:])
+    for tail in (strands[:, 2:], between) if style == "long" else (strands[:, 2:],):
         sunk = scalp.outside.buried(tail.reshape(-1, 3), _SUNK)
         good &= ~sunk.reshape(tail.shape[:2]).any(1)
     order = rng.permutation(np.flatnonzero(good))

@@ -10,9 +10,11 @@ from scipy.spatial import cKDTree
 from render.sitter.arrays import Array, Index, Mask, Rng, unit
 from render.sitter.shape.surfaces import triangles_of
 
-_CELL = 0.1  # [dm] of the coarse grid that tells points far from the skin
+_CELL, _PARTS = 0.12, 3  # [dm] grid that tells points far from the skin, and its finer parts
+_FINE = _CELL / _PARTS
+_BAND = 0.05  # [dm] off the surface to which the finer parts are exact
 
-_HALF = 0.5 * np.sqrt(3) * _CELL  # no point of a cell is farther from its middle
+_HALF = 0.5 * np.sqrt(3) * _FINE  # no point of a cell is farther from its middle
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,11 +62,24 @@ class Outside:
         self._tree = cKDTree(points)
         self._low = points.min(0) - 2 * _CELL
         cells = np.ceil((points.max(0) + 2 * _CELL - self._low) / _CELL).astype(int)
-        axes = [self._low[k] + _CELL * (np.arange(cells[k]) + 0.5) for k in range(3)]
-        centres = np.stack(np.meshgrid(*axes, indexing="ij"), -1)
-        gaps, nearest = self._tree.query(centres)
-        lower = ((centres - points[nearest]) * normals[nearest]).sum(-1) < -0.5 * gaps
-        self._gaps = np.where(lower, -gaps, gaps)
+        coarse = self._signed(self._middles(cells, _CELL))
+        # Cells near the surface are asked again in finer parts; elsewhere a bound will do.
+        for axis in range(3):
+            coarse = np.repeat(coarse, _PARTS, axis)
+        middles = self._middles(cells * _PARTS, _FINE)
+        close = np.abs(coarse) < _HALF * _PARTS + _BAND
+        self._gaps = np.sign(coarse) * (np.abs(coarse) - _HALF * _PARTS)
+        self._gaps[close] = self._signed(middles[close])
+
+    def _middles(self, cells: Index, size: float) -> Array:
+        axes = [self._low[k] + size * (np.arange(cells[k]) + 0.5) for k in range(3)]
+        return np.stack(np.meshgrid(*axes, indexing="ij"), -1)
+
+    def _signed(self, points: Array) -> Array:
+        """Distance of points (..., 3) from the nearest surface point, negative inside."""
+        gap, i = (np.asarray(found) for found in self._tree.query(points))
+        below = ((points - self._points[i]) * self._normals[i]).sum(-1) < -0.5 * gap
+        return np.where(below, -gap, gap)
 
     def near(self, query: Array, reach: float) -> Mask:
         """Points (k,) that may lie within `reach` [dm] of the surface; the others surely do not."""
@@ -80,7 +95,7 @@ class Outside:
 
     def _gap(self, query: Array) -> Array:
         """Distance (k,) of the middle of each point's cell from the surface, negative inside."""
-        cell = np.floor((query - self._low) / _CELL).astype(int)
+        cell = np.floor((query - self._low) / _FINE).astype(int)
         cell = np.clip(cell, 0, np.array(self._gaps.shape) - 1)
         return np.asarray(self._gaps[cell[:, 0], cell[:, 1], cell[:, 2]])
 

@@ -72,7 +72,8 @@ def _clad(vertices: Array, normals: Array, cloth: Array) -> Mask:
     """Skin (n,) right under cloth (k, 3): what slips between the two would seem to be outside."""
     if len(cloth) == 0:
         return np.zeros(len(vertices), bool)
-    distance, nearest = cKDTree(cloth).query(vertices, distance_upper_bound=_UNDER_CLOTH)
+    distance, found = cKDTree(cloth).query(vertices, distance_upper_bound=_UNDER_CLOTH)
+    nearest = np.asarray(found)
     out = np.isfinite(distance)
     up = unit(cloth[nearest[out]] - vertices[out])
     out[out] = (up * normals[out]).sum(1) > 0.8

@@ -90,11 +90,14 @@ def pushed_out(outside: Outside, strands: Array, height: float, first: int = 2) 
     """Strands whose points from number `first` on keep this height [dm] over the skin."""
     out = strands.copy()
     q = out[:, first:].reshape(-1, 3)
-    for _ in range(3):
-        close = np.flatnonzero(outside.near(q, height))
+    close = np.flatnonzero(outside.near(q, height))
+    for _ in range(4):
         h, normal = outside(q[close])
-        low = h < height
-        q[close[low]] += normal[low] * (height - h[low])[:, None]
+        low = h < height - 1e-4
+        close = close[low]
+        if len(close) == 0:
+            break
+        q[close] += normal[low] * (height - h[low])[:, None]
     out[:, first:] = q.reshape(out[:, first:].shape)
     return out
 
@@ -104,7 +107,7 @@ def taut(outside: Outside, strands: Array, rounds: int, height: float) -> Array:
     out = strands.copy()
     for k in range(rounds):
         out[:, 3:-1] = 0.5 * out[:, 3:-1] + 0.25 * (out[:, 2:-2] + out[:, 4:])
-        if k % 4 == 3:
+        if k % 7 == 6:
             out = pushed_out(outside, out, height)
     return out
 

@@ -11,7 +11,7 @@ from render.sitter.hair.strands import Clearance, Comb, Field, cut_at, grow, pus
 
 # Lengths and heights [dm] were set by eye.
 _DOWN = np.array([0.0, -1.0, 0.0])
-_GUIDES = 9_000
+_GUIDES = 7_000
 _BOB_PART_X, _LONG_PART_X = 0.16, 0.07  # the parting lies to the sitter's left
 _BOB_CUT = -0.92  # below the eyes: just under the jaw
 _LONG_CUT = -2.75  # below the eyes: on the chest
@@ -36,7 +36,7 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
         loose_below=scalp.eye[1] - 0.25,
     )
     strands = grow(scalp.outside, start, np.full(g, 3.0), 22, comb)
-    strands = taut(scalp.outside, strands, 8, 0.02)
+    strands = taut(scalp.outside, strands, 7, 0.02)
     strands = filled(strands, spots.points, _sides(scalp, spots.points, side), rng)
     strands = cut_at(strands, _ends(scalp, spots.points, _BOB_CUT, 0.30, rng), _BOB_POINTS)
     strands = _layered(strands, above, 0.35, rng)
@@ -66,7 +66,7 @@ def long(scalp: Scalp, count: int, rng: Rng) -> Array:
         loose_below=scalp.eye[1] - 0.25,
     )
     strands = grow(scalp.outside, start, np.full(g, 4.9), 34, comb)
-    strands = taut(scalp.outside, strands, 20, 0.02)
+    strands = taut(scalp.outside, strands, 21, 0.02)
     strands = filled(strands, spots.points, _sides(scalp, spots.points, side), rng)
     ends = _ends(scalp, spots.points, _LONG_CUT, 0.55, rng)
     strands = cut_at(strands, ends, _LONG_POINTS)
