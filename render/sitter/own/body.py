@@ -31,7 +31,8 @@ def make_own(wish: OwnMesh, parts: list[Part], template: Template, version: str)
     parts = [replace(part, vertices=part.vertices @ turn.T) for part in parts]
     whole = sound(parts, wish.file.name)
     marks = marks_of(template, wish, turn, whole)
-    fit = find(template, whole.vertices, whole.triangles, wish, marks)
+    # Sewn together: an STL and the seams of a texture have no smooth normals otherwise.
+    fit = find(template, whole.sewn(), whole.places(), wish, marks)
     placed = fit.placed(template)
     eyes = template.eyes(placed).mean(0)
     whole = replace(whole, vertices=whole.vertices - eyes)
@@ -71,9 +72,7 @@ def _wrap(whole: Sound, parts: list[Part], k: int) -> Wrapped:
 
 def _normals(whole: Sound) -> Array:
     """Smooth unit normals (n, 3), the same on both sides of a seam."""
-    places, first = np.unique(whole.seam, return_index=True)
-    by_place = smooth_normals(whole.vertices[first], np.searchsorted(places, whole.places()))
-    return np.asarray(by_place[np.searchsorted(places, whole.seam)])
+    return np.asarray(smooth_normals(whole.sewn(), whole.places())[whole.seam])
 
 
 def _surface(name: str, wrap: Wrapped, whole: Sound, normals: Array, k: int) -> Surface:
@@ -101,9 +100,8 @@ def _tones(surface: Surface, wrap: Wrapped, places: list[Array]) -> Array:
 def _closed(skin: Surface, whole: Sound, chin: float) -> tuple[Surface, tuple[int, int]]:
     """The skin with its lower and outer openings closed; how many were, how many stay open."""
     main = largest(whole)
-    place_of, first = np.unique(whole.seam, return_index=True)
-    points = whole.vertices[first]
-    loops = openings(np.searchsorted(place_of, whole.places()[main]))
+    points = whole.sewn()
+    loops = openings(whole.places()[main])
     caps = []
     for loop in loops:
         rim = points[loop]

@@ -1,6 +1,6 @@
 """Look at what a mesh file says about itself before anything is read from it.
 
-The limits keep reading within a few seconds and about two gigabytes; a good head scan has some
+The limits keep reading within a quarter of a minute and about a gigabyte; a good head scan has some
 hundred thousand triangles, and a whole one of two million can be thinned by any scan program.
 """
 

@@ -22,7 +22,7 @@ from render.sitter.own.declared import MOST_BYTES, check_counts, check_declared
 from render.sitter.own.parts import Part, save_parts
 from render.sitter.own.wish import MeshFault
 
-MEMORY_BYTES = 8_000_000_000  # address space; a text file at the limits needs about half of it
+MEMORY_BYTES = 4_000_000_000  # address space; a text file at the limits needs about 1 GB of it
 READING_S = 60  # of processor time; a file at the limits takes about half of it
 MOST_PARTS = 64
 TEXTURE_SIDE = 2048  # texels; larger pictures are averaged down, as wide as our own skin maps

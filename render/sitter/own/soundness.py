@@ -34,6 +34,10 @@ class Sound:
         places: Index = self.seam[self.triangles]
         return places
 
+    def sewn(self) -> Array:
+        """Vertices (k, 3) by place."""
+        return np.asarray(self.vertices[np.unique(self.seam, return_index=True)[1]])
+
 
 def sound(parts: list[Part], name: str) -> Sound:
     """The parts put together and cleaned; raises MeshFault when too little is left."""
