@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -37,7 +38,7 @@ from render.sitter.shape.texels import Texels, map_texels
 from render.sitter.skin.canvas import DETAIL
 from render.sitter.skin.maps import UNDER_BEARD, skin_maps
 from render.sitter.wear.glasses import glasses
-from render.sitter.wear.headwear import Headwear, headwear
+from render.sitter.wear.headwear import Headwear, headwear, stays_under
 from render.sitter.wear.shell import Wearer
 from render.sitter.wear.tops import METERED, top
 from render.sitter.wear.trim import in_metres
@@ -112,7 +113,7 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
         neutral, turned, normals, wish, sitter, _texels(data_dir, data, wish.map_width)
     )
     eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
-    on_head = headwear(wish.headwear, neutral.vertices, worn.points, eye, wish.headwear_colour)
+    on_head = headwear(wish.headwear, skin, worn.points, eye, wish.headwear_colour)
     cloth = worn.points, worn.normals
     strands = _all_strands(neutral, wish, sitter, cloth, (turned, normals), on_head)
     hair = [s.points.reshape(-1, 3) for s in strands if s.name.startswith("hair")]
@@ -254,6 +255,14 @@ def _skin(
     )
 
 
+def _pruned(tuft: Tuft, covered: Callable[[Array], Array]) -> Tuft:
+    """Hair of the head without the strands that come through a hat."""
+    if not tuft.name.startswith("hair"):
+        return tuft
+    good = stays_under(tuft.points, covered)
+    return replace(tuft, points=tuft.points[good], radii=tuft.radii[good], weight=tuft.weight[good])
+
+
 def _all_strands(
     neutral: _Neutral,
     wish: Settled,
@@ -271,6 +280,8 @@ def _all_strands(
     if worn is not None and covered is None:
         wish = replace(wish, hair="bald")  # no hair shows
     tufts = dressed(scalp, wish, sitter, (neutral.pose, follow), covered)
+    if covered is not None:
+        tufts = tuple(_pruned(tuft, covered) for tuft in tufts)
     lash_rng = np.random.default_rng(sitter.seed)
     points, radii = lashes(neutral.head, neutral.base, lash_rng)
     # Raised cheeks would swallow the lower lashes.

@@ -42,11 +42,21 @@ class Hat:
         return np.asarray((points - self.middle) @ self.axes.T)
 
     def covered(self, points: Array) -> Array:
-        """Height (n,) over the inner side of the crown; -inf below the band."""
+        """Height (n,) over the inner side of crown and brim; -inf where neither is overhead."""
         x, y, z = self.own(points).T
-        aside = np.hypot(x, z) - self.inner(np.arctan2(x, z), y)
-        over = y - (self.tall - _DENT - _WALL)
-        return np.where(y < -0.02, -np.inf, np.maximum(aside, over))
+        turn, radius = np.arctan2(x, z), np.hypot(x, z)
+        aside = radius - self.inner(turn, y)
+        over = np.maximum(aside, y - (self.tall - _DENT - _WALL))
+        out = (radius - self.inner(turn, 0 * y) - _WALL) / _BRIM
+        below = y - (_brim_rise(turn, np.clip(out, 0, 1)) - 0.04)
+        under = np.where(y < -0.02, -np.inf, over)
+        return np.where((aside > 0) & (out < 1.05), np.minimum(over, below), under)
+
+
+def _brim_rise(turn: Array, out: Array) -> Array:
+    """Height of the brim at azimuths and shares of its width: down before and behind, up aside."""
+    dip = -0.10 * np.cos(turn) ** 2 + 0.12 * np.sin(turn) ** 2 + 0.015 * np.sin(3 * turn + 1)
+    return np.asarray(0.02 + dip * out**1.5)
 
 
 def hat_for(vertices: Array, eye: Array) -> Hat:
@@ -78,9 +88,7 @@ def hat(shape: Hat, colour: Colour) -> tuple[Surface, ...]:
     wall = np.linspace(0, 1, 18)[None]
     lid = np.linspace(0, 1, 22)[None]
     band = shape.inner(turn, np.zeros_like(turn)) + _WALL
-    # The brim dips in front and behind and turns up at the sides.
-    dip = -0.10 * np.cos(turn) ** 2 + 0.12 * np.sin(turn) ** 2 + 0.015 * np.sin(3 * turn + 1)
-    flat = band + _BRIM * brim, 0.02 + dip * brim**1.5
+    flat = band + _BRIM * brim, _brim_rise(turn, brim)
     rounded = 0.22
     up = (tall - rounded) * wall
     side = shape.inner(turn, up) + _WALL, up + 0 * band

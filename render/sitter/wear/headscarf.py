@@ -21,7 +21,7 @@ _AXIS_Z, _BALL_Y = -0.72, 0.10  # the scarf is laid out on a capsule: sphere ove
 _LOW = -2.15  # lowest row
 _FALL, _WIDE = -1.93, 1.02  # lower edge: height in front, radius on the shoulders
 _OPEN = (-0.14, 0.57, 0.85)  # the free face: height of its middle, half width, half height
-_EASE, _SNUG = 0.085, 0.03  # distance from the skin: over hair, and round the face
+_EASE, _SNUG = 0.085, 0.055  # distance from the skin: over hair, and round the face
 _ROUND, _TALL, _STEPS = 180, 110, 150
 _SAG = 0.9  # steepest inward slope of cloth that hangs from the chin
 _WRAPPED: tuple[Literal["wrap"], Literal["nearest"]] = ("wrap", "nearest")
@@ -29,15 +29,17 @@ _EDGE, _FOLD = 0.022, 0.045
 
 
 def headscarf(
-    body: Array, eye: Array, colour: Colour
+    skin: tuple[Array, Array], top_points: Array, eye: Array, colour: Colour
 ) -> tuple[tuple[Surface, ...], tuple[Array, Array]]:
     """Cloth and its rolled edges on the unturned head [dm], and the scarf's points with outward
     normals.
 
-    body : (n, 3) skin and top, which the scarf lies on;  eye : (3,) midpoint of the eyes
+    skin       : vertices and normals (n, 3)
+    top_points : (k, 3) on the top, over which the scarf falls
+    eye        : (3,) midpoint of the eyes
     """
     turn, length = _grid()
-    base = _points(_reach(body - eye), turn, length)
+    base = _points(_reach(np.concatenate([skin[0], top_points]) - eye), turn, length)
     quads, out = _quads(), _outward(turn, length)
     at = _draped(base.reshape(-1, 3), out.reshape(-1, 3), quads)
     faces = triangles_of(quads)
