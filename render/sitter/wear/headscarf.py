@@ -98,6 +98,12 @@ def _reach(own: Array) -> Array:
     cell = column.astype(int) % _ROUND, np.round(np.clip(row, 0, _TALL - 1)).astype(int)
     np.maximum.at(full, (cell[0][good], cell[1][good]), distance[good])
     mode = _WRAPPED
+    # Towards the crown the cells grow so narrow that some hold no skin.
+    for k in range(1, _TALL):
+        if length[k] > 0:
+            seen = full[:, k] > 0
+            usual = full[seen, k].mean() if seen.any() else full[:, k - 1].mean()
+            full[:, k] = np.where(seen, full[:, k], usual)
     full = maximum_filter(full, 3, mode=mode)
     full_soft = gaussian_filter(full, (1.5, 1.2), mode=mode)
     full = maximum_filter(full, (5, 3), mode=mode)
