@@ -25,6 +25,7 @@ SAMPLES: dict[Quality, int] = {"draft": 16, "proof": 64, "final": 256}
 # Light goes under the skin where there are samples enough; every other picture, one of so many
 # samples too, goes on from a draft's.
 SKIN: dict[Quality, SkinModel] = {"draft": "surface", "proof": "surface", "final": "under"}
+UNDER_ON = "llvm"
 STRAND_SHARE: dict[Quality, float] = {"draft": 0.4, "proof": 0.4, "final": 1.0}
 MODEL_VERSION = 3  # goes up when nodes, fronts or light paths change what a frame shows
 SAVE_EVERY_S = 2.0  # at most this much work is lost
@@ -87,10 +88,11 @@ def light_frames(
 def in_quality(stage: Stage, quality: Quality | int, engine_name: str) -> Stage:
     """The stage with the skin and the strands that a quality shows.
 
-    The plain engine knows no light under the skin and keeps to the surface.
+    Only the compiled engine of the processor lets light go under the skin: the plain one has stock
+    parts only, a graphics card traces no two scenes at once. They keep to the surface.
     """
     name: Quality = quality if isinstance(quality, str) else "draft"
-    skin: SkinModel = "surface" if engine_name == "scalar" else SKIN[name]
+    skin: SkinModel = SKIN[name] if engine_name == UNDER_ON else "surface"
     return replace(stage, skin=skin, strand_share=STRAND_SHARE[name])
 
 

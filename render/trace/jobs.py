@@ -31,6 +31,8 @@ def scene_of(stage: Stage, key: str) -> Any:
     """
     if key not in _scenes:
         nodes = scene_nodes(stage, shaped_emission)
+        if one_scene_only():
+            nodes |= lens_nodes(stage)
         nodes["integrator"] = {
             "type": layers.PLUGIN,
             "max_depth": stage.max_depth,
@@ -47,6 +49,8 @@ def scene_of(stage: Stage, key: str) -> Any:
 
 def _complete(integrator: Any, nodes: Node, stage: Stage) -> None:
     """Small scenes of parts that rays ask for alone: lenses, the skin that light goes under."""
+    if one_scene_only():
+        return
     if lenses := lens_nodes(stage):
         integrator.sheets = mi.load_dict({"type": "scene"} | lenses, optimize=False)
     skin = skin_of(stage)
@@ -55,6 +59,12 @@ def _complete(integrator: Any, nodes: Node, stage: Stage) -> None:
         alone = mi.load_dict({"type": "scene", "skin": shape}, optimize=False)
         index = skin.material.refractive_index
         integrator.under = Under(shape, alone, albedo_map(skin.material), index)
+
+
+def one_scene_only() -> bool:
+    """A graphics card traces one scene in a kernel: there, lenses stop shadow rays and eyes behind
+    them are lit by paths that find a light by chance."""
+    return str(mi.variant()).startswith("cuda")
 
 
 def _check_order(scene: Any, stage: Stage) -> None:
