@@ -87,7 +87,7 @@ LEFT_OUT = {
     "LE-": "luminous efficacy of spectra",
     "LM-": "photometric files",
     "LD-": "photometric files",
-    "HR-": "scattering by hair",
+    "HR-2": "shifts of the light that passes through a hair belong to the fibre model",
 }
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tests.agreement.test_hair_light import COVERED as BY_HAIR
 from tests.checks import CHECKS, LEFT_OUT, left_out
 from tests.unit.photometry.test_published_values import COVERED as BY_FORMULA
 from tests.unit.predict.test_published_readings import COVERED as BY_READING
@@ -9,7 +10,7 @@ from tests.unit.sitter.test_skin_colour import COVERED as BY_SKIN
 
 
 def test_every_row_is_tested_or_left_to_another_part():
-    tested = BY_FORMULA | BY_READING | BY_SKIN
+    tested = BY_FORMULA | BY_READING | BY_SKIN | BY_HAIR
     later = {i for i in CHECKS if left_out(i)}
     assert tested | later == set(CHECKS)
     assert not tested & later

@@ -98,7 +98,7 @@ def _wound(knot: Array, count: int, points: int, rng: Rng) -> Array:
     up = 0.85 * latitude[:, None] + drift + 0.10 * rng.standard_normal((count, 1))
     up = np.clip(up + 0.5 * tilt[:, None] * np.sin(angle), -1.3, 1.5)
     radius = _KNOT * (1 + proud[:, None] - 0.16 * rng.random((count, 1)) ** 1.5)
-    across = 1.35 * np.sin(angle)
+    across = 0.35 + 1.75 * np.sin(angle)  # past the middle and down on the other side
     angle, up = np.where(over, lie + 0.35 * np.cos(angle), angle), np.where(over, across, up)
     ring = np.cos(angle)[..., None] * first + np.sin(angle)[..., None] * second
     shell = np.cos(up)[..., None] * ring + 0.72 * np.sin(up)[..., None] * axis
