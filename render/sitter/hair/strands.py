@@ -13,7 +13,7 @@ from render.sitter.hair.roots import Outside
 Field = Callable[[Array, Array, float], Array]  # points, surface normals, share grown -> heading
 Clearance = Callable[[float], Array]  # share grown -> wanted height over the skin (n,)
 _ROOT_DEPTH = 0.012  # [dm] that a strand starts below the skin, so that no gap shows
-HAIR_CLEAR_DM = 0.004  # hair keeps this far off skin and cloth
+HAIR_CLEAR_DM = 0.006  # hair keeps this far off skin and cloth
 MIN_SEGMENT = 2e-4  # [dm] shorter pieces are useless and upset curve intersection
 
 
@@ -61,10 +61,13 @@ def grow(
     return np.stack(points, 1)
 
 
-def resampled(strands: Array, end: Array, points: int) -> Array:
-    """Strands (n, points, 3) cut at point number `end` (n,); the buried root stays."""
+def resampled(strands: Array, end: Array, points: int, crowd: float = 1.0) -> Array:
+    """Strands (n, points, 3) cut at point number `end` (n,); the buried root stays.
+
+    crowd : above 1, points lie closer near the root, where strands follow the skull's curve
+    """
     n, k, _ = strands.shape
-    u = np.linspace(0, 1, points - 1)[None] * (end - 1)[:, None] + 1
+    u = np.linspace(0, 1, points - 1)[None] ** crowd * (end - 1)[:, None] + 1
     i = np.minimum(u.astype(int), k - 2)
     f = (u - i)[..., None]
     row = np.arange(n)[:, None]
@@ -72,7 +75,7 @@ def resampled(strands: Array, end: Array, points: int) -> Array:
     return np.concatenate([strands[:, :1], body], 1)
 
 
-def cut_at(strands: Array, height: Array, points: int) -> Array:
+def cut_at(strands: Array, height: Array, points: int, crowd: float = 1.5) -> Array:
     """Strands cut where they first fall below a height (n,) [dm]."""
     y = strands[..., 1]
     below = y < height[:, None]
@@ -83,7 +86,7 @@ def cut_at(strands: Array, height: Array, points: int) -> Array:
     first = below[i].argmax(1)
     upper, lower = y[i, first - 1], y[i, first]
     end[i] = first - 1 + np.clip((upper - height[i]) / np.maximum(upper - lower, 1e-6), 0, 1)
-    return resampled(strands, end, points)
+    return resampled(strands, end, points, crowd)
 
 
 def pushed_out(outside: Outside, strands: Array, height: float, first: int = 2) -> Array:

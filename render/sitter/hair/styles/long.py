@@ -15,7 +15,7 @@ _GUIDES = 7_000
 _BOB_PART_X, _LONG_PART_X = 0.16, 0.07  # the parting lies to the sitter's left
 _BOB_CUT = -0.92  # below the eyes: just under the jaw
 _LONG_CUT = -2.75  # below the eyes: on the chest
-_BOB_POINTS, _LONG_POINTS = 15, 21
+_BOB_POINTS, _LONG_POINTS = 16, 21
 
 
 def bob(scalp: Scalp, count: int, rng: Rng) -> Array:

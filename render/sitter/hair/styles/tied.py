@@ -76,7 +76,7 @@ def _drawn_back(scalp: Scalp, p: Array, normal: Array, knot: Array, rng: Rng) ->
     inside = np.linalg.norm(strands - knot, axis=2) < 0.70 * _KNOT
     inside[:, :3] = False
     end = np.where(inside.any(1), inside.argmax(1), strands.shape[1] - 1).astype(float)
-    return resampled(strands, np.maximum(end, 3), _POINTS)
+    return resampled(strands, np.maximum(end, 3), _POINTS, 1.4)
 
 
 def _wound(knot: Array, count: int, points: int, rng: Rng) -> Array:
