@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,14 +13,12 @@ import numpy as np
 from render.emission import Front, housing
 from render.layout.placed import Sheet
 from render.sitter.body import Glass, Skin, Strands, Surface
-from render.sitter.hair.growth import strand_radius_factor
 from render.trace.digest import digest
 from render.trace.materials import Node, fibre, matte, surface_material, two_faced
-from render.trace.stage import Dress, Stage
+from render.trace.stage import Dress, Stage, thinned
 
 KEPT_SHAPES = 96  # parts of sitters kept in memory between jobs; a sitter has about fifteen
 PLATE_AND_SIDES = 10  # triangles of a housing before those of its lip
-HEAD_HAIR = "hair"  # how the names of strands of the head's hair begin
 Emission = Callable[[Front], Node]
 
 _shapes: dict[str, Any] = {}
@@ -66,18 +63,6 @@ def skin_of(stage: Stage) -> Surface | None:
         return None
     skins = [s for s in stage.body.surfaces if isinstance(s.material, Skin)]
     return skins[0] if skins else None
-
-
-def thinned(strands: Strands, share: float) -> Strands:
-    """Fewer and thicker strands that cover as much; brows, lashes and beard keep all of theirs.
-
-    The first of a body's strands are a fair sample of them.
-    """
-    if share >= 1 or not strands.name.startswith(HEAD_HAIR):
-        return strands
-    count = max(1, round(share * len(strands.points)))
-    thicker = np.float32(strand_radius_factor(count, len(strands.points)))
-    return replace(strands, points=strands.points[:count], radii=strands.radii[:count] * thicker)
 
 
 def _kept(part: Any, dress: Dress, build: Callable[[Any, Dress], Any]) -> Any:

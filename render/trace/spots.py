@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from render.layout.placed import Layout
 from render.trace.engine import Engine
 from render.trace.readings import added, batches, mean_and_error
-from render.trace.stage import CARD_REFLECTANCE, Dress, Stage, stage_of
+from render.trace.stage import CARD_REFLECTANCE, Dress, SkinModel, Stage, stage_of
 
 Floats = NDArray[np.float64]
 # A light that gives less than this share of a spot's light is measured well enough when its
@@ -49,6 +49,7 @@ def spots(
     engine: Engine,
     seed: int = 0,
     target_se_stops: float | None = None,
+    skin: SkinModel = "surface",
 ) -> SpotReading:
     """Read spots, all in one traversal.
 
@@ -56,9 +57,10 @@ def spots(
     bounces         : 1 = direct light only; None = enough for this room
     samples         : per spot; with a target the most that may be spent
     target_se_stops : stop early when every light that counts at every spot is this sure
+    skin            : "under" lets light go under the skin, on the `llvm` engine only
     raises          : EngineError if the engine fails
     """
-    stage = stage_of(layout, dress, room=room, bounces=bounces)
+    stage = replace(stage_of(layout, dress, room=room, bounces=bounces), skin=skin)
     weights = np.array([front.luminous_energy_lm_s for front in layout.fronts])
     sums: tuple[Any, ...] | None = None
     done = 0

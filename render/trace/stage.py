@@ -10,7 +10,8 @@ import numpy as np
 from render.emission import Front
 from render.layout.placed import Layout, Sheet
 from render.photometry.srgb import LUMINANCE_SHARES, luminance
-from render.sitter.body import Body
+from render.sitter.body import Body, Strands
+from render.sitter.hair.growth import strand_radius_factor
 from render.trace.digest import digest
 
 Dress = Literal["real", "plain", "matte"]
@@ -21,6 +22,7 @@ LUMINANCE = tuple(float(share) for share in LUMINANCE_SHARES)
 # Vertices of a light path by how pale the room is. A closed room of reflectance 0.85 keeps all
 # but 0.7 % at 16 and all at 32 (measured on a closed box with a bust in it).
 DEPTH_DARK, DEPTH_GREY, DEPTH_PALE = 8, 16, 32
+HEAD_HAIR = "hair"  # how the names of strands of the head's hair begin
 GREY_ROOM, PALE_ROOM = 0.20, 0.75
 
 
@@ -77,3 +79,15 @@ def stage_of(
         emitting=names if emitting is None else tuple(n for n in names if n in emitting),
         max_depth=depth_for(sheets) if bounces is None else bounces + 1,
     )
+
+
+def thinned(strands: Strands, share: float) -> Strands:
+    """Fewer and thicker strands that cover as much; brows, lashes and beard keep all of theirs.
+
+    The first of a body's strands are a fair sample of them.
+    """
+    if share >= 1 or not strands.name.startswith(HEAD_HAIR):
+        return strands
+    count = max(1, round(share * len(strands.points)))
+    thicker = np.float32(strand_radius_factor(count, len(strands.points)))
+    return replace(strands, points=strands.points[:count], radii=strands.radii[:count] * thicker)

@@ -7,11 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from render.sitter.body import Fibre, Strands
+from render.sitter.hair.growth import strand_radius_factor
 from render.trace.bystanders import bystanders
 from render.trace.digest import digest
-from render.trace.stage import depth_for, stage_of
+from render.trace.frames import frame_names, in_quality
+from render.trace.stage import depth_for, stage_of, thinned
 from tests.sets import front, walls
-from tests.unit.trace.small import portrait, view
+from tests.unit.trace.small import SIZE, portrait, view
 
 
 @pytest.mark.parametrize(("reflectance", "depth"), [(0.05, 8), (0.5, 16), (0.8, 32)])
@@ -57,3 +60,28 @@ def test_a_digest_tells_apart_what_differs() -> None:
     assert digest(portrait().body) == digest(portrait().body)
     big, other = np.zeros(1 << 16), np.ones(1 << 16)
     assert digest(big) == digest(np.zeros(1 << 16)) != digest(other)
+
+
+def test_fewer_strands_cover_as_much_and_brows_keep_theirs() -> None:
+    """Truth: the rule of growth itself: as if only so many had been grown."""
+    points = np.random.default_rng(0).random((1000, 4, 3)).astype(np.float32)
+    radii = np.full((1000, 4), 4e-5, np.float32)
+    hair = Strands("hair_0", points, radii, Fibre(1.0, 0.1))
+    fewer = thinned(hair, 0.4)
+    np.testing.assert_array_equal(fewer.points, points[:400])
+    np.testing.assert_allclose(fewer.radii, 4e-5 * strand_radius_factor(400, 1000), rtol=1e-6)
+    assert thinned(hair, 1.0) is hair
+    assert thinned(replace(hair, name="brows"), 0.4).points.shape == points.shape
+
+
+def test_quality_decides_skin_and_strands() -> None:
+    """Truth: draft, proof and plain counts share one picture; final is another."""
+    stage = stage_of(portrait(), "real")
+    draft, proof, count, final = (
+        in_quality(stage, q, "llvm") for q in ("draft", "proof", 32, "final")
+    )
+    assert draft == proof == count
+    assert (final.skin, final.strand_share) == ("under", 1.0)
+    assert in_quality(stage, "final", "scalar").skin == "surface"
+    names = [frame_names(s, view(), SIZE, "llvm")["key"] for s in (draft, proof, final)]
+    assert names[0] == names[1] != names[2]
