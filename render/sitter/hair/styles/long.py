@@ -183,7 +183,7 @@ def _in_locks(strands: Array, amplitude: float, length: float, rng: Rng) -> Arra
 def _denser_at_parting(scalp: Scalp, x: float, rng: Rng) -> Array:
     """Vertex weight (n,): more roots along the parting, so that no bare line shows."""
     offset, _ = _parting(scalp, scalp.vertices, x, rng)
-    return np.asarray(1 + 2.5 * bell(np.linalg.norm(offset, axis=1), 0.0, 0.10))
+    return np.asarray(1 + 5.0 * bell(np.linalg.norm(offset, axis=1), 0.0, 0.13))
 
 
 def _parting(scalp: Scalp, p: Array, x: float, rng: Rng) -> tuple[Array, Array]:

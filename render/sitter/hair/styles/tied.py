@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from render.sitter.arrays import Array, Rng, along, smoothstep, unit
+from render.sitter.arrays import Array, Rng, along, bell, smoothstep, unit
 from render.sitter.hair.locks import filled, flyaways, frizz, gather
-from render.sitter.hair.scalp import Scalp, out_of_face, roots_on
+from render.sitter.hair.scalp import Scalp, beyond_hairline, out_of_face, roots_on
 from render.sitter.hair.strands import Comb, grow, pushed_out, resampled
 
 # Lengths and heights [dm] were set by eye.
@@ -21,7 +21,11 @@ _POINTS = 15
 def tied_back(scalp: Scalp, count: int, rng: Rng) -> Array:
     """Combed back over the ears' tops and wound into a knot."""
     in_knot = int(count * _KNOT_SHARE)
-    spots, _ = roots_on(scalp, "tied back", count - in_knot, rng)
+    # The front edge has no hair before it that could cover the skin between its roots.
+    edge = bell(beyond_hairline(scalp, "tied back"), 0.12, 0.13)
+    front = smoothstep(-0.9, 0.0, scalp.vertices[:, 2] - scalp.eye[2])
+    dense = 1 + 1.8 * edge * front
+    spots, _ = roots_on(scalp, "tied back", count - in_knot, rng, dense)
     g = min(_GUIDES, len(spots.points))
     knot = _knot_middle(scalp)
     guides = _drawn_back(scalp, spots.points[:g], spots.normals[:g], knot, rng)
