@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from render.emission import Front, housing
 from render.layout.placed import Layout, Sheet
+from render.sitter.body import Glass
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -22,7 +23,7 @@ MAX_RAYS = 2_000_000  # sent to the ray kernel at once
 
 @dataclass(frozen=True, slots=True)
 class Obstacles:
-    """Everything solid but the walls, ready for shadow rays. Strands of hair are left out."""
+    """Everything solid but the walls, ready for shadow rays. Hair and clear lenses are left out."""
 
     shared: EmbreeScene | None  # sitter, panels, backdrop
     housings: tuple[EmbreeScene | None, ...]  # for each front the housings of the others
@@ -32,7 +33,8 @@ class Obstacles:
     @staticmethod
     def of(layout: Layout) -> Obstacles:
         """Build the ray scenes of a layout once; good for any number of readings in it."""
-        surfaces = layout.body.surfaces if layout.body else ()
+        parts = layout.body.surfaces if layout.body else ()
+        surfaces = [part for part in parts if not isinstance(part.material, Glass)]
         sheets = [sheet for sheet in layout.sheets if sheet.kind != "wall"]
         body = [(s.vertices.astype(np.float64), s.triangles.astype(np.int64)) for s in surfaces]
         shells = [housing(front) for front in layout.fronts]

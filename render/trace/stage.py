@@ -19,10 +19,10 @@ SkinModel = Literal["surface", "under"]  # light stays on the skin, or goes unde
 
 CARD_REFLECTANCE = 0.18  # the grey of the "matte" dress, as of an exposure card
 LUMINANCE = tuple(float(share) for share in LUMINANCE_SHARES)
+HEAD_HAIR = "hair"  # how the names of strands of the head's hair begin
 # Vertices of a light path by how pale the room is. A closed room of reflectance 0.85 keeps all
 # but 0.7 % at 16 and all at 32 (measured on a closed box with a bust in it).
 DEPTH_DARK, DEPTH_GREY, DEPTH_PALE = 8, 16, 32
-HEAD_HAIR = "hair"  # how the names of strands of the head's hair begin
 GREY_ROOM, PALE_ROOM = 0.20, 0.75
 
 
