@@ -15,7 +15,7 @@ _GUIDES = 7_000
 _BOB_PART_X, _LONG_PART_X = 0.16, 0.07  # the parting lies to the sitter's left
 _BOB_CUT = -0.92  # below the eyes: just under the jaw
 _LONG_CUT = -2.75  # below the eyes: on the chest
-_BOB_POINTS, _LONG_POINTS = 16, 21
+_BOB_POINTS, _LONG_POINTS = 16, 25
 
 
 def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
@@ -69,13 +69,13 @@ def long(scalp: Scalp, count: int, rng: Rng) -> Array:
     strands = taut(scalp.outside, strands, 21, 0.02)
     strands = filled(strands, spots.points, _sides(scalp, spots.points, side), rng)
     ends = _ends(scalp, spots.points, _LONG_CUT, 0.55, rng)
-    strands = cut_at(strands, ends, _LONG_POINTS)
+    strands = cut_at(strands, ends, _LONG_POINTS, 1.35)
     strands = _layered(strands, above, 0.30, rng)
     strands = _in_locks(strands, 0.030, 1.7, rng)
     strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.018, 0.20, rng)
     strands = out_of_face(scalp, strands)
     # Pieces 2 cm long cut across a rounded shoulder unless their ends keep off it.
-    return pushed_out(scalp.outside, strands, 0.025, first=8)
+    return pushed_out(scalp.outside, strands, 0.04, first=9)
 
 
 def _sides(scalp: Scalp, p: Array, side: Array) -> Index:
