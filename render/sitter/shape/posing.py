@@ -13,8 +13,11 @@ from render.sitter.shape.head_data import HeadData
 
 # The base mesh holds its arms away from the body, which lifts the collar bones with them: down
 # at the sides, collar bones and shoulders sink and slope. Both angles were set by eye.
-GIRDLE_DEG = 17.0  # turns collar bone, shoulder blade and arm about the breastbone
-ARM_DEG = 27.0  # turns the arm about the shoulder
+GIRDLE_DEG = 13.0  # turns collar bone, shoulder blade and arm about the breastbone
+ARM_DEG = 31.0  # turns the arm about the shoulder
+# The end of the shoulder blade stands out over a hanging arm, which blended turns round off: its
+# lift, its place outwards of the joint, and how far the lift reaches along x, y and z [dm].
+_POINT_LIFT, _POINT_ASIDE, _POINT_REACH = 0.10, 0.16, np.array([0.36, 0.60, 0.50])
 
 
 def mix(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
@@ -49,7 +52,22 @@ def posed(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:
     shoulders = head.joint(vertices, "l-shoulder"), head.joint(vertices, "r-shoulder")
     collar_bones = head.joint(vertices, "l-clavicle"), head.joint(vertices, "r-clavicle")
     vertices = lowered(vertices, head.arm_weight, shoulders, ARM_DEG)
-    return lowered(vertices, head.girdle_weight, collar_bones, GIRDLE_DEG)
+    vertices = lowered(vertices, head.girdle_weight, collar_bones, GIRDLE_DEG)
+    return pointed(vertices, head)
+
+
+def pointed(vertices: Array, head: HeadData) -> Array:
+    """Vertices (n, 3) with the bony point of either shoulder lifted."""
+    out = vertices.copy()
+    for sign, side in ((1.0, "l"), (-1.0, "r")):
+        place = head.joint(vertices, f"{side}-shoulder")
+        beside = (head.girdle_weight > 0) & (np.sign(vertices[:, 0]) == sign)
+        place[0] += sign * _POINT_ASIDE
+        near = np.abs(vertices[:, 0] - place[0]) < 0.5 * _POINT_REACH[0]
+        place[1] = vertices[beside & near, 1].max()
+        bump = np.exp(-(((vertices - place) / _POINT_REACH) ** 2).sum(1))
+        out[:, 1] += _POINT_LIFT * bump * beside
+    return out
 
 
 @dataclass(frozen=True, slots=True, eq=False)
