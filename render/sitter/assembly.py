@@ -33,7 +33,7 @@ from render.sitter.shape.landmarks import (
 )
 from render.sitter.shape.posing import HeadPose, head_pose, posed
 from render.sitter.shape.regions import Regions, build_regions
-from render.sitter.shape.surfaces import smooth_normals, triangles_of
+from render.sitter.shape.surfaces import compact, smooth_normals, triangles_of
 from render.sitter.shape.texels import Texels, map_texels
 from render.sitter.skin.canvas import DETAIL
 from render.sitter.skin.maps import UNDER_BEARD, skin_maps
@@ -44,7 +44,6 @@ from render.sitter.wear.tops import METERED, top
 from render.sitter.wear.trim import in_metres
 from render.sitter.wishes import Settled
 
-LASH_CLEAR_DM = 0.003  # lashes keep this far over the skin; set by eye
 _LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
 
 
@@ -108,7 +107,7 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
     turned = neutral.pose(neutral.vertices, follow)
     normals = smooth_normals(turned, bust.quads)
     worn = top(wish.top, bust, Wearer(neutral.vertices, turned, normals), wish.top_colour)
-    garment = tuple(in_metres(surface, neutral.origin) for surface in worn.surfaces)
+    garment = tuple(in_metres(compact(surface), neutral.origin) for surface in worn.surfaces)
     skin_surface = _skin(
         neutral, turned, normals, wish, sitter, _texels(data_dir, data, wish.map_width)
     )
@@ -283,9 +282,7 @@ def _all_strands(
     if covered is not None:
         tufts = tuple(_pruned(tuft, covered) for tuft in tufts)
     lash_rng = np.random.default_rng(sitter.seed)
-    points, radii = lashes(neutral.head, neutral.base, lash_rng)
-    # Raised cheeks would swallow the lower lashes.
-    points = pushed_out(scalp.outside, points, LASH_CLEAR_DM, first=3)
+    points, radii = lashes(neutral.head, neutral.base, scalp.outside, lash_rng)
     tufts = (Tuft("lashes", points, radii, _LASH_FIBRE, np.ones(radii.shape)), *tufts)
     still = not (wish.head_turn_deg or wish.head_nod_deg or wish.head_tilt_deg)
     body = scalp.outside

@@ -6,7 +6,8 @@ import numpy as np
 
 from render.sitter.arrays import Array, Rng, along, smoothstep, unit
 from render.sitter.cast import Brows
-from render.sitter.hair.roots import scatter
+from render.sitter.hair.roots import Outside, scatter
+from render.sitter.hair.strands import leant_out
 from render.sitter.shape.bust import Bust
 from render.sitter.shape.head_data import HeadData
 from render.sitter.shape.regions import Regions, brow_spine
@@ -14,6 +15,7 @@ from render.sitter.shape.regions import Regions, brow_spine
 Grown = tuple[Array, Array]  # points (n, k, 3) and radii (n, k), decimetres
 _UPPER, _LOWER = 95, 48  # lashes per lid; anatomy gives 90-150 and 70-80, from memory
 _STEPS = 5
+_CLEAR = 0.003  # [dm] that lower lashes keep over the cheek; set by eye
 _BROW_HAIRS = 560  # per brow at density 1; set by eye
 
 
@@ -22,13 +24,15 @@ def _tapered(count: int, points: int, radius: float | Array) -> Array:
     return np.broadcast_to(np.asarray(radius), (count, 1)) * taper
 
 
-def lashes(head: HeadData, vertices: Array, rng: Rng) -> Grown:
+def lashes(head: HeadData, vertices: Array, outside: Outside, rng: Rng) -> Grown:
     """Upper and lower lashes of both eyes from the base mesh's lash strips."""
     points, radii = [], []
     for strip in head.lashes:
         side = 1.0 if strip[0] == "l" else -1.0
         upper = strip.endswith("upper")
         grown = _lid(_at_rim(head, vertices, strip), side, upper, rng)
+        if not upper:  # raised cheeks would swallow them
+            grown = leant_out(outside, grown, _CLEAR)
         points.append(grown)
         thick = 0.00062 if upper else 0.00045
         radii.append(_tapered(len(grown), grown.shape[1], thick))

@@ -14,6 +14,7 @@ Field = Callable[[Array, Array, float], Array]  # points, surface normals, share
 Clearance = Callable[[float], Array]  # share grown -> wanted height over the skin (n,)
 _ROOT_DEPTH = 0.012  # [dm] that a strand starts below the skin, so that no gap shows
 HAIR_CLEAR_DM = 0.006  # hair keeps this far off skin and cloth
+_MOST_LEAN = 0.5  # of a strand's length sideways, each time
 MIN_SEGMENT = 2e-4  # [dm] shorter pieces are useless and upset curve intersection
 
 
@@ -102,6 +103,26 @@ def pushed_out(outside: Outside, strands: Array, height: float, first: int = 2) 
             break
         q[close] += normal[low] * (height - h[low])[:, None]
     out[:, first:] = q.reshape(out[:, first:].shape)
+    return out
+
+
+def leant_out(outside: Outside, strands: Array, height: float) -> Array:
+    """Straight short strands leant over their root until their outer half clears the skin."""
+    out = strands.copy()
+    middle = out.shape[1] // 2
+    run = np.linalg.norm(np.diff(out[:, 1:], axis=1), axis=2).cumsum(1)
+    run = np.concatenate([np.zeros((len(out), 1)), run], 1)
+    row = np.arange(len(out))
+    for _ in range(3):
+        q = out[:, middle:]
+        h, normal = outside(q.reshape(-1, 3))
+        lack = np.maximum(height - h.reshape(q.shape[:2]), 0) / run[:, middle - 1 :]
+        lack = np.minimum(lack, _MOST_LEAN)
+        worst = lack.argmax(1)
+        lean = normal.reshape(q.shape)[row, worst] * lack[row, worst, None]
+        out[:, 1:] += lean[:, None] * run[..., None]
+    buried = np.linalg.norm(strands[:, 1] - strands[:, 0], axis=1, keepdims=True)
+    out[:, 0] = out[:, 1] - unit(out[:, 2] - out[:, 1]) * buried
     return out
 
 

@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import scipy.sparse as sp
 
 from render.sitter.arrays import Array, Index, Mask, unit
+from render.sitter.body import Surface
 
 
 def triangles_of(quads: Index | Mask) -> Index:
     """Quads (m, 4) as triangles (2m, 3): all first halves, then all second halves."""
     return np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
+
+
+def compact(surface: Surface) -> Surface:
+    """The surface without vertices that no triangle uses."""
+    used, inverse = np.unique(surface.triangles, return_inverse=True)
+    return replace(
+        surface,
+        vertices=surface.vertices[used],
+        triangles=inverse.reshape(-1, 3).astype(np.int32),
+        normals=surface.normals[used],
+        uv=surface.uv[used],
+    )
 
 
 def smooth_normals(vertices: Array, faces: Index) -> Array:
