@@ -22,7 +22,7 @@ from render.sitter.hair.dressing import Tuft, dressed
 from render.sitter.hair.facial import lashes
 from render.sitter.hair.pigment import mass_colour
 from render.sitter.hair.scalp import HAIRLINE, scalp_of
-from render.sitter.hair.strands import HAIR_CLEAR_DM, pushed_out
+from render.sitter.hair.strands import HAIR_CLEAR_DM, cusped, pushed_out
 from render.sitter.shape.bust import Bust, build_bust, closing
 from render.sitter.shape.head_data import HeadData, data_version, load_head_data
 from render.sitter.shape.landmarks import (
@@ -298,6 +298,9 @@ def _all_strands(
             sunk = body.buried(moved[:, 2:].reshape(-1, 3), 0.006).reshape(len(moved), -1).any(1)
             tuft = replace(tuft, radii=tuft.radii[~sunk])
             moved = moved[~sunk]
+        if tuft.name.startswith(("hair", "beard")):
+            good = ~cusped(moved)
+            tuft, moved = replace(tuft, radii=tuft.radii[good]), moved[good]
         placed = neutral.metres(moved).astype(np.float32)
         out.append(
             Strands(tuft.name, placed, (tuft.radii * M_PER_DM).astype(np.float32), tuft.fibre)

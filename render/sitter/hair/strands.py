@@ -126,6 +126,12 @@ def leant_out(outside: Outside, strands: Array, height: float) -> Array:
     return out
 
 
+def cusped(strands: Array) -> Mask:
+    """Strands (n,) that somewhere turn by more than a right angle."""
+    pieces = np.diff(strands, axis=1)
+    return np.asarray(((pieces[:, 1:] * pieces[:, :-1]).sum(2) < 0).any(1))
+
+
 def taut(outside: Outside, strands: Array, rounds: int, height: float) -> Array:
     """Strands pulled straight by their weight: they bridge hollows and rest on what stands out."""
     out = strands.copy()

@@ -96,8 +96,8 @@ def test_normals_are_unit_and_point_out_of_the_faces(body: Body) -> None:
         smooth = surface.normals[surface.triangles].mean(1)
         agree = (face * smooth).sum(1) > 0
         area = np.linalg.norm(face, axis=1)
-        # A few folds inside nostrils and mouth may turn over; the skin as a whole may not.
-        assert area[agree].sum() > 0.998 * area.sum(), surface.name
+        # A few folds inside nostrils, mouth and between teeth may turn over; the whole may not.
+        assert area[agree].sum() > 0.997 * area.sum(), surface.name
     assert welded(body.surfaces[0]).volume > 0
 
 
