@@ -10,12 +10,12 @@ YOUNG_YEARS, OLD_YEARS = 25, 90  # ages that the data's "young" and "old" shapes
 _LEAST = 0.004  # shares below this change nothing that can be seen
 # Cloth holds the chest up and in and hides its details; set by eye.
 _UNDER_CLOTH: Morphs = (
-    ("breast/female-young-averagemuscle-averageweight-mincup-maxfirmness", 0.6),
+    ("breast/female-young-averagemuscle-averageweight-mincup-maxfirmness", 0.7),
     ("breast/breast-dist-decr", 0.35),
-    ("breast/breast-point-decr", 0.3),
+    ("breast/breast-point-decr", 0.9),
     ("breast/breast-trans-up", 0.4),
     ("breast/breast-volume-vert-up", 0.6),
-    ("breast/nipple-point-decr", 0.5),
+    ("breast/nipple-point-decr", 1.0),
 )
 # The muscle over the shoulder bulges while an arm is held up, as on the base mesh; the breadth
 # then needed between the shoulders is that of adults. By eye.

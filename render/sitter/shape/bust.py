@@ -8,8 +8,9 @@ import numpy as np
 import scipy.sparse as sp
 
 from render.sitter.arrays import Array, Index, Mask, smoothstep
+from render.sitter.shape.fill import fill
 from render.sitter.shape.head_data import HeadData
-from render.sitter.shape.surfaces import catmull_clark, open_loops, split_linear
+from render.sitter.shape.surfaces import catmull_clark, open_loops, split_linear, triangles_of
 
 LEVELS = 2  # subdivision levels: face edges of about 2 mm, enough for a smooth outline
 # The map wraps a capsule round the reference head: axis height and depth, end radius [dm].
@@ -20,6 +21,8 @@ _MAP_LOW = -2.83  # lower end of the map, from CAPSULE_Y [dm]; below lies only c
 _YOKE, _YOKE_DETAIL, _YOKE_ASIDE = -1.62, 0.52, 0.55
 _NECK_RADIUS = 0.75  # [dm] round the capsule's axis
 MAP_ASPECT = 4 / 3  # width : height of skin maps, so that texels come out square
+# The nipples, which every top covers and none should show: place and reach [dm]; by eye.
+_NIPPLE, NIPPLE_REACH = np.array([1.015, 4.07, 1.50]), 0.38
 WALL_DM = 0.10  # depth of the closing wall under the cut
 
 
@@ -53,6 +56,9 @@ def build_bust(head: HeadData) -> Bust:
     used, inverse = np.unique(quads, return_inverse=True)
     matrix, quads = matrix[used], inverse.reshape(-1, 4)
     reference = np.asarray(matrix @ head.reference)
+    # Their dense points stay, on the smooth continuation of the breast around them.
+    plain = fill(reference, triangles_of(quads), nipple_distance(reference) < NIPPLE_REACH)
+    matrix, reference = sp.csr_matrix(plain @ matrix), np.asarray(plain @ reference)
     map_uv = capsule_uv(reference)
     u = map_uv[quads, 0]
     wrapped = (np.ptp(u, axis=1, keepdims=True) > 0.5) & (u < 0.5)
@@ -61,6 +67,12 @@ def build_bust(head: HeadData) -> Bust:
     loops = tuple(open_loops(quads))
     arm = np.clip(matrix @ head.arm_weight, 0, 1)
     return Bust(matrix, quads, reference, map_uv, wrapped, cloth_uv, loops, arm)
+
+
+def nipple_distance(reference: Array) -> Array:
+    """Distance (n,) [dm] of points on the reference head (n, 3) from the nearer nipple."""
+    mirrored = np.abs(reference) * [1, 0, 0] + reference * [0, 1, 1]
+    return np.asarray(np.linalg.norm(mirrored - _NIPPLE, axis=1))
 
 
 def capsule_uv(reference: Array) -> Array:

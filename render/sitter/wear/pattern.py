@@ -10,7 +10,8 @@ import scipy.sparse as sp
 from scipy.ndimage import gaussian_filter, map_coordinates
 
 from render.sitter.arrays import Array, Index, smoothstep, unit
-from render.sitter.shape.bust import Bust
+from render.sitter.shape.bust import NIPPLE_REACH, Bust, nipple_distance
+from render.sitter.shape.fill import fill
 from render.sitter.shape.posing import lowered
 from render.sitter.shape.surfaces import (
     catmull_clark,
@@ -22,10 +23,9 @@ from render.sitter.shape.surfaces import (
 
 # All lengths here in decimetres.
 HIGHEST = 6.55  # no top is ever higher than this on the reference head
-_RAISED_DEG = 32.0  # tops are cut for arms lifted by this much; set by eye
+_RAISED_DEG = 24.0  # tops are cut for arms lifted by this much; set by eye
 _BRIDGED = 0.30  # hollows narrower than about this are spanned
-_NIPPLE, _NIPPLE_ZONE = np.array([1.015, 4.07, 1.50]), 0.35  # on the reference head
-_NIPPLE_ROUNDS = 160
+_DENSE = 1.2  # cloth crumples a little further out than the nipples reach
 _LOW = 4.0  # open edges below this on the reference head are hems
 _SECTORS, _LAYERS = 90, 56  # cells of the envelope: round the body, from neck to hem
 _TAPER = 0.12  # slope at which a top may narrow below the fullest part of the chest
@@ -88,43 +88,13 @@ def coarse_of(bust: Bust, levels: int) -> Coarse:
     )
 
 
-@lru_cache(maxsize=2)
-def _breast(bust: Bust) -> tuple[Index, Array, sp.csr_matrix]:
-    """Bust vertices (k,) round the nipples, their weight (k,), the mean of their neighbours."""
-    away = bust.reference - _NIPPLE
-    away[:, 0] = np.abs(bust.reference[:, 0]) - _NIPPLE[0]
-    ids = np.flatnonzero(np.linalg.norm(away, axis=1) < 2 * _NIPPLE_ZONE)
-    renumber = np.full(len(bust.reference), -1)
-    renumber[ids] = np.arange(len(ids))
-    quads = renumber[bust.quads]
-    mean = neighbour_mean(triangles_of(quads[(quads >= 0).all(1)]), len(ids))
-    distance = np.linalg.norm(away[ids], axis=1)
-    return ids, smoothstep(1.6 * _NIPPLE_ZONE, 0.5 * _NIPPLE_ZONE, distance), mean
-
-
-def without_nipples(bust: Bust, vertices: Array) -> Array:
-    """The body (n, 3) with a smooth dome over every nipple, for cloth to lie on."""
-    ids, weight, mean = _breast(bust)
-    body = vertices[ids]
-    dome = body.copy()
-    for _ in range(_NIPPLE_ROUNDS):
-        dome = dome + weight[:, None] * (mean @ dome - dome)
-    out = vertices.copy()
-    out[ids] = dome
-    normal = smooth_normals(out, bust.quads)[ids]
-    for side in (1, -1):
-        mine = side * bust.reference[ids, 0] > 0
-        proud = ((body - dome) * normal).sum(1)[mine].max()
-        out[ids[mine]] = dome[mine] + normal[mine] * (proud * weight[mine])[:, None]
-    return out
-
-
-def calm_zone(bust: Bust, part: Coarse) -> Array:
-    """Where the mesh is so dense (c,) 0..1 that cloth would only crumple."""
-    ids, weight, _ = _breast(bust)
-    zone = np.zeros(len(bust.reference))
-    zone[ids] = weight
-    return np.asarray(zone[part.coarse])
+@lru_cache(maxsize=4)
+def calming(bust: Bust, levels: int) -> sp.csr_matrix:
+    """Operator (c, c) that smooths cloth where the mesh is so dense that it would crumple."""
+    part = coarse_of(bust, levels)
+    reference = bust.reference[part.coarse]
+    dense = nipple_distance(reference) < _DENSE * NIPPLE_REACH
+    return fill(reference, triangles_of(part.quads), dense)
 
 
 def raised(bust: Bust, vertices: Array) -> Array:

@@ -24,18 +24,16 @@ from render.sitter.wear.drape import (
 from render.sitter.wear.pattern import (
     Coarse,
     Cut,
-    calm_zone,
+    calming,
     coarse_of,
     plain_cloth,
     raised,
-    without_nipples,
 )
 
 # All lengths here in decimetres.
 LEAST_GAP = 0.025  # finished cloth never comes closer to the skin
 _HANG_GAP = 0.045  # the coarse cloth keeps this distance while it hangs
 _HEM = 0.45  # cloth goes on below the end of the body
-_CALMING = 24  # rounds of smoothing over the nipples
 _DRAWN = 0.05  # its weight draws the cloth down by this much
 
 
@@ -73,7 +71,6 @@ def shell_of(bust: Bust, wearer: Wearer, fabric: Fabric, cut: Cut, tight: Array)
 
     tight : (n,) per bust vertex, 0..1: how firmly the cloth stays where it lies (round the neck)
     """
-    wearer = _smooth(bust, wearer)
     lifted = raised(bust, wearer.still)
     cloth: Array | None = None
     part = coarse_of(bust, 2)
@@ -85,35 +82,24 @@ def shell_of(bust: Bust, wearer: Wearer, fabric: Fabric, cut: Cut, tight: Array)
         flat = plain_cloth(lifted[part.coarse], bust, part, cut, close)
         start = lying if cloth is None else cloth[np.searchsorted(before.fine, part.coarse)]
         body, arm = wearer.vertices[part.coarse], bust.arm[part.coarse]
-        hem, calm = part.hem > 0, calm_zone(bust, part)
+        hem = part.hem > 0
         lying[hem, 1] = lying[:, 1].min() - _HEM
         flat[hem, 1] = flat[:, 1].min() - _HEM + _DRAWN
         threads = threads_of(part.quads, len(part.coarse), fabric)
-        rest = _cut_lengths(threads, lying, flat, fabric, hem, calm)
+        rest = _cut_lengths(threads, lying, flat, fabric, hem)
         solid = Solid(body, smooth_normals(body, part.quads), arm, _HANG_GAP)
         firm = np.maximum(np.maximum(0.5 * close, cut.stiff), part.hem)
         at = hung(start, rest, threads, solid, Hold(lying, firm, arm), fabric.weight, steps)
-        for _ in range(_CALMING):
-            at = at + 0.8 * calm[:, None] * (part.mean @ at - at)
-        cloth = np.asarray(part.refine @ at)
+        cloth = np.asarray(part.refine @ (calming(bust, levels) @ at))
     return _finished(bust, wearer, part, np.asarray(cloth))
 
 
-def _smooth(bust: Bust, wearer: Wearer) -> Wearer:
-    vertices = without_nipples(bust, wearer.vertices)
-    still = without_nipples(bust, wearer.still)
-    return Wearer(still, vertices, smooth_normals(vertices, bust.quads))
-
-
-def _cut_lengths(
-    threads: Threads, lying: Array, flat: Array, fabric: Fabric, hem: Mask, calm: Array
-) -> Array:
+def _cut_lengths(threads: Threads, lying: Array, flat: Array, fabric: Fabric, hem: Mask) -> Array:
     """Lengths (k,) of the threads as cut."""
     rest = lengths(flat, threads)
     # Cloth is cut wider than the body, less so longer: the hem would only hang lower.
     upright = np.ptp(flat[threads.pairs, 1], axis=1) / rest
-    even = 1 - calm[threads.pairs].max(1)
-    rest = rest * (1 + even * (fabric.slack + (fabric.slack_along - fabric.slack) * upright**2))
+    rest = rest * (1 + fabric.slack + (fabric.slack_along - fabric.slack) * upright**2)
     at_hem = hem[threads.pairs].any(1)
     return np.asarray(np.where(at_hem, np.minimum(rest, lengths(lying, threads)), rest))
 
