@@ -8,6 +8,7 @@ import drjit as dr
 import mitsuba as mi
 import numpy as np
 
+from render.photometry.fresnel import diffuse_external
 from render.sitter.body import Cloth, Fibre, Glass, Painted, Skin
 from render.trace import skin as skin_surface
 from render.trace.digest import digest
@@ -99,8 +100,14 @@ def albedo_map(skin: Skin) -> Any:
     name = digest(skin.albedo)
     if name not in _albedo_maps:
         _albedo_maps.clear()
-        _albedo_maps[name] = mi.load_dict(image(skin.albedo))
+        _albedo_maps[name] = mi.load_dict(image(possible_albedo(skin)))
     return _albedo_maps[name]
+
+
+def possible_albedo(skin: Skin) -> Any:
+    """The albedo as far as a body under its boundary can have it: all light that is let in."""
+    most = 1 - diffuse_external(skin.refractive_index)
+    return np.minimum(skin.albedo, np.float32(most))
 
 
 def _plain_skin(skin: Skin) -> Node:
@@ -124,7 +131,7 @@ def _plain_layer(skin: Skin, alpha: float) -> Node:
         "alpha": alpha,
         "nonlinear": False,
     }
-    paint = skin.albedo / np.float32(body_share(coated))
+    paint = possible_albedo(skin) / np.float32(body_share(coated))
     return coated | {"diffuse_reflectance": image(np.minimum(paint, 1))}
 
 
