@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import scipy.sparse as sp
 from scipy.sparse.linalg import splu
@@ -43,7 +45,8 @@ def fill(points: Array, triangles: Index, inside: Mask) -> sp.csr_matrix:
 def _bending(points: Array, triangles: Index) -> sp.csr_matrix:
     """Squared mean curvature of a triangle mesh as a quadratic form (n, n)."""
     count = len(points)
-    laplace, area = sp.csr_matrix((count, count)), np.zeros(count)
+    laplace: Any = sp.csr_matrix((count, count))
+    area = np.zeros(count)
     for k in range(3):
         i, j, o = triangles[:, k], triangles[:, (k + 1) % 3], triangles[:, (k + 2) % 3]
         a, b = points[i] - points[o], points[j] - points[o]
