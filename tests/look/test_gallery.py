@@ -1,6 +1,5 @@
 """The sheet of the cast shows every sitter once, in the scene's light, as each one comes."""
 
-
 import numpy as np
 import pytest
 

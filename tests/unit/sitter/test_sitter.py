@@ -20,17 +20,22 @@ from render.sitter import (
     build_body,
     near_surface,
 )
+from tests import people
+from tests.people import DATA, small
 
-DATA = Path(__file__).resolve().parents[3] / "meshes"
 FACE_MARKS = ("forehead", "glabella", "nose_tip", "chin")
 SIDED_MARKS = ("cheek", "temple", "brow", "hair", "shoulder")
 
 
-def small(name: str, **wishes: object) -> Body:
-    """A sitter with few strands and small maps: same shape, quick to make."""
-    cache = wishes.pop("cache_dir", None)
-    asked = Wishes(model=name, **wishes)
-    return build_body(asked, data_dir=DATA, cache_dir=cache, strand_count=3000, map_width=512)
+def anew(wishes: Wishes, cache_dir: Path | None = None) -> Body:
+    """A small sitter made again, or loaded from the cache."""
+    return build_body(
+        wishes,
+        data_dir=DATA,
+        cache_dir=cache_dir,
+        strand_count=people.STRANDS,
+        map_width=people.MAP_WIDTH,
+    )
 
 
 @pytest.fixture(scope="module", params=CHOICES["model"])
@@ -290,7 +295,7 @@ def test_a_turned_head_keeps_its_eyes_in_the_middle_and_its_chest_in_place() -> 
 
 
 def test_the_same_wishes_give_the_same_body(alma: Body) -> None:
-    again = small("alma")
+    again = anew(Wishes(model="alma"))
     assert again.version == alma.version
     for one, other in zip(alma.surfaces, again.surfaces, strict=True):
         assert np.array_equal(one.vertices, other.vertices)
@@ -300,19 +305,20 @@ def test_the_same_wishes_give_the_same_body(alma: Body) -> None:
 
 
 def test_a_kept_body_comes_back_whole_and_a_spoilt_one_is_made_again(
-    tmp_path: Path, alma: Body
+    tmp_path: Path,
 ) -> None:
-    made = small("alma", cache_dir=tmp_path)
+    wishes = Wishes(model="alma", hair="bald")
+    made = anew(wishes, tmp_path)
     (file,) = tmp_path.iterdir()
-    kept = small("alma", cache_dir=tmp_path)
-    assert kept.landmarks.keys() == made.landmarks.keys() == alma.landmarks.keys()
+    kept = anew(wishes, tmp_path)
+    assert kept.landmarks.keys() == made.landmarks.keys()
     for one, other in zip(made.surfaces, kept.surfaces, strict=True):
         assert np.array_equal(one.uv, other.uv)
         assert type(one.material) is type(other.material)
-    assert [s.fibre for s in kept.strands] == [s.fibre for s in alma.strands]
+    assert [s.fibre for s in kept.strands] == [s.fibre for s in made.strands]
     for spoilt in (b"not a body", file.read_bytes()[: file.stat().st_size // 2]):
         file.write_bytes(spoilt)
-        assert small("alma", cache_dir=tmp_path).version == alma.version
+        assert anew(wishes, tmp_path).version == made.version
         assert [f.name for f in tmp_path.iterdir()] == [file.name]
         assert file.stat().st_size > 1_000_000
 

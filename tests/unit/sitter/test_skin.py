@@ -148,7 +148,7 @@ def test_relief_is_that_of_skin_and_grows_with_age(bust: Bust, regions: Regions)
     for age in (0.1, 0.5, 1.0):
         tone = replace(CAST["alma"].skin, age=age)
         maps, plain = skin_maps(regions, texels, tone, 3, BALD, bust.reference)
-        relief[age] = maps.relief_m
+        relief[age] = maps.relief_m.astype(np.float64)
     young, middle, old = (fine_relief_m(relief[age], plain) for age in (0.1, 0.5, 1.0))
     # Arithmetic mean roughness Ra of facial skin is 10 to 40 um (replicas; from memory).
     assert 5e-6 < young < middle < old < 40e-6
@@ -166,4 +166,4 @@ def test_the_same_sitter_gets_the_same_skin(bust: Bust, regions: Regions, texels
     )
     assert np.array_equal(first.albedo, second.albedo)
     assert np.array_equal(first.relief_m, second.relief_m)
-    assert first.albedo.dtype == first.roughness.dtype == first.relief_m.dtype == np.float32
+    assert first.albedo.dtype == first.roughness.dtype == first.relief_m.dtype == np.float16

@@ -9,11 +9,11 @@ import pytest
 import trimesh
 from scipy.spatial import cKDTree
 
-from render.sitter import CHOICES, Body, Surface, Wishes, build_body
+from render.sitter import CHOICES, Body, Surface, Wishes
 from render.sitter.body import Cloth, Glass
 from render.sitter.store import load_body, save_body
+from tests.people import made
 
-DATA = Path(__file__).resolve().parents[3] / "meshes"
 # What is built once: every top, both glasses and both kinds of headwear, the head to its limits.
 DRESSED = {
     "crew neck": {"model": "alma", "top": "crew neck", "head_turn_deg": 60, "head_nod_deg": 30},
@@ -30,14 +30,10 @@ DRESSED = {
     "wrap": {"model": "bram", "top": "wrap", "head_nod_deg": -20},
     "hat": {"model": "alma", "headwear": "hat", "hair": "bob"},
 }
-_made: dict[str, Body] = {}
 
 
 def dressed(name: str) -> Body:
-    if name not in _made:
-        asked = Wishes(**DRESSED[name])
-        _made[name] = build_body(asked, data_dir=DATA, strand_count=3000, map_width=512)
-    return _made[name]
+    return made(Wishes(**DRESSED[name]))
 
 
 def solid(surface: Surface) -> trimesh.Trimesh:
