@@ -15,7 +15,10 @@ from render.sitter.shape.surfaces import catmull_clark, open_loops, split_linear
 LEVELS = 2  # subdivision levels: face edges of about 2 mm, enough for a smooth outline
 # The map wraps a capsule round the reference head: axis height and depth, end radius [dm].
 CAPSULE_Z, CAPSULE_Y, CAPSULE_RADIUS = 0.45, 7.60, 0.90
-_MAP_LOW = -2.83  # lower end of the map, from CAPSULE_Y [dm]; below lies only cloth
+_MAP_LOW = -2.83  # lower end of the map, from CAPSULE_Y [dm]
+# Below lie only cloth and bare arms: they share the lowest part of the map, ever more squeezed,
+# and stay clear of its last rows, which are blended with the crown. Shares of the height.
+_SQUEEZED, _MARGIN = 0.04, 0.006
 # From the root of the neck on, the map follows the shoulders outwards and shows them at half the
 # detail of the face: start, from CAPSULE_Y [dm]; share of the detail; weight of the way outwards.
 _YOKE, _YOKE_DETAIL, _YOKE_ASIDE = -1.62, 0.52, 0.55
@@ -87,7 +90,9 @@ def capsule_uv(reference: Array) -> Array:
     yoke = _YOKE + _YOKE_DETAIL * (length - beside - _YOKE)
     length = np.where(length - beside < _YOKE, yoke, length)
     top = CAPSULE_RADIUS * np.pi / 2
-    v = np.clip((length - _MAP_LOW) / (top - _MAP_LOW), 0, 1)
+    v = np.minimum((length - _MAP_LOW) / (top - _MAP_LOW), 1)
+    room = _SQUEEZED - _MARGIN
+    v = np.maximum(v, _SQUEEZED - room * (1 - 1 / (1 + np.maximum(_SQUEEZED - v, 0) / room)))
     return np.stack([0.5 + np.arctan2(x, z) / (2 * np.pi), v], 1)
 
 
