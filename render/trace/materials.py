@@ -23,6 +23,10 @@ COSINES = 16  # of each direction, to weigh the body of a stock coat
 AIR = 1.0  # refractive index outside; to four digits
 # Look of cloth beyond its data; chosen by eye, no source.
 CLOTH_SPECULAR, CLOTH_SHEEN_TINT = 0.25, 0.3
+# What gloss and sheen add to a cloth's colour, as a constant and a factor, measured under light
+# from all sides; taken off the colour so that the whole reflects what was asked for. Very dark
+# cloth keeps some colour under its sheen.
+CLOTH_GLOSS, CLOTH_GAIN, CLOTH_LEAST = 0.022, 1.04, 0.25
 
 
 def colour(value: tuple[float, float, float] | float) -> Node:
@@ -174,10 +178,16 @@ def _lens(glass: Glass) -> Node:
     }
 
 
+def _dye(wanted: float) -> float:
+    """Colour under the sheen that makes cloth reflect this in all."""
+    return max((wanted - CLOTH_GLOSS) / CLOTH_GAIN, CLOTH_LEAST * wanted)
+
+
 def _cloth(cloth: Cloth) -> Node:
+    red, green, blue = (_dye(c) for c in cloth.colour)
     fabric = {
         "type": "principled",
-        "base_color": colour(cloth.colour),
+        "base_color": colour((red, green, blue)),
         "roughness": cloth.roughness,
         "specular": CLOTH_SPECULAR,
         "sheen": cloth.sheen,
