@@ -35,7 +35,11 @@ class Places(Part):
 class Sitter(Part):
     """The person in front of the camera. What is left out is the sitter's own."""
 
-    model: str = Field("alma", description="name of a bundled sitter")
+    model: str = Field(
+        "alma",
+        description="bundled sitter: alma, bram, chidi, dalia, emi, florin, gerda, haru, ines, juma, "
+        "kavi or lotte",
+    )
     mesh: str | None = Field(
         None,
         description="instead of a model: your own head as .obj, .ply, .stl, .glb or .gltf, its "
@@ -59,21 +63,27 @@ class Sitter(Part):
     skin_undertone: tuple[Undertone, Undertone] | None = Field(
         None, description="added to the skin's CIELAB a* and b*"
     )
-    hair: str | None = Field(None, description="hair style")
-    hair_colour: str | None = Field(None, description="hair colour")
+    hair: str | None = Field(
+        None, description="bald, close crop, crop, fringe, bob, long, curls, tied back or receding"
+    )
+    hair_colour: str | None = Field(
+        None, description="black, dark brown, brown, red, dark blond, blond, grey or white"
+    )
     greying: float | None = Field(None, ge=0, le=1, description="share of white hairs")
-    beard: str | None = Field(None, description="beard")
-    eye_colour: str | None = Field(None, description="colour of the iris")
-    expression: str | None = Field(None, description="expression")
-    glasses: str | None = Field(None, description="glasses")
-    top: str | None = Field(None, description="what is worn")
+    beard: str | None = Field(None, description="none, stubble, short or full")
+    eye_colour: str | None = Field(
+        None, description="dark brown, brown, hazel, green, blue or grey"
+    )
+    expression: str | None = Field(None, description="neutral, slight smile, laugh or eyes closed")
+    glasses: str | None = Field(None, description="none, round or square")
+    top: str | None = Field(None, description="crew neck, shirt, jacket or wrap")
     top_colour: Colour | None = Field(
         None, description="colour of the top: red, green, blue as linear reflectances"
     )
     top_reflectance: Clothed | None = Field(
         None, description="luminous reflectance of the top; scales its colour"
     )
-    headwear: str | None = Field(None, description="what is worn on the head")
+    headwear: str | None = Field(None, description="none, hat or headscarf")
     headwear_colour: Colour | None = Field(
         None, description="its colour: red, green, blue as linear reflectances"
     )
