@@ -37,8 +37,8 @@ class Sitter(Part):
 
     model: str = Field(
         "alma",
-        description="bundled sitter: alma, bram, chidi, dalia, emi, florin, gerda, haru, ines, juma, "
-        "kavi or lotte",
+        description="bundled sitter: alma, bram, chidi, dalia, emi, florin, gerda, haru, "
+        "ines, juma, kavi or lotte",
     )
     mesh: str | None = Field(
         None,
