@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from render.sitter.arrays import Array, smoothstep, unit
 from render.sitter.body import Surface
 from render.sitter.shape.bust import Bust
+from render.sitter.shape.surfaces import smooth_normals
 from render.sitter.wear.crew import crew_shell
 from render.sitter.wear.drape import Fabric
 from render.sitter.wear.opening import (
@@ -18,7 +21,7 @@ from render.sitter.wear.opening import (
 )
 from render.sitter.wear.pattern import Cut
 from render.sitter.wear.ribbon import Ground, even_path, grid_surface, ground, lifted, tube, walked
-from render.sitter.wear.shell import Wearer, dressed
+from render.sitter.wear.shell import Shell, Wearer, dressed
 from render.sitter.wear.shirt import button, sewn, shirt_shell
 from render.sitter.wear.weaves import Colour, suiting
 
@@ -32,13 +35,16 @@ _LAPEL, _BACK_COLLAR, _NOTCH = 0.85, 0.46, 0.22
 _UNDER_DM = 0.7  # the shirt goes on under the jacket by this much
 _GORGE = 0.38  # where lapel and collar meet, along the roll line from button (0) to nape (1)
 _RING, _ACROSS = 420, 14
+_SPANNED = 80  # rounds of smoothing that span hollows
+# Padding over the point of the shoulder: its place on the reference head, reach and height.
+_PAD_AT, _PAD_REACH, _PAD = np.array([1.72, 5.80, 0.08]), np.array([0.42, 0.42, 0.60]), 0.10
 
 
 def jacket(bust: Bust, wearer: Wearer, colour: Colour) -> tuple[tuple[Surface, ...], Array, Array]:
     """Surfaces in decimetres, and points with normals (k, 3) that hair lies on."""
     under = shirt_shell(bust, wearer)
     inner, points, normals = sewn(under, wearer, UNDER, lambda place: _opening(place) + _UNDER_DM)
-    shell, _ = crew_shell(bust, dressed(wearer, under), WOOL, COAT)
+    shell = _padded(crew_shell(bust, dressed(wearer, under), WOOL, COAT)[0])
     top = opened(shell, surface_distance(shell, _opening(shell.reference)))
     base = ground(shell.cloth, shell.normals)
     wool = suiting(colour)
@@ -52,6 +58,22 @@ def jacket(bust: Bust, wearer: Wearer, colour: Colour) -> tuple[tuple[Surface, .
     points = np.concatenate([points, top.cloth, lapel[:, :_ACROSS].reshape(-1, 3)])
     normals = np.concatenate([normals, top.normals, np.repeat(normal, _ACROSS, 0)])
     return (*inner, *parts), points, normals
+
+
+def _padded(shell: Shell) -> Shell:
+    """The shell with squarer shoulders, and the hollows spanned that stiff wool does not follow."""
+    mirrored = np.abs(shell.reference) * [1, 0, 0] + shell.reference * [0, 1, 1]
+    bump = np.exp(-(((mirrored - _PAD_AT) / _PAD_REACH) ** 2).sum(1))
+    way = np.stack([0.5 * np.sign(shell.reference[:, 0]), np.ones(len(bump)), 0 * bump], 1)
+    cloth = shell.cloth + _PAD * bump[:, None] * way
+    even = cloth
+    for _ in range(_SPANNED):
+        even = shell.mean @ even
+    hollow = np.maximum(((even - cloth) * shell.normals).sum(1), 0)
+    for _ in range(_SPANNED // 4):
+        hollow = shell.mean @ hollow
+    cloth = cloth + hollow[:, None] * shell.normals
+    return replace(shell, cloth=cloth, normals=smooth_normals(cloth, shell.triangles))
 
 
 def _opening(reference: Array) -> Array:

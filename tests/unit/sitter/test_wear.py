@@ -86,7 +86,7 @@ def test_no_cloth_inside_the_skin(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["crew neck", "shirt", "jacket"])
 def test_no_skin_seen_through_a_top(name: str) -> None:
-    """From skin 60 mm below the collar outwards, the first thing met is cloth."""
+    """From skin 60 mm below the collar outwards, cloth is met; deep in the armpit, other skin."""
     body = dressed(name)
     skin = body.surfaces[0]
     low = skin.vertices[:, 1] < body.landmarks["collar"].position_m[1] - 0.06
@@ -94,6 +94,8 @@ def test_no_skin_seen_through_a_top(name: str) -> None:
     start, way = skin.vertices[low][::23].astype(float), skin.normals[low][::23].astype(float)
     worn = trimesh.util.concatenate([solid(s) for s in cloth(body)])
     hit = worn.ray.intersects_any(start + 1e-5 * way, way)
+    folded = np.abs(np.abs(start[:, 0] - shoulders(body).mean(0)[0]) - 0.13) < 0.02
+    hit |= folded & solid(skin).ray.intersects_any(start + 1e-3 * way, way)
     # The undone button of a shirt shows some of the breast bone.
     open_front = np.abs(start[:, 0] - shoulders(body).mean(0)[0]) < 0.03
     assert hit[~open_front].all()
