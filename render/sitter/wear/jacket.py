@@ -21,7 +21,7 @@ from render.sitter.wear.opening import (
 )
 from render.sitter.wear.pattern import Cut
 from render.sitter.wear.ribbon import Ground, even_path, grid_surface, ground, lifted, tube, walked
-from render.sitter.wear.shell import Shell, Wearer, dressed
+from render.sitter.wear.shell import Shell, Wearer, dressed, smoothed
 from render.sitter.wear.shirt import button, sewn, shirt_shell
 from render.sitter.wear.weaves import Colour, suiting
 
@@ -66,12 +66,12 @@ def _padded(shell: Shell) -> Shell:
     bump = np.exp(-(((mirrored - _PAD_AT) / _PAD_REACH) ** 2).sum(1))
     way = np.stack([0.5 * np.sign(shell.reference[:, 0]), np.ones(len(bump)), 0 * bump], 1)
     cloth = shell.cloth + _PAD * bump[:, None] * way
-    even = cloth
-    for _ in range(_SPANNED):
-        even = shell.mean @ even
-    hollow = np.maximum(((even - cloth) * shell.normals).sum(1), 0)
-    for _ in range(_SPANNED // 4):
-        hollow = shell.mean @ hollow
+    even = smoothed(shell.mean, cloth, _SPANNED)
+    deep = ((even - cloth) * shell.normals).sum(1)
+    # Smoothing also shrinks what is round, all over; only what lies deeper than its surroundings
+    # is a hollow.
+    hollow = np.maximum(deep - smoothed(shell.mean, deep, _SPANNED), 0)
+    hollow = smoothed(shell.mean, hollow, _SPANNED // 8)
     cloth = cloth + hollow[:, None] * shell.normals
     return replace(shell, cloth=cloth, normals=smooth_normals(cloth, shell.triangles))
 

@@ -34,6 +34,7 @@ from render.sitter.wear.pattern import (
 LEAST_GAP = 0.025  # finished cloth never comes closer to the skin
 _HANG_GAP = 0.045  # the coarse cloth keeps this distance while it hangs
 _HEM = 0.45  # cloth goes on below the end of the body
+_PIT_AT, _PIT_REACH, _PIT_ROUNDS = np.array([1.42, 4.60, 0.15]), 0.55, 60  # armpits
 _DRAWN = 0.05  # its weight draws the cloth down by this much
 
 
@@ -109,6 +110,7 @@ def _finished(bust: Bust, wearer: Wearer, part: Coarse, cloth: Array) -> Shell:
         wearer.vertices[part.fine], wearer.normals[part.fine], bust.arm[part.fine], LEAST_GAP
     )
     find = nearest(solid)
+    cloth = _eased(bust.reference[part.fine], cloth, neighbour_mean(part.triangles, len(cloth)))
     for _ in range(2):
         cloth = pushed_out(cloth, solid, find(cloth, solid.arm))
     return Shell(
@@ -120,6 +122,23 @@ def _finished(bust: Bust, wearer: Wearer, part: Coarse, cloth: Array) -> Shell:
         bust.reference[part.fine],
         neighbour_mean(part.triangles, len(part.fine)),
     )
+
+
+def _eased(reference: Array, cloth: Array, mean: sp.csr_matrix) -> Array:
+    """Cloth (n, 3) without the pouch that is left pressed together in either armpit."""
+    mirrored = np.abs(reference) * [1, 0, 0] + reference * [0, 1, 1]
+    away = np.linalg.norm(mirrored - _PIT_AT, axis=1)
+    weight = smoothstep(_PIT_REACH, 0.4 * _PIT_REACH, away)[:, None]
+    for _ in range(_PIT_ROUNDS):
+        cloth = cloth + weight * (mean @ cloth - cloth)
+    return cloth
+
+
+def smoothed(mean: sp.csr_matrix, values: Array, rounds: int) -> Array:
+    """Values (n, ...) on the cloth averaged with their neighbours so many times."""
+    for _ in range(rounds):
+        values = np.asarray(mean @ values)
+    return values
 
 
 def _in_dm(uv: Array, cloth: Array, triangles: Index) -> Array:
