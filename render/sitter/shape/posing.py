@@ -17,7 +17,7 @@ GIRDLE_DEG = 13.0  # turns collar bone, shoulder blade and arm about the breastb
 ARM_DEG = 31.0  # turns the arm about the shoulder
 # The end of the shoulder blade stands out over a hanging arm, which blended turns round off: its
 # lift, its place outwards of the joint, and how far the lift reaches along x, y and z [dm].
-_POINT_LIFT, _POINT_ASIDE, _POINT_REACH = 0.10, 0.16, np.array([0.36, 0.60, 0.50])
+_POINT_LIFT, _POINT_ASIDE, _POINT_REACH = 0.14, 0.18, np.array([0.34, 0.55, 0.50])
 
 
 def mix(head: HeadData, recipe: Iterable[tuple[str, float]]) -> Array:

@@ -37,7 +37,7 @@ _GORGE = 0.38  # where lapel and collar meet, along the roll line from button (0
 _RING, _ACROSS = 420, 14
 _SPANNED = 80  # rounds of smoothing that span hollows
 # Padding over the point of the shoulder: its place on the reference head, reach and height.
-_PAD_AT, _PAD_REACH, _PAD = np.array([1.72, 5.80, 0.08]), np.array([0.42, 0.42, 0.60]), 0.10
+_PAD_AT, _PAD_REACH, _PAD = np.array([1.72, 5.80, 0.08]), np.array([0.42, 0.42, 0.60]), 0.13
 
 
 def jacket(bust: Bust, wearer: Wearer, colour: Colour) -> tuple[tuple[Surface, ...], Array, Array]:

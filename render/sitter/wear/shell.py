@@ -34,7 +34,7 @@ from render.sitter.wear.pattern import (
 LEAST_GAP = 0.025  # finished cloth never comes closer to the skin
 _HANG_GAP = 0.045  # the coarse cloth keeps this distance while it hangs
 _HEM = 0.45  # cloth goes on below the end of the body
-_PIT_AT, _PIT_REACH, _PIT_ROUNDS = np.array([1.42, 4.60, 0.15]), 0.55, 60  # armpits
+_PIT_AT, _PIT_REACH, _PIT_ROUNDS = np.array([1.42, 4.60, 0.15]), 0.85, 150  # armpits
 _DRAWN = 0.05  # its weight draws the cloth down by this much
 
 
