@@ -21,8 +21,8 @@ from render.sitter.wear.shell import Shell, Wearer, shell_of, tightness
 from render.sitter.wear.weaves import RIBS_DM, Colour, knit, ribs
 
 # Lengths in decimetres, set by eye.
-JERSEY = Fabric(slack=0.02, slack_along=0.03, crease=0.7, bend=0.6, weight=3e-5)
-PULLOVER = Cut(ease=0.08, loose=0.9, stiff=1e-4, broad=300, small=60)
+JERSEY = Fabric(slack=0.01, slack_along=0.02, crease=0.8, bend=0.8, weight=3e-5)
+PULLOVER = Cut(ease=0.07, loose=0.9, stiff=1e-3, broad=300, small=60)
 _BAND, _THICK = 0.20, 0.034  # ribbed band: width, thickness
 _ROUND, _DEEP = 240, 10  # points round the neck and across the band
 _TIGHT_REACH = 0.35

@@ -103,8 +103,8 @@ def _lapels(top: Opened, base: Ground) -> tuple[Array, Array]:
     strip = walked(base, ring, unit(away + rise), width, _ACROSS, True)
     t = np.linspace(0, 1, _ACROSS)[None]
     full = np.clip(width / 0.3, 0.15, 1)[:, None]
-    lift = full * (0.035 + 0.06 * np.sin(np.pi * np.clip(t + 0.12, 0, 1)) ** 0.7)
-    lift = lift + 0.03 * smoothstep(_GORGE, _GORGE + 0.03, s)[:, None]
+    lift = full * (0.030 + 0.025 * np.sin(np.pi * np.clip(t + 0.12, 0, 1)) ** 0.7)
+    lift = lift + 0.02 * smoothstep(_GORGE, _GORGE + 0.03, s)[:, None]
     grid = lifted(strip, lift, 0.03 * full)
     return np.concatenate([grid, grid[:, :1]], 1), ring
 

@@ -101,6 +101,20 @@ def test_no_skin_seen_through_a_top(name: str) -> None:
     assert hit[~open_front].all()
 
 
+def test_a_wrap_leaves_shoulders_and_arms_bare() -> None:
+    """Outwards from the outer side of the upper arms, 200 mm from the middle and more: nothing."""
+    body = dressed("wrap")
+    skin, worn = body.surfaces[0], trimesh.util.concatenate([solid(s) for s in cloth(body)])
+    y = skin.vertices[:, 1]
+    below = y - shoulders(body)[:, 1].mean()
+    arm = (below < 0.02) & (below > -0.25) & (skin.normals[:, 0] * skin.vertices[:, 0] > 0.13)
+    arm &= np.abs(skin.vertices[:, 0]) > 0.2
+    assert arm.sum() > 200
+    start, way = skin.vertices[arm].astype(float), skin.normals[arm].astype(float)
+    assert not worn.ray.intersects_any(start + 1e-5 * way, way).any()
+    assert np.abs(worn.vertices[:, 0]).max() < np.abs(skin.vertices[:, 0]).max() - 0.03
+
+
 @pytest.mark.parametrize("name", DRESSED)
 def test_a_top_has_thickness_and_uv_in_decimetres(name: str) -> None:
     """One uv unit is 100 mm of cloth, so that threads come out at their size."""
