@@ -21,6 +21,7 @@ from render.sitter.face.wet import wet_surface
 from render.sitter.hair.dressing import Tuft, dressed
 from render.sitter.hair.facial import lashes
 from render.sitter.hair.pigment import mass_colour
+from render.sitter.hair.resting import rested
 from render.sitter.hair.scalp import HAIRLINE, scalp_of
 from render.sitter.hair.strands import HAIR_CLEAR_DM, cusped, pushed_out
 from render.sitter.shape.bust import Bust, build_bust, closing
@@ -293,11 +294,8 @@ def _all_strands(
         moved = tuft.points if still else neutral.pose(tuft.points, tuft.weight)
         if not still and tuft.name.startswith(("hair", "beard")):
             moved = pushed_out(body, moved, HAIR_CLEAR_DM)
-            if wish.hair == "long":
-                moved = pushed_out(body, moved, 0.025, first=8)
-            sunk = body.buried(moved[:, 2:].reshape(-1, 3), 0.006).reshape(len(moved), -1).any(1)
-            tuft = replace(tuft, radii=tuft.radii[~sunk])
-            moved = moved[~sunk]
+            moved, free = rested(body, moved, 2 * HAIR_CLEAR_DM)
+            tuft, moved = replace(tuft, radii=tuft.radii[free]), moved[free]
         if tuft.name.startswith(("hair", "beard")):
             good = ~cusped(moved)
             tuft, moved = replace(tuft, radii=tuft.radii[good]), moved[good]

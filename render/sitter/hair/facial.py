@@ -16,6 +16,7 @@ Grown = tuple[Array, Array]  # points (n, k, 3) and radii (n, k), decimetres
 _UPPER, _LOWER = 95, 48  # lashes per lid; anatomy gives 90-150 and 70-80, from memory
 _STEPS = 5
 _CLEAR = 0.003  # [dm] that lower lashes keep over the cheek; set by eye
+_SOCKET = -0.75  # the skin behind the upper lid faces down more than this; set by eye
 _BROW_HAIRS = 560  # per brow at density 1; set by eye
 
 
@@ -77,6 +78,7 @@ def brows(bust: Bust, regions: Regions, skin: tuple[Array, Array], cut: Brows, r
     count = int(2 * _BROW_HAIRS * cut.density)
     mask = regions.masks["brow_flat" if cut.flat else "brow"]
     weight = np.where(mask > 0.12, np.minimum(mask, 0.8) ** 1.15, 0)
+    weight *= skin[1][:, 1] > _SOCKET  # not on the skin behind the upper lid
     spots = scatter(bust.quads, skin, weight, count, rng)
     normal = spots.normals
     on_reference = spots.carry(bust.reference)

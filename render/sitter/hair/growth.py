@@ -6,6 +6,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from render.sitter.arrays import Array, Rng, along, smoothstep, unit
+from render.sitter.hair.resting import rested
 from render.sitter.hair.roots import scatter
 from render.sitter.hair.scalp import Scalp, beyond_hairline, in_face
 from render.sitter.hair.strands import HAIR_CLEAR_DM, MIN_SEGMENT, Comb, grow, pushed_out, smoothed
@@ -28,7 +29,7 @@ CUTS = {
 # exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
 _BABY_SHARE = 0.022  # share of fine short hairs along the hairline; set by eye
-_SUNK = 0.005  # [dm] strands with a point deeper than this are left out
+_REST = 0.012  # [dm] to which strands are lifted that lay under skin or cloth
 _SHORT = ("close crop", "crop", "fringe", "receding")
 
 
@@ -57,12 +58,10 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     # Cusps are judged by a real hair: thick strands that stand for several would all be lost.
     strands, good = smoothed(strands, radii * (_HAIR_RADIUS / base))
     strands = pushed_out(scalp.outside, strands, HAIR_CLEAR_DM)
+    strands, free = rested(scalp.outside, strands, _REST)
+    good &= free
     shortest = np.linalg.norm(np.diff(strands, axis=1), axis=2).min(1)
     good &= (shortest > MIN_SEGMENT) & ~in_face(scalp, strands)
-    between = 0.5 * (strands[:, 2:-1] + strands[:, 3:])
-    for tail in (strands[:, 2:], between) if style == "long" else (strands[:, 2:],):
-        sunk = scalp.outside.buried(tail.reshape(-1, 3), _SUNK)
-        good &= ~sunk.reshape(tail.shape[:2]).any(1)
     order = rng.permutation(np.flatnonzero(good))
     return strands[order], radii[order]
 

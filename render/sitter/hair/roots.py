@@ -90,7 +90,9 @@ class Outside:
         gap = self._gap(query)
         out = np.asarray(gap < -depth - _HALF)
         close = np.flatnonzero(np.abs(gap) <= depth + _HALF)
-        out[close] = self(query[close])[0] < -depth
+        # Ears are so thin that points of their other side would tip the mean.
+        q = query[close]
+        out[close] = (self(q)[0] < -depth) | (self._signed(q) < -depth)
         return out
 
     def _gap(self, query: Array) -> Array:

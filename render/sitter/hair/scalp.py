@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from render.sitter.arrays import Array, Mask, Rng, smoothstep, unit
+from render.sitter.arrays import Array, Mask, Rng, smoothstep
+from render.sitter.hair.envelope import hull
 from render.sitter.hair.roots import Outside, Spots, scatter
 from render.sitter.shape.bust import Bust
 from render.sitter.shape.regions import Regions
@@ -24,9 +25,6 @@ HAIRLINE = {
     "tied back": "long",
     "receding": "receding",
 }
-
-
-_UNDER_CLOTH = 0.6  # [dm] as far as cloth stands off the body
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,29 +53,14 @@ def scalp_of(
     masks = regions.masks
     solid = (np.abs(vertices[:, 1] - eye[1]) < 3.2) & (masks["inside_mouth"] < 0.5)
     solid &= masks["eyelids"] <= 0.01
-    solid &= ~_clad(vertices, normals, cloth[0])
     near = cloth[0][:, 1] > eye[1] - 3.4
-    outside = Outside(
-        np.concatenate([vertices[solid], cloth[0][near]]),
-        np.concatenate([normals[solid], cloth[1][near]]),
-    )
+    bare = vertices[solid], normals[solid]
+    outside = Outside(*hull(bare, (cloth[0][near], cloth[1][near]), eye))
     middle = np.abs(bust.reference[:, 0]) < 1e-4
     crown = vertices[middle][bust.reference[middle, 1].argmax()] + np.array([0, 0, -0.15])
     bone = regions.eye_line + np.array([0.56, -0.16, -0.16])
     cheek = vertices[((bust.reference - bone) ** 2).sum(1).argmin(), 0]
     return Scalp(bust, regions, vertices, normals, eye, crown, float(cheek), outside)
-
-
-def _clad(vertices: Array, normals: Array, cloth: Array) -> Mask:
-    """Skin (n,) right under cloth (k, 3): what slips between the two would seem to be outside."""
-    if len(cloth) == 0:
-        return np.zeros(len(vertices), bool)
-    distance, found = cKDTree(cloth).query(vertices, distance_upper_bound=_UNDER_CLOTH)
-    nearest = np.asarray(found)
-    out = np.isfinite(distance)
-    up = unit(cloth[nearest[out]] - vertices[out])
-    out[out] = (up * normals[out]).sum(1) > 0.8
-    return out
 
 
 def beyond_hairline(scalp: Scalp, style: str) -> Array:
