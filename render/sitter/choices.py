@@ -11,10 +11,10 @@ HAIR_STYLES = (
 # brown .039 (L* 22 to 24 measured), brown .07, red .10, dark blond .14, blond .25, white .40
 # (common practice, no source).
 HAIR_COLOURS = {
-    "black": (1.60, 0.05),
+    "black": (3.0, 0.02),
     "dark brown": (0.65, 0.08),
     "brown": (0.32, 0.06),
-    "red": (0.00, 0.43),
+    "red": (0.03, 0.75),
     "dark blond": (0.125, 0.03),
     "blond": (0.045, 0.012),
     "grey": (0.65, 0.08),

@@ -24,8 +24,10 @@ from render.predict import Obstacles, aims, direct_exposure
 from render.scenefile import load_scene
 from render.trace import Engine, FrameStore, choose_engine, light_frames
 from render.trace.choice import worker_environment
+from tests.bench.people import sitters
 
 SCENE = "violin-two-lights"
+STYLES = ("bob", "long", "curls")  # of the sitters that are measured; the last two cost most
 DRAFT_PX = (480, 600)
 REPEATS = 5
 
@@ -123,7 +125,7 @@ def bare_script() -> dict[str, float]:
 def main() -> None:
     """Run everything and print one report."""
     layout = place(load_scene(SCENE))
-    figures = closed_form(layout) | bare_script() | frames(layout) | start_up()
+    figures = closed_form(layout) | bare_script() | frames(layout) | start_up() | sitters(STYLES)
     if "--json" in sys.argv:
         print(json.dumps(figures, indent=1))
         return

@@ -94,7 +94,7 @@ def test_the_strip_lifts_the_far_shoulder_and_not_the_backdrop(portrait: Look) -
         return float(np.log2(both.mean() / alone.mean()))
 
     assert gained("shoulder_camera_right") > 0.3
-    assert gained("backdrop_top_left") < 0.15  # its bounce in the pale room
+    assert gained("backdrop_top_left") < 0.2  # its bounce in the pale room
 
 
 def test_face_stands_out_from_the_backdrop(portrait: Look) -> None:

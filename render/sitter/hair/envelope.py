@@ -10,7 +10,7 @@ from render.sitter.arrays import Array, unit
 Layer = tuple[Array, Array]  # points and unit normals (k, 3) [dm]
 _CELL = 0.04  # [dm]
 _BALL = 0.14  # [dm] gaps that a ball of this radius does not enter are closed: that of a collar
-_WIDE = np.array([2.4, 0.0, 0.0])  # [dm] of the grid to either side of the eyes
+_WIDE, _ABOVE = 2.4, 0.25  # [dm] of the grid to either side of the eyes and above cloth
 _AHEAD, _BEHIND, _TOP, _BOTTOM = 1.4, 2.9, 0.75, 3.15  # [dm] of the grid, from the eyes
 
 
@@ -21,10 +21,9 @@ def hull(skin: Layer, cloth: Layer, eye: Array) -> Layer:
     """
     if len(cloth[0]) == 0:
         return skin
-    low = eye + [-_WIDE[0], -_BOTTOM, -_BEHIND]
-    high = np.array([eye[0] + _WIDE[0], max(cloth[0][:, 1].max() + 0.25, eye[1] - _TOP),
-                     eye[2] + _AHEAD])  # fmt: skip
-    high[1] = min(high[1], eye[1] - _TOP)
+    top = min(float(cloth[0][:, 1].max()) + _ABOVE, float(eye[1]) - _TOP)
+    low = np.array([eye[0] - _WIDE, eye[1] - _BOTTOM, eye[2] - _BEHIND])
+    high = np.array([eye[0] + _WIDE, top, eye[2] + _AHEAD])
     cells = np.ceil((high - low) / _CELL).astype(int)
     full = np.zeros(cells, bool)
     for points in (skin[0], cloth[0]):
@@ -39,5 +38,5 @@ def hull(skin: Layer, cloth: Layer, eye: Array) -> Layer:
     i, j, k = found.T
     normals = -unit(slope[i, j, k])
     points = low + (found + 0.5) * _CELL + normals * depth[i, j, k][:, None]
-    above = skin[0][:, 1] > high[1] - 0.5 * _CELL
+    above = skin[0][:, 1] > top - 0.5 * _CELL
     return np.concatenate([skin[0][above], points]), np.concatenate([skin[1][above], normals])

@@ -26,8 +26,9 @@ CUTS = {
     "receding": receding,
 }
 # Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
-# exponent set by eye. 40 um radius and 100 000 hairs are common textbook values, from memory.
-_FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00040, 0.72
+# exponent set by eye. 100 000 hairs and radii of 25 to 50 um are common textbook values, from
+# memory; 46 um make 70 000 strands hide as much as 100 000 hairs of 41 um.
+_FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00046, 0.72
 _BABY_SHARE = 0.022  # share of fine short hairs along the hairline; set by eye
 _REST = 0.012  # [dm] to which strands are lifted that lay under skin or cloth
 _SHORT = ("close crop", "crop", "fringe", "receding")
@@ -53,7 +54,7 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     thick = np.concatenate([np.full(len(hair), base), np.full(len(baby), 0.32 * base)])
     taper = 1 - 0.65 * np.linspace(0, 1, hair.shape[1]) ** 2.2
     strands = np.concatenate([hair, baby])
-    thick *= 0.5 + 0.5 * smoothstep(-0.02, 0.12, _above_hairline(scalp, style, strands[:, 1]))
+    thick *= 0.6 + 0.4 * smoothstep(-0.02, 0.08, _above_hairline(scalp, style, strands[:, 1]))
     radii = thick[:, None] * taper * rng.uniform(0.8, 1.15, (len(strands), 1))
     # Cusps are judged by a real hair: thick strands that stand for several would all be lost.
     strands, good = smoothed(strands, radii * (_HAIR_RADIUS / base))

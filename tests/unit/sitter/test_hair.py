@@ -28,6 +28,7 @@ HEADS = {
     "long, turned": {"model": "emi", "top": "crew neck", "head_turn_deg": 40},
 }
 DEEP_M = 0.001  # the skin's mesh is that coarse at ears and hairline
+EDGE_M = 0.010  # breadth of the soft edge, where hair thins out towards the face
 PIXEL_M = 0.5e-3  # head and shoulders, 0.62 m high, on 1200 rows
 SHARE = 0.001  # of strands that may fail
 FULL = {"bob": "alma", "crop": "bram"}  # with every hair, which takes longer
@@ -147,7 +148,7 @@ def scalp(body: Body, style: str) -> np.ndarray:
     near = np.array([len(i) for i in cKDTree(roots).query_ball_point(skin.vertices, 0.006)])
     rooted = near > 0.3 * np.median(near[near > 0])
     around = cKDTree(skin.vertices[~rooted]).query(skin.vertices)[0]
-    return rooted & (around > 0.006)
+    return rooted & (around > EDGE_M)
 
 
 @pytest.mark.parametrize("style", FULL)

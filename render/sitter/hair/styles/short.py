@@ -46,7 +46,7 @@ def close_crop(scalp: Scalp, count: int, rng: Rng) -> Array:
 
 def crop(scalp: Scalp, count: int, rng: Rng) -> Array:
     """Short sides, a longer top brushed forward and to one side."""
-    return _cropped(scalp, "crop", count, rng, (0.13, 0.34), None)
+    return _cropped(scalp, "crop", count, rng, (0.17, 0.34), None)
 
 
 def receding(scalp: Scalp, count: int, rng: Rng) -> Array:
@@ -85,8 +85,8 @@ def _cropped(
     strands = grow(scalp.outside, (p, normal, heading), length, 6, comb)
     strands = filled(strands, spots.points, np.zeros(count, int), rng)
     strands = shortened(strands, rng.uniform(0.72, 1.0, count))
-    strands = gather(strands, max(40, count // 26), 0.62, 1.2, rng, 0.10)
-    strands = gather(strands, max(40, count // 160), 0.35, 1.6, rng, 0.10)
+    strands = gather(strands, max(40, count // 26), 0.42, 1.4, rng, 0.15)
+    strands = gather(strands, max(40, count // 160), 0.25, 1.6, rng, 0.15)
     strands = frizz(strands, 0.010, 1.0, rng, 0.03)
     return flyaways(strands, scalp.crown - [0, 0.9, 0], 0.012, 0.07, rng)
 
