@@ -33,7 +33,7 @@ def hull(skin: Layer, cloth: Layer, eye: Array) -> Layer:
     parts, _ = label(distance_transform_edt(~full, sampling=_CELL) > _BALL)
     free = parts == parts[0, -1, -1]
     depth = gaussian_filter(distance_transform_edt(~free, sampling=_CELL), 1.0) - _BALL
-    slope = np.stack(np.gradient(depth, _CELL), -1)
+    slope = np.stack([*np.gradient(depth, _CELL)], -1)
     found = np.argwhere(np.abs(depth) < 0.6 * _CELL)
     i, j, k = found.T
     normals = -unit(slope[i, j, k])

@@ -29,6 +29,8 @@ CUTS = {
 # exponent set by eye. 100 000 hairs and radii of 25 to 50 um are common textbook values, from
 # memory; 46 um make 70 000 strands hide as much as 100 000 hairs of 41 um.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00046, 0.72
+# Coils cover more than straight hair and take more points; short hair covers less and takes few.
+_MORE = {"curls": 0.72, "crop": 1.5, "receding": 1.2}
 _BABY_SHARE = 0.022  # share of fine short hairs along the hairline; set by eye
 _REST = 0.012  # [dm] to which strands are lifted that lay under skin or cloth
 _SHORT = ("close crop", "crop", "fringe", "receding")
@@ -46,8 +48,7 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     """
     rng = np.random.default_rng(seed)
     fine = max(20, int(count * _BABY_SHARE))
-    # Coils cover more than straight hair, and each takes more points.
-    most = int(0.7 * count) if style == "curls" else count - fine
+    most = int(_MORE.get(style, 1.0) * count) - fine
     hair = CUTS[style](scalp, most, rng)
     baby = _baby_hair(scalp, style, fine, hair.shape[1], rng)
     base = _HAIR_RADIUS * strand_radius_factor(count)

@@ -86,7 +86,7 @@ def roots_on(
         uneven += 0.022 * np.sin(waves * azimuth + rng.random() * 2 * np.pi)
     edge = above + uneven
     # Hair drawn back shows its very edge and has to be dense there.
-    sparse, full = (0.55, 0.06) if style == "tied back" else (0.25, 0.12)
+    sparse, full = (0.55, 0.06) if style == "tied back" else (0.40, 0.10)
     weight = smoothstep(-0.05, 0.07, edge) * (scalp.regions.masks[f"scalp_{line}"] > 0)
     ears = 1 - np.clip(scalp.regions.masks["ears"] * 1.5, 0, 1)
     weight = weight * ears * (sparse + (1 - sparse) * smoothstep(0.0, full, edge))

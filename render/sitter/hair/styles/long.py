@@ -28,7 +28,7 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
     start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
     comb = Comb(
-        field=_falling(scalp.eye, flow, on_side, late, 0.55),
+        field=_falling(scalp.eye, flow, on_side, late, 0.85),
         clearance=_layers(scalp, p, from_part[:g], rng),
         stiffness=0.42,
         hold=0.26,
@@ -38,7 +38,11 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     strands = grow(scalp.outside, start, np.full(g, 3.0), 22, comb)
     strands = taut(scalp.outside, strands, 7, 0.02)
     strands = filled(strands, spots.points, _sides(scalp, spots.points, side), rng)
-    strands = cut_at(strands, _ends(scalp, spots.points, _BOB_CUT, 0.30, rng), _BOB_POINTS)
+    strands = cut_at(
+        strands,
+        _ends(scalp, spots.points, _BOB_CUT, 0.30, rng) + _graduated(scalp, spots.points),
+        _BOB_POINTS,
+    )
     strands = _layered(strands, above, 0.35, rng)
     strands = _in_locks(strands, 0.028, 1.35, rng)
     strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.018, 0.17, rng)
@@ -117,7 +121,7 @@ def _layers(scalp: Scalp, p: Array, from_part: Array, rng: Rng) -> Clearance:
     layer = 0.62 * np.clip(1 - reach / 1.7, 0, 1) * thick + 0.38 * rng.random(len(p))
     # Beside the ears hair stands off as far as the ears do, so that they do not show as bumps.
     azimuth = np.arctan2(np.abs(p[:, 0]), p[:, 2] - scalp.eye[2] + 0.75)
-    high = 0.020 + 0.085 * layer**1.2 + 0.055 * bell(azimuth, np.radians(95), np.radians(32))
+    high = 0.020 + 0.080 * layer**1.2 + 0.036 * bell(azimuth, np.radians(95), np.radians(32))
     return lambda s: 0.012 + high * smoothstep(0, 0.16, s)
 
 
@@ -164,6 +168,13 @@ def _ends(scalp: Scalp, p: Array, level: float, ragged: float, rng: Rng) -> Arra
     uneven = sum(0.022 * np.sin(k * azimuth + rng.random() * 6.3) for k in (7, 13, 29, 47))
     own = ragged * rng.beta(1, 3, len(p)) + 0.04 * rng.standard_normal(len(p))
     return np.asarray(scalp.eye[1] + level + uneven + own)
+
+
+def _graduated(scalp: Scalp, p: Array) -> Array:
+    """How much higher (n,) [dm] a bob is cut towards the nape, so that it is no box."""
+    azimuth = np.abs(np.arctan2(p[:, 0], p[:, 2] - scalp.eye[2] + 0.75))
+    low = smoothstep(0.5, -0.4, p[:, 1] - scalp.eye[1])
+    return np.asarray(smoothstep(1.7, 2.9, azimuth) * (0.06 + 0.20 * low))
 
 
 def _layered(strands: Array, above: Array, most: float, rng: Rng) -> Array:

@@ -24,7 +24,7 @@ def tied_back(scalp: Scalp, count: int, rng: Rng) -> Array:
     # The front edge has no hair before it that could cover the skin between its roots.
     edge = bell(beyond_hairline(scalp, "tied back"), 0.12, 0.13)
     front = smoothstep(-0.9, 0.0, scalp.vertices[:, 2] - scalp.eye[2])
-    dense = 1 + 1.8 * edge * front
+    dense = 1 + 3.2 * edge * front
     spots, _ = roots_on(scalp, "tied back", count - in_knot, rng, dense)
     g = min(_GUIDES, len(spots.points))
     knot = _knot_middle(scalp)
