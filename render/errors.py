@@ -23,7 +23,12 @@ class _FileError(TenthstopError):
     def __init__(self, file: Path | str, key: str, found: str, accepted: str) -> None:
         self.file, self.key, self.found, self.accepted = Path(file), key, found, accepted
         where = f"{self.file.name}: {key}: " if key else f"{self.file.name}: "
-        super().__init__(f"{where}{found} ({accepted})")
+        super().__init__(_one_line(f"{where}{found} ({accepted})"))
+
+
+def _one_line(text: str) -> str:
+    """The text with a space for each line break and other unprintable character."""
+    return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
 class SceneError(_FileError):

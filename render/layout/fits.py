@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+import math
+from pathlib import Path
+
 import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import Front
 from render.errors import SceneError
 from render.layout.placed import View
+from render.photometry.srgb import luminance
 from render.scenefile import Setup
 from render.sitter import CHOICES
 from render.sitter.body import Body
+from render.sitter.cast import CAST
+from render.sitter.own import SUFFIXES
+from render.sitter.wishes import MOST_CLOTH
 from render.studio.room import Backdrop, Room
 from render.studio.sitter import Sitter
 
 Floats = NDArray[np.float64]
 GAZES = ("camera", "ahead")
+GAZE_RANGE_M = (0.1, 1000.0)  # from the eyes; nearer is in the head or touches it
 MESH_KEYS = ("mesh_unit", "mesh_up", "mesh_faces", "landmarks")
 WITH_MESH = (
     *("mesh", *MESH_KEYS, "skin_reflectance", "eyes_height_m", "turn_deg"),
@@ -39,12 +47,39 @@ def check_sitter(setup: Setup, sitter: Sitter) -> None:
                 f'found "{found}"',
                 f"accepted: {', '.join(accepted)}",
             )
+    _check_gaze(setup, sitter)
+    if sitter.top_reflectance is not None:
+        _check_top(setup, sitter, sitter.top_reflectance)
+
+
+def _check_gaze(setup: Setup, sitter: Sitter) -> None:
+    """A known word, or a place that both eyes can turn to."""
+    key, gaze, (least, most) = "sitter.gaze", sitter.gaze, GAZE_RANGE_M
+    if isinstance(gaze, str):
+        known = f"accepted: {', '.join(GAZES)}, or a place x, y, z in metres"
+        _refuse(gaze not in GAZES, setup, key, f'found "{gaze}"', known)
+        return
+    away = math.dist(gaze, (0.0, sitter.eyes_height_m, 0.0))
     _refuse(
-        isinstance(sitter.gaze, str) and sitter.gaze not in GAZES,
+        not least <= away <= most,
         setup,
-        "sitter.gaze",
-        f'found "{sitter.gaze}"',
-        f"accepted: {', '.join(GAZES)}, or a place x, y, z in metres",
+        key,
+        f"found {list(gaze)}, {away:.3g} m from the eyes",
+        f"a place {least:g} to {most:g} m from them",
+    )
+
+
+def _check_top(setup: Setup, sitter: Sitter, wanted: float) -> None:
+    """A reflectance that the colour of the top reaches without another hue."""
+    colour = np.array(sitter.top_colour or CAST[sitter.model].top_colour)
+    brightest = colour * MOST_CLOTH / max(float(colour.max()), 1e-6)
+    most = math.floor(100 * float(luminance(brightest))) / 100
+    _refuse(
+        wanted > max(most, float(luminance(colour))),
+        setup,
+        "sitter.top_reflectance",
+        f"found {wanted:g}, more than its colour can reflect",
+        f"at most {most:g}, or a paler top_colour",
     )
 
 
@@ -55,6 +90,13 @@ def _check_mesh(setup: Setup, sitter: Sitter) -> None:
         for key in MESH_KEYS:
             _refuse(key in given, setup, f"sitter.{key}", "found without a mesh", "mesh = a file")
         return
+    _refuse(
+        Path(sitter.mesh).suffix.lower() not in SUFFIXES,
+        setup,
+        "sitter.mesh",
+        f'found "{sitter.mesh}"',
+        f"a file ending in {', '.join(SUFFIXES)}",
+    )
     for key in (k for k in type(sitter).model_fields if k in given and k not in WITH_MESH):
         wanted = "with a mesh, leave it out: it comes as it was scanned"
         _refuse(True, setup, f"sitter.{key}", "found together with mesh", wanted)

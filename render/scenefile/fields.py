@@ -75,6 +75,8 @@ def accepted(key: str, info: FieldInfo) -> str:
 
 
 def _phrase(kind: Any, limits: str) -> str:
+    if get_origin(kind) is Annotated:
+        return _phrase(get_args(kind)[0], bounds(kind.__metadata__[0]))
     if get_origin(kind) is Literal:
         return "one of " + ", ".join(f'"{choice}"' for choice in get_args(kind))
     if get_origin(kind) is tuple:

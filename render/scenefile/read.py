@@ -131,6 +131,8 @@ def sentence(model: type[Part], problem: ErrorDetails) -> tuple[str, str, str]:
     if info is None:
         return key, "unknown key", _nearest(field, owner)
     words = accepted(field, info)
+    if words.startswith("text") and info.description:
+        words = f"{words}; {info.description}"  # where names are wanted, it lists them
     if problem["type"] == "missing" and not trail:
         return key, "missing", f"write {words}"
     return key, f"found {_shown(problem['input'])}", f"accepted: {words}"
@@ -146,5 +148,7 @@ def _nearest(field: str, owner: type[Part]) -> str:
 
 def _shown(found: Any) -> str:
     found = list(found) if isinstance(found, tuple) else found
+    if isinstance(found, bool):
+        return str(found).lower()
     text = repr(found) if isinstance(found, str) else str(found)
     return text.replace("'", '"') if len(text) <= 60 else text[:57].replace("'", '"') + "..."

@@ -100,5 +100,6 @@ class Sitter(Part):
     )
     gaze: str | Vector = Field(
         "camera",
-        description='what the eyes look at: "camera", "ahead" or a place x, y, z in metres',
+        description='what the eyes look at: "camera", "ahead" or a place x, y, z in metres; they '
+        "turn at most 35 degrees in the head",
     )

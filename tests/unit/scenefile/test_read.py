@@ -31,7 +31,7 @@ MISTAKES = [
     ('title = "Violin maker, two lights"', "", "title", "missing"),
     ("gap_m = 1.35", "", "backdrop.gap_m", "missing"),
     ("turn_deg = -12", "turn_deg = inf", "sitter.turn_deg", "-180"),
-    ("focal_length_mm = 85", "focal_length_mm = true", "camera.focal_length_mm", "found True"),
+    ("focal_length_mm = 85", "focal_length_mm = true", "camera.focal_length_mm", "found true"),
     ("distance_m = 1.2", 'distance_m = "1.2"', "light.key.distance_m", 'found "1.2"'),
     ("distance_m = 1.2", 'distance_m = 1.2\non = "yes"', "light.key.on", "true or false"),
     ("distance_m = 1.2", "distance_m = 1.2\nsize_cm = [0, 60]", "light.key.size_cm", "from 1 to"),
