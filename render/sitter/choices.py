@@ -7,11 +7,12 @@ HAIR_STYLES = (
 )
 # Pigment concentrations (eumelanin, pheomelanin) on the scale of d'Eon et al., Computer Graphics
 # Forum 30 (2011) 1181, chosen so that a bob's crown in uniform light reflects what hair is said
-# to: black .022 (L* 18 measured is .026; more pigment keeps its rim from glowing brown), dark
-# brown .039 (L* 22 to 24 measured), brown .07, red .10, dark blond .14, blond .25, white .40
-# (common practice, no source).
+# to: dark brown .039 (L* 22 to 24 measured), brown .07, dark blond .14, blond .25, white .40
+# (common practice, no source). Black has more pigment than its measured L* 18 asks for, so that
+# its rim does not glow brown, and red more than a luminance of .10 does, so that it is copper and
+# not gold; both set by eye.
 HAIR_COLOURS = {
-    "black": (3.0, 0.02),
+    "black": (2.4, 0.03),
     "dark brown": (0.65, 0.08),
     "brown": (0.32, 0.06),
     "red": (0.02, 1.0),

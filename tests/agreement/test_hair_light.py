@@ -139,7 +139,9 @@ def lit(engine: Engine) -> dict[str, tuple[float, float]]:
         Wishes(model="alma", hair="bob"), data_dir=DATA, strand_count=8000, map_width=256
     )
     crown = body.landmarks["crown"].position_m.astype(float)
-    back = np.array([0.45, 0.75, -0.75])
+    # High over the crown, where its shine is seen; from farther behind, light shining through
+    # pale hair spreads the colours by 4 to 5 stops.
+    back = np.array([0.3, 0.92, -0.25])
     place = crown + 0.9 * back / np.linalg.norm(back)
     lamp = front(-back, place, width_m=0.25, height_m=0.6)
     spread = np.random.default_rng(1).uniform(-0.02, 0.02, (64, 3)) * [1, 0.2, 1]
