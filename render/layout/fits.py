@@ -88,7 +88,9 @@ def _check_mesh(setup: Setup, sitter: Sitter) -> None:
     given = sitter.model_fields_set
     if sitter.mesh is None:
         for key in MESH_KEYS:
-            _refuse(key in given, setup, f"sitter.{key}", "found without a mesh", "mesh = a file")
+            _refuse(
+                key in given, setup, f"sitter.{key}", "found without a mesh", "only beside mesh"
+            )
         return
     _refuse(
         Path(sitter.mesh).suffix.lower() not in SUFFIXES,

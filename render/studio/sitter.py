@@ -11,7 +11,8 @@ from render.studio.part import Part, Reflectance, Vector
 Colour = tuple[Reflectance, Reflectance, Reflectance]
 Undertone = Annotated[float, Field(ge=-6, le=6)]
 Clothed = Annotated[float, Field(ge=0.01, le=0.9)]
-
+Coordinate = Annotated[float, Field(ge=-1e6, le=1e6)]  # a kilometre in millimetres; no overflow
+Place = tuple[Coordinate, Coordinate, Coordinate]
 
 Axis = Literal["x", "-x", "y", "-y", "z", "-z"]
 
@@ -19,15 +20,15 @@ Axis = Literal["x", "-x", "y", "-y", "z", "-z"]
 class Places(Part):
     """Places on the mesh, in its own unit and axes, for when its face is not found without them."""
 
-    nose_tip: Vector | None = Field(None, description="the foremost point of the nose")
-    chin: Vector | None = Field(None, description="the foremost point of the chin")
-    forehead: Vector | None = Field(
+    nose_tip: Place | None = Field(None, description="the foremost point of the nose")
+    chin: Place | None = Field(None, description="the foremost point of the chin")
+    forehead: Place | None = Field(
         None, description="in the middle, 45 mm above the line of the eyes"
     )
-    eye_sitter_left: Vector | None = Field(
+    eye_sitter_left: Place | None = Field(
         None, description="on the middle of the sitter's own left eye"
     )
-    eye_sitter_right: Vector | None = Field(
+    eye_sitter_right: Place | None = Field(
         None, description="on the middle of the sitter's own right eye"
     )
 

@@ -43,6 +43,8 @@ distance_m = 1.2
         ("gaze = [0, 1.2, 0]", "gaze: found [0.0, 1.2, 0.0], 0 m from the eyes (a place 0.1"),
         ("gaze = [1e300, 0, 0]", "1e+300 m from the eyes (a place 0.1 to 1000 m from them)"),
         ("gaze = 5", "gaze: found 5 (accepted: text or three numbers in brackets; what the eyes"),
+        ("mesh_unit = 'mm'", "mesh_unit: found without a mesh (only beside mesh)"),
+        ("landmarks = { chin = [1e300, 0, 0] }", "chin: found 1e+300 (accepted: three numbers"),
         ('mesh = ""', 'mesh: found "" (a file ending in .obj, .ply'),
         ('mesh = "."', 'mesh: found "." (a file ending in .obj, .ply'),
         ('mesh = "none.obj"', "mesh_unit: missing (OBJ files do not say their unit"),
