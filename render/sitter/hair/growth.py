@@ -30,7 +30,7 @@ CUTS = {
 # memory; 46 um make 70 000 strands hide as much as 100 000 hairs of 41 um.
 _FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00046, 0.72
 # Coils cover more than straight hair and take more points; short hair covers less and takes few.
-_MORE = {"curls": 0.72, "crop": 1.5, "receding": 1.2}
+_MORE = {"curls": 0.72, "crop": 1.8, "receding": 1.2}
 _BABY_SHARE = 0.022  # share of fine short hairs along the hairline; set by eye
 _REST = 0.012  # [dm] to which strands are lifted that lay under skin or cloth
 _SHORT = ("close crop", "crop", "fringe", "receding")

@@ -78,7 +78,7 @@ class Outside:
     def _signed(self, points: Array) -> Array:
         """Distance of points (..., 3) from the nearest surface point, negative inside."""
         gap, i = (np.asarray(found) for found in self._tree.query(points))
-        below = ((points - self._points[i]) * self._normals[i]).sum(-1) < -0.5 * gap
+        below = ((points - self._points[i]) * self._normals[i]).sum(-1) < -0.25 * gap
         return np.where(below, -gap, gap)
 
     def near(self, query: Array, reach: float) -> Mask:
