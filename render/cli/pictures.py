@@ -104,7 +104,8 @@ def run_cast(scene: str, out: Path, quality: str, size: int, engine: str, column
     title = f"{setup.scene.title}: the cast"
     print(write_image(out, sheet(plates, columns), exposure, title))
     for plate in plates:
-        print(f"{plate.caption} (median error of a pixel {plate.look.error_stops:.2f} stop)")
+        who = ", ".join(plate.caption)
+        print(f"{who} (median error of a pixel {plate.look.error_stops:.2f} stop)")
 
 
 def run_look(

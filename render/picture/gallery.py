@@ -24,7 +24,7 @@ class Plate:
     """One picture of the sheet and what is written under it."""
 
     name: str
-    caption: str
+    caption: tuple[str, str]  # two lines
     look: Look
 
 
@@ -55,13 +55,16 @@ def cast_looks(
             store=store,
             progress=progress,
         )
-        yield Plate(name, f"{name}, {sitter.about}; skin {sitter.skin.reflectance:g}", made)
+        who, _, rest = sitter.about.partition(", ")
+        yield Plate(name, (f"{name}, {who}, skin {sitter.skin.reflectance:g}", rest), made)
 
 
 def sheet(plates: list[Plate], columns: int) -> Image.Image:
     """The pictures side by side in rows, each with its caption underneath."""
     width, height = (max(p.look.picture.linear.shape[k] for p in plates) for k in (1, 0))
-    gap, line = max(4, width // 60), max(14, width // 16)
+    gap, line = max(4, width // 60), max(24, width // 9)
+    words = [text for plate in plates for text in plate.caption]
+    font = _font(words, width, 0.4 * line)
     step_x, step_y = width + gap, height + gap + line
     rows = -(-len(plates) // columns)
     page = Image.new("RGB", (columns * step_x + gap, rows * step_y + gap), GROUND)
@@ -71,16 +74,17 @@ def sheet(plates: list[Plate], columns: int) -> Image.Image:
         pixels = np.round(255 * codes(plate.look.picture.linear)).astype(np.uint8)
         page.paste(Image.fromarray(pixels), (left, top))
         place = (left + width / 2, top + height + line / 2)
-        draw.text(
-            place, plate.caption, font=_font(plate.caption, width, line), fill=INK, anchor="mm"
-        )
+        caption = "\n".join(plate.caption)
+        draw.multiline_text(place, caption, font=font, fill=INK, anchor="mm", align="center")
     return page
 
 
-def _font(words: str, width: int, line: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
-    """The largest type in which the words fit under a picture [px]."""
-    for size in range(round(0.62 * line), 6, -1):
+def _font(
+    lines: list[str], width: int, tallest: float
+) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+    """The largest type in which every line fits under a picture [px]."""
+    for size in range(round(tallest), 5, -1):
         font = ImageFont.load_default(size=size)
-        if font.getlength(words) <= width:
+        if max(font.getlength(line) for line in lines) <= width:
             break
     return font
