@@ -76,8 +76,8 @@ def skin_maps(
     height = relief(canvas, tone, dots, lines)
     if scalp[1] is not None:
         _cover(canvas, scalp, plain, (colour, rough, height))
-    halves = (part.astype(np.float16) for part in (colour, rough, height))
-    return Skin(*halves), everywhere
+    colour, rough, height = (part.astype(np.float16) for part in (colour, rough, height))
+    return Skin(colour, rough, height), everywhere
 
 
 def _body_colour(
