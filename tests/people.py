@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from pathlib import Path
 
 from render.sitter import Body, Wishes, build_body
+from render.sitter.wishes import Settled, settled
 
 DATA = Path(__file__).resolve().parents[1] / "meshes"
 STRANDS, MAP_WIDTH = 3000, 512
-KEPT = 24  # bodies in memory, about 20 MB each
+KEPT = 40  # bodies in memory, about 20 MB each
 
 
-@lru_cache(maxsize=KEPT)
+_made: dict[Settled, Body] = {}
+
+
 def made(wishes: Wishes) -> Body:
-    """A small sitter; the same wishes give the same object again."""
-    return build_body(wishes, data_dir=DATA, strand_count=STRANDS, map_width=MAP_WIDTH)
+    """A small sitter; what comes to the same gives the same object again."""
+    key = settled(wishes, STRANDS, MAP_WIDTH)
+    if key not in _made:
+        while len(_made) >= KEPT:
+            _made.pop(next(iter(_made)))
+        _made[key] = build_body(wishes, data_dir=DATA, strand_count=STRANDS, map_width=MAP_WIDTH)
+    return _made[key]
 
 
 def small(model: str, **wishes: object) -> Body:

@@ -31,7 +31,7 @@ DEEP_M = 0.001  # the skin's mesh is that coarse at ears and hairline
 EDGE_M = 0.010  # breadth of the soft edge, where hair thins out towards the face
 PIXEL_M = 0.5e-3  # head and shoulders, 0.62 m high, on 1200 rows
 SHARE = 0.001  # of strands that may fail
-FULL = {"bob": "alma", "crop": "bram"}  # with every hair, which takes longer
+FULL = {"bob": "alma"}  # with every hair, which takes longer
 
 
 def head(name: str) -> Body:
