@@ -76,7 +76,7 @@ def looked_at(stage: Stage, far: float, engine: Engine) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("model", MODELS)
-@pytest.mark.parametrize("albedo", [0.05, 0.1, 0.3, 0.6])
+@pytest.mark.parametrize("albedo", [0.05, 0.6])
 def test_the_body_gives_back_its_albedo(albedo: float, model: SkinModel, engine: Engine) -> None:
     """Truth: the albedo asked for; gloss is taken off by a black ball of the same gloss."""
     gloss, gloss_error = whole(skin(0.0, 0.45), engine, "surface")
