@@ -117,7 +117,7 @@ def test_room_b_as_radiance_sees_it(engine: Engine, tmp_path: Path) -> None:
     np.testing.assert_allclose(total, values.mean(1), rtol=0.003)
 
 
-@pytest.mark.parametrize("walls", [0.85])
+@pytest.mark.parametrize("walls", [0.5, 0.85])
 def test_layers_add_up_to_the_stock_path(walls: float, engine: Engine, tmp_path: Path) -> None:
     """Truth: the tracer's own path integrator with its own light sources, in a process apart,
     lights all at once; also that chunks of few samples are not biased in a pale room."""

@@ -45,7 +45,7 @@ position_m = [0, 1.2, 0]
 
 
 def look_of(setup: render.Setup, folder: Path) -> Look:
-    return render.look(setup, quality="draft", long_side_px=SMALL_PX, store=FrameStore(folder))
+    return render.look(setup, quality="proof", long_side_px=SMALL_PX, store=FrameStore(folder))
 
 
 def test_things_appear_where_the_closed_form_projects_them(tmp_path: Path) -> None:
@@ -94,7 +94,7 @@ def test_the_strip_lifts_the_far_shoulder_and_not_the_backdrop(portrait: Look) -
         return float(np.log2(both.mean() / alone.mean()))
 
     assert gained("shoulder_camera_right") > 0.3
-    assert gained("backdrop_top_left") < 0.2  # its bounce in the pale room
+    assert gained("backdrop_top_left") < 0.15  # its bounce in the pale room
 
 
 def test_face_stands_out_from_the_backdrop(portrait: Look) -> None:
@@ -131,8 +131,7 @@ def test_the_key_turned_to_the_backdrop_lifts_it_as_predicted(
     assert energies[0] == energies[1]
     predicted = np.log2(found[1] / found[0])
     assert predicted > 0.5
-    # The picture has hair and gloss, which the reading's bounce leaves out.
-    assert rendered == pytest.approx(predicted, abs=0.08)
+    assert rendered == pytest.approx(predicted, abs=0.06)
 
 
 def test_power_needs_no_new_frame(portrait: Look, tmp_path: Path) -> None:
