@@ -68,7 +68,8 @@ def beyond_hairline(scalp: Scalp, style: str) -> Array:
     above = scalp.regions.above_hairline[HAIRLINE[style]]
     corner = above[scalp.bust.quads]
     on_line = scalp.bust.quads[(corner.min(1) < 0) & (corner.max(1) > 0)]
-    distance, _ = cKDTree(scalp.vertices[on_line].mean(1)).query(scalp.vertices)
+    near, _ = cKDTree(scalp.vertices[on_line].mean(1)).query(scalp.vertices)
+    distance = np.asarray(near, float)
     return np.where(above > 0, distance, -distance)
 
 
