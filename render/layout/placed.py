@@ -6,6 +6,7 @@ Room axes: right-handed, metres, origin on the floor under the midpoint of the s
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,8 +19,19 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
+class Bend:
+    """How a paper goes on below its upright part: a quarter circle forwards, then flat."""
+
+    radius_m: float
+    floor_m: float  # flat length in front of the bend
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
-    """A matte rectangle: a wall, the backdrop, a panel. Its front faces right x up."""
+    """A rectangle: a wall, the backdrop, a panel. Its front faces right x up.
+
+    Of a paper with a sweep, the rectangle is the upright part; the bend begins at its foot.
+    """
 
     name: str
     kind: str  # "wall", "backdrop" or "panel"
@@ -30,6 +42,16 @@ class Sheet:
     height_m: float
     reflectance: tuple[float, float, float]  # linear sRGB, diffuse, of the front
     back_reflectance: tuple[float, float, float]  # of the back
+    roughness: float = 0.0  # of a silver front (see `layout.panels`); 0 is matte
+    back_roughness: float = 0.0
+    bend: Bend | None = None
+
+    @property
+    def area_m2(self) -> float:
+        """Area of one side, its bend included [m²]."""
+        bend = self.bend
+        below = 0.0 if bend is None else 0.5 * math.pi * bend.radius_m + bend.floor_m
+        return self.width_m * (self.height_m + below)
 
     @property
     def normal(self) -> Floats:

@@ -46,6 +46,7 @@ def load_scene(path: str | Path) -> Setup:
     kit = Kit(
         flash={key: value for each in kits for key, value in each.flash.items()},
         modifier={key: value for each in kits for key, value in each.modifier.items()},
+        surface={key: value for each in kits for key, value in each.surface.items()},
         reading=tuple(reading for each in kits for reading in each.reading),
     )
     for name, own in zip(scene.kit, kits[len(kits) - len(scene.kit) :], strict=True):

@@ -8,6 +8,7 @@ from typing import Literal
 from pydantic import Field
 
 from render.studio.part import POWER_WORDS, Part, Power, Sides
+from render.studio.surface import Surface
 
 
 class Flash(Part):
@@ -56,4 +57,5 @@ class Kit(Part):
 
     flash: dict[str, Flash] = {}
     modifier: dict[str, Modifier] = {}
+    surface: dict[str, Surface] = {}
     reading: tuple[KitReading, ...] = ()

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field
 
 from render.studio.part import Part, Reflectance, Sides, Vector
+from render.studio.surface import TONE_WORDS, Colour, Tone
 
 
 class Room(Part):
@@ -26,34 +29,95 @@ class Room(Part):
         le=30,
         description="from the origin to the camera-left wall; default: half the width",
     )
-    walls: Reflectance = Field(0.7, description="luminous reflectance of the four walls")
-    ceiling: Reflectance = Field(0.8, description="luminous reflectance")
-    floor: Reflectance = Field(0.25, description="luminous reflectance")
+    walls: Tone = Field(0.7, description=f"all four: {TONE_WORDS}")
+    camera_left_wall: Tone | None = Field(None, description="this wall alone, say a black drape")
+    camera_right_wall: Tone | None = Field(None, description="this wall alone")
+    back_wall: Tone | None = Field(None, description="this wall alone, behind the backdrop")
+    camera_wall: Tone | None = Field(None, description="this wall alone, behind the camera")
+    ceiling: Tone = Field(0.8, description=TONE_WORDS)
+    floor: Tone = Field(0.25, description=TONE_WORDS)
 
 
 class Backdrop(Part):
-    """A sheet of paper or cloth behind the sitter, facing the camera."""
+    """What is seen behind the sitter, facing the camera."""
 
-    gap_m: float = Field(ge=0.3, le=15, description="from the origin back to the sheet")
-    width_m: float = Field(2.72, gt=0.2, le=15, description="width of the roll")
+    kind: Literal["paper", "cloth", "wall"] = Field(
+        "cloth",
+        description="paper hangs from a roll and sweeps out over the floor, cloth hangs straight "
+        "down to the floor, wall is the back wall itself",
+    )
+    gap_m: float = Field(ge=0.3, le=15, description="from the origin back to the sheet or wall")
+    width_m: float = Field(2.72, gt=0.2, le=15, description="width of the roll or cloth")
     height_m: float = Field(2.2, gt=0.2, le=10, description="from the floor to its top")
     offset_m: float = Field(0, ge=-10, le=10, description="its middle, + is camera right")
-    reflectance: float = Field(
-        0.18,
+    sweep_radius_m: float = Field(
+        0.4, ge=0.05, le=5, description="paper: radius of the bend from upright to floor"
+    )
+    sweep_floor_m: float = Field(
+        1.0, ge=0, le=15, description="paper: length that lies flat in front of the bend"
+    )
+    colour: Colour | str | None = Field(
+        None, description="red, green, blue as linear reflectances, or a surface of the kit"
+    )
+    reflectance: float | None = Field(
+        None,
         ge=0.002,  # black velvet and flock; from memory
         le=0.95,
-        description="luminous reflectance (typical: white 0.85, grey 0.18, black 0.045)",
+        description="luminous reflectance, scales the colour; default 0.18 without a colour "
+        "(typical: white 0.85, grey 0.18, black 0.045)",
     )
+
+
+class Guard(Part):
+    """A place for a flag: in the light that one lamp throws towards a point."""
+
+    light: str = Field(description="the light it is put in front of")
+    point: str | Vector = Field(
+        description='what it keeps dark: "camera", a landmark, a point, or a place x, y, z'
+    )
+    distance_m: float = Field(gt=0, le=15, description="from the middle of the light's front")
+
+
+PanelKind = Literal["white", "silver", "black"]
 
 
 class Panel(Part):
-    """A white, grey or black panel on a stand; matte, the same on both sides."""
+    """A panel on a stand: reflector, flag or V-flat. Place it in one of three ways: position_m,
+    azimuth with distance_m, or guards."""
 
-    position_m: Vector = Field(description="its middle: x camera right, y up, z to the camera")
-    facing: str | Vector = Field(
-        "eyes", description="what it faces: a landmark, a point, or a place x, y, z in metres"
+    kind: PanelKind = Field("white", description="white and black are matte, silver is glossy")
+    back: PanelKind | None = Field(None, description="its other side; default: the same")
+    reflectance: Reflectance | None = Field(
+        None, description="luminous reflectance; default: white 0.65, silver 0.85, black 0.05"
     )
-    size_cm: Sides = Field(description="width and height")
-    reflectance: Reflectance = Field(
-        0.65, description="luminous reflectance (typical: white 0.65, black 0.05)"
+    back_reflectance: Reflectance | None = Field(
+        None, description="of the other side; default: the same, or by the kind of back"
     )
+    size_cm: Sides = Field(description="width and height; of a V-flat, of one leaf")
+    opening_deg: float | None = Field(
+        None,
+        ge=20,
+        le=180,
+        description="makes it a V-flat: angle between two leaves hinged at their upright sides; "
+        "the hollow side is the front",
+    )
+    position_m: Vector | None = Field(
+        None, description="its middle (hinge): x camera right, y up, z to the camera"
+    )
+    around: str = Field(
+        "eyes", description="point that azimuth, elevation and distance are measured from"
+    )
+    azimuth_deg: float | None = Field(
+        None, ge=-180, le=180, description="0 towards the camera, negative camera left"
+    )
+    elevation_deg: float = Field(0, ge=-90, le=90, description="above the point")
+    distance_m: float | None = Field(
+        None, ge=0.05, le=15, description="from the point to its middle (hinge)"
+    )
+    guards: Guard | None = None
+    facing: str | Vector | None = Field(
+        None,
+        description="what its front faces: a landmark, a point, or a place x, y, z in metres; "
+        "default: around, or the light it guards from",
+    )
+    roll_deg: float = Field(0, ge=-180, le=180, description="turned about its own axis")
