@@ -1,23 +1,52 @@
 """What leaves a modifier: its front, its beam and the light in it."""
 
+from render.emission.beams import Beam, Cells, Honeycomb, Lobe, Matte, Tabulated
 from render.emission.front import (
-    Cells,
+    Doors,
     Front,
     beam,
     grid_transmission,
     hot_spot,
-    housing,
     lip_window,
     local_from_room,
     mean_hot_spot,
     peak_luminance_time,
+    radiance_share,
     room_from_local,
+    side_shares,
 )
+from render.emission.shapes import (
+    FLAT,
+    Ball,
+    Cap,
+    Disk,
+    Places,
+    Polygon,
+    Rectangle,
+    Shape,
+    places,
+)
+from render.emission.solids import cloth, housing, shades
 
 __all__ = [
+    "FLAT",
+    "Ball",
+    "Beam",
+    "Cap",
     "Cells",
+    "Disk",
+    "Doors",
     "Front",
+    "Honeycomb",
+    "Lobe",
+    "Matte",
+    "Places",
+    "Polygon",
+    "Rectangle",
+    "Shape",
+    "Tabulated",
     "beam",
+    "cloth",
     "grid_transmission",
     "hot_spot",
     "housing",
@@ -25,5 +54,9 @@ __all__ = [
     "local_from_room",
     "mean_hot_spot",
     "peak_luminance_time",
+    "places",
+    "radiance_share",
     "room_from_local",
+    "shades",
+    "side_shares",
 ]

@@ -5,8 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from render.emission.front import Front, beam, hot_spot, peak_luminance_time
+from render.emission.front import Front, peak_luminance_time, radiance_share
+from render.emission.shapes import Ball, places
+from render.emission.solids import head_end_m
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 TYPICAL_UNCERTAINTY_STOPS = 0.5  # spread of efficacy and losses between makes; see scenes/kit
 METERED_UNCERTAINTY_STOPS = 0.1  # repeatability of a flash meter; common practice, no source
@@ -42,19 +48,37 @@ def metered(energies_lm_s: list[float], date: str) -> Output:
 def axial_exposure(front: Front, distance_m: float, receptor: str) -> float:
     """Luminous exposure straight ahead of a front, facing it [lx·s].
 
-    distance_m : float  from the emitting plane, beyond the lip
+    distance_m : float  from the front's middle, beyond lip and doors
     receptor   : "flat" (cosine) or "dome" ((1 + cos)/2)
-    Gauss-Legendre over one quarter of the front, smooth there; the lip hides nothing on the axis.
+    Gauss-Legendre from the middle to the rim (of a ball: to its horizon), even steps around; lip
+    and doors hide nothing on the axis, a head before an umbrella does.
     """
-    nodes, weights = np.polynomial.legendre.leggauss(48)
-    u, v = 0.5 * (nodes + 1)[:, None], 0.5 * (nodes + 1)[None, :]
-    x, y = 0.5 * front.width_m * u, 0.5 * front.height_m * v
-    squared = x * x + y * y + distance_m**2
-    cosine = distance_m / np.sqrt(squared)
-    response = cosine if receptor == "flat" else 0.5 * (1 + cosine)
-    lit = hot_spot(front, u, v) * beam(front, -x / distance_m, -y / distance_m)
-    area = front.area_m2 * 0.25 * weights[:, None] * weights[None, :]
-    return float(peak_luminance_time(front) * np.sum(area * lit * response * cosine / squared))
+    nodes, weights = np.polynomial.legendre.leggauss(96)
+    shape, ball = front.shape, isinstance(front.shape, Ball)
+    most = np.arccos(min(1.0, 0.5 * front.width_m / distance_m)) / np.pi if ball else 1.0
+    s, t = 0.5 * most * (nodes + 1)[:, None], ((np.arange(360) + 0.5) / 360)[None, :]
+    laid = places(shape, front.width_m, front.height_m, s, t)
+    way = np.array([0.0, 0.0, distance_m]) - laid.at
+    distance = np.linalg.norm(way, axis=-1)
+    way /= distance[..., None]
+    cosine = way[..., 2]
+    response = np.maximum(cosine, 0) if receptor == "flat" else 0.5 * (1 + cosine)
+    lean = np.abs(np.sum(laid.normal * way, axis=-1))
+    lit = radiance_share(front, laid.at, laid.normal, way) * lean * response / distance**2
+    lit = np.where(_behind_head(front, laid.at, distance_m), 0.0, lit)
+    total = np.sum(0.5 * most * weights[:, None] * laid.area * lit) / 360
+    return float(peak_luminance_time(front) * total)
+
+
+def _behind_head(front: Front, at: Floats, distance_m: float) -> Bools:
+    """Whether the head before a hollow cap hides places (..., 3) from a point on the axis."""
+    end = head_end_m(front)
+    if end is None or front.head_m is None or not 0 < end < distance_m:
+        return np.zeros(at.shape[:-1], dtype=np.bool_)
+    radius = np.hypot(at[..., 0], at[..., 1])
+    passes: Floats = radius * (distance_m - end) / (distance_m - at[..., 2])
+    hidden: Bools = passes < 0.5 * front.head_m[0]
+    return hidden
 
 
 def energy_from_reading(
