@@ -9,11 +9,13 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from render.emission import Cells, Front
+from render.emission import Front
 from render.emission.output import Output, energy_from_reading, metered, rated, stated
 from render.errors import KitError, SceneError
 from render.layout.geometry import TOUCHING_M, direction, facing, unit
+from render.layout.modifiers import Fitted, as_metered, fitted
 from render.layout.people import Anchor, named
+from render.layout.tints import light_tint
 from render.photometry.exposure import luminous_exposure_for
 from render.scenefile import Setup
 from render.studio.kit import Flash, KitReading, Modifier
@@ -54,10 +56,13 @@ def place_light(setup: Setup, name: str, anchors: dict[str, Anchor]) -> tuple[Fr
         raise SceneError(
             setup.file, f"light.{name}.aim", "the light stands on its aim", "a point elsewhere"
         )
-    front = _front(name, light, modifier, position, unit(target - position))
-    output = _output(setup, name, light, modifier, front)
+    worn = fitted(setup, f"light.{name}", light, modifier)
+    front = _front(name, light, worn, position, unit(target - position))
+    output = _output(setup, name, light, modifier, worn, front)
     power = light.power if light.on else 0.0
-    return replace(front, luminous_energy_lm_s=output.luminous_energy_lm_s * power), output
+    tinted = light_tint(setup, name, light)
+    energy = output.luminous_energy_lm_s * power * tinted.transmission
+    return replace(front, luminous_energy_lm_s=energy, colour=tinted.colour), output
 
 
 def _position(
@@ -117,30 +122,32 @@ def _listed(setup: Setup, key: str, name: str, entries: dict[str, T]) -> T:
     return entries[name]
 
 
-def _front(name: str, light: Light, modifier: Modifier, position: Floats, normal: Floats) -> Front:
+def _front(name: str, light: Light, worn: Fitted, position: Floats, normal: Floats) -> Front:
     right, up = facing(normal, light.roll_deg)
-    depth = modifier.grid_depth_cm / 100
-    cells, ahead, recess = None, 0.0, modifier.recess_cm / 100
-    if light.grid_deg is not None:
-        width = depth * float(np.tan(np.radians(light.grid_deg)))
-        # Light seems to leave from the middle of the cells' depth, to within 0.4 %.
-        cells, ahead, recess = Cells(width, width, depth), depth / 2, 0.0
+    # Light seems to leave from the middle of the cells' depth, to within 0.4 %.
+    ahead = worn.cells.depth_m / 2 if worn.cells is not None else 0.0
     return Front(
         name,
         position + ahead * normal,
         right,
         up,
-        modifier.size_cm[0] / 100,
-        modifier.size_cm[1] / 100,
+        worn.width_m,
+        worn.height_m,
         1.0,
-        modifier.edge_falloff_stops,
-        recess,
-        cells,
-        modifier.shell_cm / 100 + ahead,
+        worn.edge_falloff_stops,
+        worn.recess_m,
+        worn.cells,
+        worn.shell_depth_m + ahead,
+        worn.shape,
+        worn.beam,
+        worn.doors,
+        worn.head_m,
     )
 
 
-def _output(setup: Setup, name: str, light: Light, modifier: Modifier, front: Front) -> Output:
+def _output(
+    setup: Setup, name: str, light: Light, modifier: Modifier, worn: Fitted, front: Front
+) -> Output:
     key = f"light.{name}"
     if light.luminous_energy_lm_s is not None:
         if light.flash is not None:
@@ -163,8 +170,13 @@ def _output(setup: Setup, name: str, light: Light, modifier: Modifier, front: Fr
         if (reading.flash, reading.modifier) == (light.flash, light.modifier)
     ]
     if readings:
-        return _metered(setup, readings, replace(front, cells=None, recess_m=0.0))
-    return rated(flash.stored_energy_ws, flash.efficacy_lm_per_ws, modifier.share)
+        as_read = as_metered(setup, key, light, modifier)
+        bare = _front(name, light, as_read, front.centre_m, front.normal)
+        output = _metered(setup, readings, bare)
+        lost = worn.share / as_read.share * worn.open_share
+        return replace(output, luminous_energy_lm_s=output.luminous_energy_lm_s * lost)
+    share = worn.share * worn.open_share
+    return rated(flash.stored_energy_ws, flash.efficacy_lm_per_ws, share)
 
 
 def _within_range(file: Path, key: str, light: Light, flash: Flash) -> None:

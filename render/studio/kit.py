@@ -7,7 +7,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from render.studio.part import POWER_WORDS, Part, Power, Sides
+from render.studio.gel import Gel, Kelvin
+from render.studio.part import POWER_WORDS, Part, Power, Side, Sides
 from render.studio.surface import Surface
 
 
@@ -21,22 +22,91 @@ class Flash(Part):
     power_range_stops: float = Field(
         5, ge=0, le=12, description="from full down to the least power"
     )
+    colour_temperature_k: Kelvin = Field(
+        5500, description="at full power; typical 5000 to 6000, tungsten lamps 3200"
+    )
+    colour_drift_k_per_stop: float = Field(
+        0,
+        ge=-400,
+        le=400,
+        description="change for each stop below full power; voltage-controlled heads typically "
+        "-50 to -150 (warmer), + is bluer",
+    )
+
+
+Kind = Literal[
+    "softbox",
+    "strip",
+    "octa",
+    "round",
+    "umbrella through",
+    "umbrella bounce",
+    "dish",
+    "reflector",
+    "snoot",
+    "bare",
+    "lantern",
+    "measured",
+    "plain",
+]
 
 
 class Modifier(Part):
-    """A softbox or strip with a flat rectangular front."""
+    """What shapes the light of a flash: box, umbrella, dish, reflector, snoot, ball."""
 
-    kind: Literal["softbox", "strip", "plain"] = Field(description="what it is called")
-    size_cm: Sides = Field(description="width and height of the lit cloth")
+    kind: Kind = Field(description="what it is; sets the shape of its front and what it can wear")
+    size_cm: Sides | None = Field(
+        None, description="width and height of a softbox, strip, plain or measured front"
+    )
+    diameter_cm: Side | None = Field(
+        None, description="of any other: across the rim, of an octa across its corners"
+    )
+    sides: int = Field(8, ge=5, le=24, description="of an octa")
     share: float = Field(
-        0.4, gt=0, le=1, description="share of the flash's light that leaves the cloth"
+        0.4, gt=0, le=1, description="share of the flash's light that leaves it, as it comes"
     )
     edge_falloff_stops: float = Field(
-        0.4, ge=0, le=4, description="from the middle of the cloth to the middle of an edge"
+        0.4, ge=0, le=4, description="from the middle of the front to the middle of an edge or rim"
     )
-    recess_cm: float = Field(0, ge=0, le=40, description="depth of the black lip")
-    shell_cm: float = Field(35, ge=2, le=120, description="depth of the housing behind the cloth")
-    grid_depth_cm: float = Field(5, gt=0, le=20, description="depth of its fabric grid")
+    diffusers: int = Field(0, ge=0, le=3, description="cloths it comes with, inner and front")
+    beam_deg: float | None = Field(
+        None,
+        ge=8,
+        lt=120,
+        description="full width at half intensity without a front cloth; default: even all over",
+    )
+    recess_cm: float = Field(
+        0, ge=0, le=60, description="depth of the black lip; length of a snoot's tube"
+    )
+    depth_cm: float | None = Field(
+        None, gt=0, le=100, description="of an umbrella, from its rim's plane to its pole"
+    )
+    back_share: float = Field(
+        0, ge=0, le=0.9, description="of an umbrella's light, that leaves the other side"
+    )
+    deflector_cm: float = Field(0, ge=0, le=100, description="diameter, in the middle of a dish")
+    deflector_share: float = Field(
+        0.3, ge=0, le=1, description="luminance of the deflector against that of the ring"
+    )
+    head_cm: tuple[Side, Side] | None = Field(
+        None, description="width and length of the flash head of an umbrella or ball, which shades"
+    )
+    measured_file: str | None = Field(
+        None, description="of a measured front: LM-63 or EULUMDAT file beside the kit file"
+    )
+    shell_cm: float = Field(35, ge=2, le=120, description="depth of the housing behind the front")
+    grid_depth_cm: float = Field(5, gt=0, le=20, description="depth of the grid of `grid_deg`")
+
+
+class Grid(Part):
+    """A grid for the front of a modifier, by its cells."""
+
+    cells: Literal["square", "hexagon"] = Field(description="fabric grid, or metal honeycomb")
+    cell_cm: float = Field(gt=0.1, le=20, description="width of a cell, across its flats")
+    depth_cm: float = Field(gt=0.1, le=20, description="depth of a cell")
+    open_share: float = Field(
+        1, ge=0.5, le=1, description="share of its face that is not wall; the rest takes light"
+    )
 
 
 class KitReading(Part):
@@ -57,5 +127,7 @@ class Kit(Part):
 
     flash: dict[str, Flash] = {}
     modifier: dict[str, Modifier] = {}
+    grid: dict[str, Grid] = {}
+    gel: dict[str, Gel] = {}
     surface: dict[str, Surface] = {}
     reading: tuple[KitReading, ...] = ()

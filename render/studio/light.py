@@ -6,10 +6,24 @@ from typing import Literal
 
 from pydantic import Field
 
+from render.studio.gel import Kelvin
 from render.studio.part import POWER_WORDS, Part, Power, Sides, Vector
 
 Role = Literal["key", "fill", "hair", "rim", "background"]
 ROLES: tuple[str, ...] = ("key", "fill", "hair", "rim", "background")
+
+
+class BarnDoors(Part):
+    """Four black plates hinged at the opening; leave out the ones that are not there.
+
+    Sides are as seen from behind the light, looking the way it shines.
+    """
+
+    left_deg: float | None = Field(None, ge=0, le=90, description="from straight ahead; 90 open")
+    right_deg: float | None = Field(None, ge=0, le=90, description="the same")
+    top_deg: float | None = Field(None, ge=0, le=90, description="the same")
+    bottom_deg: float | None = Field(None, ge=0, le=90, description="the same")
+    length_cm: float = Field(17, ge=2, le=80, description="from hinge to edge")
 
 
 class Light(Part):
@@ -34,8 +48,20 @@ class Light(Part):
         None,
         ge=5,
         le=75,
-        description="fabric grid: angle off the axis beyond which no light leaves "
-        "(tangent = cell width over depth)",
+        description="grid, fabric on a cloth, honeycomb on metal: angle off the axis beyond "
+        "which no light leaves (tangent = cell width over depth)",
+    )
+    grid: str | None = Field(None, description="instead: a grid of the kit, by its cells")
+    diffusers: int | None = Field(
+        None, ge=0, le=3, description="cloths on it now; default: as many as it comes with"
+    )
+    doors: BarnDoors | None = None
+    gel: tuple[str, ...] = Field((), description="gels before it, names in the kit; they multiply")
+    nd: float = Field(
+        0, ge=0, le=3, description="neutral sheet before it: optical density, 0.3 is one stop"
+    )
+    colour_temperature_k: Kelvin | None = Field(
+        None, description="of the bare lamp; default: the flash's, with its drift, or 5500"
     )
     around: str = Field(
         "eyes", description="point that azimuth, elevation and distance are measured from"

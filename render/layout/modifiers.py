@@ -1,0 +1,208 @@
+"""A modifier of the kit, as it is set up on a light, turned into the shape of a front."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from render.emission import (
+    Ball,
+    Beam,
+    Cap,
+    Cells,
+    Disk,
+    Doors,
+    Honeycomb,
+    Lobe,
+    Matte,
+    Polygon,
+    Rectangle,
+    Shape,
+)
+from render.errors import SceneError
+from render.scenefile import Setup
+from render.studio.kit import Modifier
+from render.studio.light import BarnDoors, Light
+
+CLOTHED = ("softbox", "strip", "octa", "round")  # boxes whose cloths can be taken off or added
+DISHED = ("dish", "reflector")  # metal bowls that can wear a sock
+GRIDDED = (*CLOTHED, *DISHED, "measured", "plain")
+DOORED = ("softbox", "strip", "reflector", "measured", "plain")
+CLOTH_LOSS_STOPS = 0.8  # an extra cloth takes 0.7 to 1 stop; common practice, no source
+# Centre to edge of a box without its cloths: good boxes 0.3 to 0.5 with two, 1 cheap, 2 and more
+# worst; common practice and one measured strip, from memory.
+BARE_FALLOFF_STOPS, ONE_CLOTH_FALLOFF_STOPS = 2.0, 1.0
+EXTRA_CLOTH_EVENS = 0.7  # what is left of the falloff under one more cloth; from memory
+BARE_BOX_DEG = 90.0  # beam of a silver lined box without a cloth; from memory
+SOCK_FALLOFF_STOPS = 0.3  # of a dish or reflector under a sock; from memory
+SOCK_EVENS = 0.3  # what is left of the step at a deflector under a sock; from memory
+MOST_SHARE = 0.9  # no lining gives back more; from memory
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What the light's modifier is after cloths, grid and doors: all a front needs."""
+
+    shape: Shape
+    width_m: float
+    height_m: float
+    beam: Beam
+    edge_falloff_stops: float
+    recess_m: float
+    cells: Cells | Honeycomb | None
+    shell_depth_m: float
+    doors: Doors | None
+    head_m: tuple[float, float] | None
+    share: float  # of the flash's light that leaves it, before a grid
+    open_share: float  # of a grid's face
+
+
+def fitted(setup: Setup, key: str, light: Light, modifier: Modifier) -> Fitted:
+    """The modifier as the light wears it.
+
+    key : "light.NAME"
+    Raises SceneError for cloths, grids or doors that it cannot wear.
+    """
+    width, height = _extent(modifier)
+    bare = Fitted(
+        shape=_shape(modifier),
+        width_m=width,
+        height_m=height,
+        beam=Matte() if modifier.beam_deg is None else Lobe(modifier.beam_deg),
+        edge_falloff_stops=modifier.edge_falloff_stops,
+        recess_m=modifier.recess_cm / 100,
+        cells=None,
+        shell_depth_m=modifier.shell_cm / 100,
+        doors=None,
+        head_m=modifier.head_cm and (modifier.head_cm[0] / 100, modifier.head_cm[1] / 100),
+        share=modifier.share,
+        open_share=1.0,
+    )
+    clothed = _clothed(setup, key, light, modifier, bare)
+    return _with_doors(setup, key, light, modifier, _gridded(setup, key, light, modifier, clothed))
+
+
+def as_metered(setup: Setup, key: str, light: Light, modifier: Modifier) -> Fitted:
+    """The modifier as its kit readings were taken: as it comes, without grid, lip and doors."""
+    plain = light.model_copy(
+        update={"grid": None, "grid_deg": None, "doors": None, "diffusers": None}
+    )
+    return replace(fitted(setup, key, plain, modifier), recess_m=0.0)
+
+
+def _extent(modifier: Modifier) -> tuple[float, float]:
+    """Width and height of the front [m]."""
+    if modifier.size_cm is not None:
+        return modifier.size_cm[0] / 100, modifier.size_cm[1] / 100
+    across = (modifier.diameter_cm or 0.0) / 100
+    return across, across
+
+
+def _shape(modifier: Modifier) -> Shape:
+    kind = modifier.kind
+    if modifier.size_cm is not None:
+        return Rectangle()
+    if kind == "octa":
+        return Polygon(modifier.sides)
+    if kind in ("umbrella through", "umbrella bounce"):
+        depth = (modifier.depth_cm or 0.0) / 100
+        return Cap(depth, kind == "umbrella bounce", modifier.back_share)
+    if kind in ("bare", "lantern"):
+        return Ball()
+    if modifier.deflector_cm > 0:
+        return Disk(modifier.deflector_cm / 100, modifier.deflector_share)
+    return Disk()
+
+
+def _clothed(setup: Setup, key: str, light: Light, modifier: Modifier, bare: Fitted) -> Fitted:
+    """With as many cloths as the light says."""
+    count = modifier.diffusers if light.diffusers is None else light.diffusers
+    extra = count - modifier.diffusers
+    if extra == 0:
+        return bare
+    if modifier.kind not in (*CLOTHED, *DISHED):
+        raise SceneError(
+            setup.file,
+            f"{key}.diffusers",
+            f"found {count} on a {modifier.kind}",
+            f"left out, or one of these modifiers: {', '.join((*CLOTHED, *DISHED))}",
+        )
+    share = min(MOST_SHARE, bare.share * 2 ** (-CLOTH_LOSS_STOPS * extra))
+    falloff, beam, shape = bare.edge_falloff_stops, bare.beam, bare.shape
+    if modifier.kind in DISHED:
+        falloff, beam = SOCK_FALLOFF_STOPS, Matte()
+        if isinstance(shape, Disk):
+            shape = replace(shape, hole_share=1 - SOCK_EVENS * (1 - shape.hole_share))
+    elif extra > 0:
+        falloff, beam = falloff * EXTRA_CLOTH_EVENS**extra, Matte()
+    else:
+        falloff = max(falloff, ONE_CLOTH_FALLOFF_STOPS if count else BARE_FALLOFF_STOPS)
+        beam = Matte() if count else Lobe(modifier.beam_deg or BARE_BOX_DEG)
+    return replace(bare, share=share, edge_falloff_stops=falloff, beam=beam, shape=shape)
+
+
+def _gridded(setup: Setup, key: str, light: Light, modifier: Modifier, bare: Fitted) -> Fitted:
+    """With its grid, whose cells take the place of the lip."""
+    if light.grid is None and light.grid_deg is None:
+        return bare
+    if light.grid is not None and light.grid_deg is not None:
+        raise SceneError(setup.file, f"{key}.grid", "two grids", "either grid or grid_deg")
+    if modifier.kind not in GRIDDED:
+        used = "grid" if light.grid is not None else "grid_deg"
+        raise SceneError(
+            setup.file,
+            f"{key}.{used}",
+            f"found on a {modifier.kind}",
+            f"left out, or one of these modifiers: {', '.join(GRIDDED)}",
+        )
+    cells, open_share = _cells(setup, key, light, modifier)
+    return replace(bare, cells=cells, recess_m=0.0, open_share=open_share)
+
+
+def _cells(
+    setup: Setup, key: str, light: Light, modifier: Modifier
+) -> tuple[Cells | Honeycomb, float]:
+    """The cells of the light's grid and the share of its face that is open."""
+    if light.grid is not None:
+        known = setup.kit.grid
+        if light.grid not in known:
+            raise SceneError(
+                setup.file,
+                f"{key}.grid",
+                f'"{light.grid}" is not in the kit',
+                f"one of {', '.join(sorted(known))}",
+            )
+        grid = known[light.grid]
+        width, depth = grid.cell_cm / 100, grid.depth_cm / 100
+        if grid.cells == "hexagon":
+            return Honeycomb(width, depth), grid.open_share
+        return Cells(width, width, depth), grid.open_share
+    depth = modifier.grid_depth_cm / 100
+    width = depth * math.tan(math.radians(light.grid_deg or 0.0))
+    if modifier.kind in DISHED:
+        return Honeycomb(width, depth), 1.0
+    return Cells(width, width, depth), 1.0
+
+
+def _with_doors(setup: Setup, key: str, light: Light, modifier: Modifier, bare: Fitted) -> Fitted:
+    if light.doors is None:
+        return bare
+    if modifier.kind not in DOORED:
+        raise SceneError(
+            setup.file,
+            f"{key}.doors",
+            f"found on a {modifier.kind}",
+            f"left out, or one of these modifiers: {', '.join(DOORED)}",
+        )
+    return replace(bare, doors=_doors(light.doors))
+
+
+def _doors(doors: BarnDoors) -> Doors:
+    """Sides of the scene are seen from behind the light, those of a front from before it."""
+    return Doors(
+        left_deg=doors.right_deg,
+        right_deg=doors.left_deg,
+        top_deg=doors.top_deg,
+        bottom_deg=doors.bottom_deg,
+        length_m=doors.length_cm / 100,
+    )
