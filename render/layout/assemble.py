@@ -8,14 +8,14 @@ from numpy.typing import NDArray
 from render.emission import Front
 from render.emission.output import Output
 from render.errors import SceneError
-from render.layout.fits import check_front, check_inside, check_room, check_sitter
-from render.layout.geometry import TOUCHING_M
+from render.layout.fits import check_backdrop, check_front, check_panel, check_room, check_sitter
 from render.layout.lamps import key_index, place_light
 from render.layout.lens import view
-from render.layout.people import Anchor, anchors_of, eyes_of, named, seat
+from render.layout.panels import Around, panel_sheets
+from render.layout.people import Anchor, anchors_of, eyes_of, seat
 from render.layout.placed import Layout, Sheet, View
 from render.layout.points import Stand, backdrop_anchors, cheek_anchors, points
-from render.layout.walls import backdrop_sheet, panel_sheet, room_box, walls
+from render.layout.walls import room_box, stand_backdrop, walls
 from render.scenefile import Setup
 from render.sitter.body import Body
 
@@ -35,8 +35,11 @@ def place(setup: Setup) -> Layout:
     box = None
     if scene.room is not None:
         box = room_box(scene.room, scene.backdrop)
-        sheets += walls(scene.room, box)
+    if scene.backdrop is not None:
+        check_backdrop(setup, scene.backdrop, box)
+    if scene.room is not None and box is not None:
         check_room(setup, scene.room, box, lens)
+        sheets = walls(setup, scene.room, box)
     body = None
     if scene.sitter is not None:
         check_sitter(setup, scene.sitter)
@@ -44,14 +47,17 @@ def place(setup: Setup) -> Layout:
     anchors = {"eyes": Anchor(eyes, np.array([0.0, 0.0, 1.0]), "free")}
     anchors |= anchors_of(body) if body is not None else {}
     if scene.backdrop is not None:
-        sheets.append(backdrop_sheet(scene.backdrop))
+        sheets = stand_backdrop(setup, scene.backdrop, sheets)
         anchors |= backdrop_anchors(sheets[-1], eyes, lens)
     anchors |= _free_anchors(setup)
 
     fronts, outputs = _fronts(setup, anchors, box, body)
     key = key_index(scene.light)
     anchors |= cheek_anchors(anchors, fronts[key])
-    sheets += _panels(setup, anchors, box)
+    for name in scene.panel:
+        leaves = panel_sheets(setup, name, Around(anchors, fronts, lens))
+        check_panel(setup, name, leaves, box, body)
+        sheets += leaves
     return Layout(
         fronts=fronts,
         sheets=tuple(sheets),
@@ -105,20 +111,3 @@ def _fronts(
     if all(front.luminous_energy_lm_s == 0 for front in fronts):
         raise SceneError(setup.file, "light", "every light is off", "at least one with on = true")
     return tuple(fronts), outputs
-
-
-def _panels(setup: Setup, anchors: dict[str, Anchor], box: Floats | None) -> list[Sheet]:
-    sheets = []
-    for name, panel in setup.scene.panel.items():
-        if isinstance(panel.facing, str):
-            key = f"panel.{name}.facing"
-            faced = named(setup.file, key, panel.facing, anchors).position_m
-        else:
-            faced = np.array(panel.facing)
-        if np.linalg.norm(faced - np.array(panel.position_m)) < TOUCHING_M:
-            raise SceneError(
-                setup.file, f"panel.{name}.facing", "the panel stands there", "a place elsewhere"
-            )
-        sheets.append(panel_sheet(name, panel, faced))
-        check_inside(setup, f"panel.{name}", "the panel", sheets[-1].corners_m, box)
-    return sheets

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from render.emission import Front
 from render.errors import SceneError
-from render.layout.placed import View
+from render.layout.placed import Sheet, View
 from render.photometry.srgb import luminance
 from render.scenefile import Setup
 from render.sitter import CHOICES
@@ -31,6 +31,8 @@ WITH_MESH = (
 )
 HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
 FRONT_CHECKS = 9  # places across a front that must not lie in the head; closer than a head is wide
+PANEL_CHECKS = 17  # the same across a panel, which may be larger
+UPRIGHT_LEAST_M = 0.2  # of a paper above its bend; below that it is no backdrop
 WALL_SLACK_M = 1e-6  # a panel may stand on the floor, whatever the rounding
 
 
@@ -110,8 +112,6 @@ def _check_mesh(setup: Setup, sitter: Sitter) -> None:
 def check_room(setup: Setup, room: Room, box: Floats, lens: View | None) -> None:
     """Sitter, backdrop and camera inside the room, `box` (2, 3) [m]; raises SceneError."""
     scene = setup.scene
-    if scene.backdrop is not None:
-        _check_backdrop(setup, scene.backdrop, room, box)
     back, left = -box[0, 2], -box[0, 0]
     for key, found, most in (
         ("room.back_wall_m", back, room.depth_m),
@@ -143,15 +143,72 @@ def check_room(setup: Setup, room: Room, box: Floats, lens: View | None) -> None
         )
 
 
-def _check_backdrop(setup: Setup, backdrop: Backdrop, room: Room, box: Floats) -> None:
-    deepest = min(-box[0, 2], room.depth_m)
+def check_backdrop(setup: Setup, backdrop: Backdrop, box: Floats | None) -> None:
+    """A backdrop whose keys go together and that fits into the room; raises SceneError."""
+    given, paper = backdrop.model_fields_set, backdrop.kind == "paper"
+    for key in ("sweep_radius_m", "sweep_floor_m"):
+        wanted = 'only with kind = "paper"'
+        _refuse(key in given and not paper, setup, f"backdrop.{key}", "found without paper", wanted)
+    if box is not None:
+        deepest = min(-float(box[0, 2]), float(box[1, 2] - box[0, 2]))
+        behind = backdrop.gap_m > deepest if backdrop.kind == "wall" else backdrop.gap_m >= deepest
+        _refuse(
+            behind,
+            setup,
+            "backdrop.gap_m",
+            f"{backdrop.gap_m:g} m is behind the back wall",
+            f"below {deepest:g} m",
+        )
+    if backdrop.kind == "wall":
+        _check_painted_wall(setup, backdrop)
+        return
     _refuse(
-        backdrop.gap_m >= deepest,
+        paper and backdrop.sweep_radius_m >= backdrop.height_m - UPRIGHT_LEAST_M,
+        setup,
+        "backdrop.sweep_radius_m",
+        f"{backdrop.sweep_radius_m:g} m leaves no upright paper",
+        f"below {backdrop.height_m - UPRIGHT_LEAST_M:g} m",
+    )
+    if box is None:
+        return
+    _check_hung(setup, backdrop, box)
+    front = box[1, 2] + backdrop.gap_m
+    _refuse(
+        paper and backdrop.sweep_radius_m + backdrop.sweep_floor_m > front,
+        setup,
+        "backdrop.sweep_floor_m",
+        f"{backdrop.sweep_floor_m:g} m runs the paper into the camera wall",
+        f"at most {front - backdrop.sweep_radius_m:.2f} m",
+    )
+
+
+def _check_painted_wall(setup: Setup, backdrop: Backdrop) -> None:
+    """The back wall as backdrop: there is one, it is where it is said to be, in one colour."""
+    room = setup.scene.room
+    if room is None:
+        raise SceneError(setup.file, "backdrop.kind", "found a wall without a room", "a [room]")
+    for key in ("width_m", "height_m", "offset_m"):
+        wanted = "leave it out: the wall has the size of the room"
+        found = key in backdrop.model_fields_set
+        _refuse(found, setup, f"backdrop.{key}", "found with a wall", wanted)
+    _refuse(
+        room.back_wall_m not in (None, backdrop.gap_m),
         setup,
         "backdrop.gap_m",
-        f"{backdrop.gap_m:g} m is behind the back wall",
-        f"below {deepest:g} m",
+        f"found {backdrop.gap_m:g}, and room.back_wall_m {room.back_wall_m or 0:g}",
+        "one of the two: the backdrop is the back wall",
     )
+    painted = backdrop.colour is not None or backdrop.reflectance is not None
+    _refuse(
+        painted and room.back_wall is not None,
+        setup,
+        "room.back_wall",
+        "the wall is painted by [backdrop] too",
+        "one of the two",
+    )
+
+
+def _check_hung(setup: Setup, backdrop: Backdrop, box: Floats) -> None:
     widest = 2 * min(backdrop.offset_m - box[0, 0], box[1, 0] - backdrop.offset_m)
     _refuse(
         backdrop.width_m > widest,
@@ -205,6 +262,25 @@ def check_front(setup: Setup, front: Front, box: Floats | None, body: Body | Non
             "its front is inside the sitter",
             "a greater distance_m",
         )
+
+
+def check_panel(
+    setup: Setup, name: str, leaves: list[Sheet], box: Floats | None, body: Body | None
+) -> None:
+    """A panel inside the room and outside the sitter; raises SceneError."""
+    across = np.linspace(-0.5, 0.5, PANEL_CHECKS)
+    u, v = (each.reshape(-1, 1) for each in np.meshgrid(across, across))
+    for sheet in leaves:
+        check_inside(setup, f"panel.{name}", "the panel", sheet.corners_m, box)
+        places = sheet.centre_m + u * sheet.width_m * sheet.right + v * sheet.height_m * sheet.up
+        if body is not None:
+            _refuse(
+                _in_sitter(body, places),
+                setup,
+                f"panel.{name}",
+                "the panel cuts into the sitter",
+                "a greater distance, or a smaller panel",
+            )
 
 
 def _in_sitter(body: Body, places: Floats) -> bool:

@@ -14,6 +14,8 @@ from render.layout.geometry import TOUCHING_M, facing, unit
 from render.layout.lens import ray_through
 from render.layout.people import Anchor, named
 from render.layout.placed import MeterPoint, Sheet, View
+from render.layout.sweep import meet
+from render.layout.walls import BACK_WALL
 from render.scenefile import Setup
 from render.sitter import near_surface
 from render.sitter.body import Body
@@ -44,31 +46,29 @@ CORNER_INSET = 0.08  # of the frame, so that a backdrop corner is safely in the 
 
 
 def backdrop_anchors(sheet: Sheet, eyes: Floats, lens: View | None) -> dict[str, Anchor]:
-    """Centre (behind the sitter's eyes) and corners (of the frame, else of the sheet)."""
-    places = {"backdrop_centre": np.array([sheet.centre_m[0], eyes[1], sheet.centre_m[2]])}
+    """Centre (behind the sitter's eyes) and corners (of the frame, else of its upright part).
+
+    Corners of the frame may lie on the bend of a paper, or on the floor in front of it.
+    """
+    middle = eyes[0] if sheet.name == BACK_WALL else sheet.centre_m[0]
+    ahead = np.array([middle, eyes[1], 0.0])
+    aims = {"backdrop_centre": (ahead, -sheet.normal)}
     for vertical, y in (("top", CORNER_INSET), ("bottom", 1 - CORNER_INSET)):
         for side, x in (("left", CORNER_INSET), ("right", 1 - CORNER_INSET)):
             if lens is None:
                 across = sheet.right * sheet.width_m * (x - 0.5)
                 place = sheet.centre_m + across + sheet.up * sheet.height_m * (0.5 - y)
+                aim = (place + sheet.normal, -sheet.normal)
             else:
-                ray = ray_through(lens, np.array([x, y]))
-                along = (sheet.centre_m - lens.position_m) @ sheet.normal / (ray @ sheet.normal)
-                place = lens.position_m + along * ray
-            places[f"backdrop_{vertical}_{side}"] = place
+                aim = (lens.position_m, ray_through(lens, np.array([x, y])))
+            aims[f"backdrop_{vertical}_{side}"] = aim
+    starts, ways = (np.array(part) for part in zip(*aims.values(), strict=True))
+    shares, normals = meet(sheet, starts, ways)
     return {
-        name: Anchor(place, sheet.normal, "backdrop")
-        for name, place in places.items()
-        if _on_sheet(sheet, place)
+        name: Anchor(start + share * way, normal, "backdrop")
+        for name, start, way, share, normal in zip(aims, starts, ways, shares, normals, strict=True)
+        if np.isfinite(share)
     }
-
-
-def _on_sheet(sheet: Sheet, place: Floats) -> bool:
-    offset = place - sheet.centre_m
-    return bool(
-        abs(offset @ sheet.right) < sheet.width_m / 2
-        and abs(offset @ sheet.up) < sheet.height_m / 2
-    )
 
 
 def cheek_anchors(anchors: dict[str, Anchor], key: Front) -> dict[str, Anchor]:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from render.emission import grid_transmission
 from render.layout.placed import Layout, Sheet
+from render.layout.walls import BACK_WALL
 from render.photometry.enclosure import all_bounces
 from render.photometry.receptors import Receptor
 from render.photometry.srgb import luminance
@@ -37,9 +38,10 @@ def enclosure_estimate(layout: Layout, receptor: Receptor = "flat") -> Floats:
 
 def _faces(sheet: Sheet) -> list[tuple[float, float]]:
     """Area [m²] and luminous reflectance [-] of the sides of a sheet that face the room."""
-    area = sheet.width_m * sheet.height_m
+    area = sheet.area_m2
     front, back = (
         (area, float(luminance(np.array(rgb))))
         for rgb in (sheet.reflectance, sheet.back_reflectance)
     )
-    return [front] if sheet.kind == "wall" else [front, back]
+    one_sided = sheet.kind == "wall" or sheet.name == BACK_WALL
+    return [front] if one_sided else [front, back]

@@ -10,7 +10,8 @@ from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import NDArray
 
 from render.emission import Front, housing
-from render.layout.placed import Layout, Sheet
+from render.layout.placed import Layout
+from render.layout.sweep import flat_parts, sheet_mesh
 from render.sitter.body import Glass
 
 Floats = NDArray[np.float64]
@@ -28,7 +29,7 @@ class Obstacles:
     shared: EmbreeScene | None  # sitter, panels, backdrop
     housings: tuple[EmbreeScene | None, ...]  # for each front the housings of the others
     bulky: tuple[tuple[Floats, ...], ...]  # for each front, corner sets (k, 3) of solid things
-    thin: tuple[Floats, ...]  # corners (4, 3) of every sheet
+    thin: tuple[Floats, ...]  # corners (4, 3) of every flat sheet or part of one
 
     @staticmethod
     def of(layout: Layout) -> Obstacles:
@@ -39,12 +40,14 @@ class Obstacles:
         body = [(s.vertices.astype(np.float64), s.triangles.astype(np.int64)) for s in surfaces]
         shells = [housing(front) for front in layout.fronts]
         others = [[s for j, s in enumerate(shells) if j != i] for i in range(len(shells))]
+        papers = [sheet_mesh(sheet)[::2] for sheet in sheets]
         boxes = [_box(vertices) for vertices, _ in body if len(vertices)]
+        boxes += [mesh[0] for mesh, s in zip(papers, sheets, strict=True) if s.bend is not None]
         return Obstacles(
-            shared=_ray_scene(body + [_sheet_mesh(sheet) for sheet in sheets]),
+            shared=_ray_scene(body + papers),
             housings=tuple(_ray_scene(meshes) for meshes in others),
             bulky=tuple((*boxes, *(vertices for vertices, _ in meshes)) for meshes in others),
-            thin=tuple(_sheet_mesh(sheet)[0] for sheet in sheets),
+            thin=tuple(part for sheet in sheets for part in flat_parts(sheet)),
         )
 
     def blocked(self, front_index: int, origins: Floats, targets: Floats) -> Bools:
@@ -92,11 +95,6 @@ def _ray_scene(meshes: list[Mesh]) -> EmbreeScene | None:
     for vertices, triangles in meshes:
         TriangleMesh(scene, vertices.astype(np.float32), triangles.astype(np.int32))
     return scene
-
-
-def _sheet_mesh(sheet: Sheet) -> Mesh:
-    """A sheet as corners (4, 3) [m] and two triangles."""
-    return sheet.corners_m, np.array([[0, 1, 2], [0, 2, 3]])
 
 
 def _box(vertices: Floats) -> Floats:

@@ -11,7 +11,9 @@ from render.studio.part import Part, Reflectance
 Colour = tuple[Reflectance, Reflectance, Reflectance]
 Tone = Reflectance | Colour | str  # grey, linear red, green, blue, or a name in the kit
 
-TONE_WORDS = "luminous reflectance; red, green, blue as linear reflectances; or a surface of the kit"
+TONE_WORDS = (
+    "luminous reflectance; red, green, blue as linear reflectances; or a surface of the kit"
+)
 
 
 class Surface(Part):
@@ -23,6 +25,7 @@ class Surface(Part):
         None, description="least and most that is usual"
     )
     colour: Colour | None = Field(
-        None, description="red, green, blue in linear light, scaled to the reflectance; default grey"
+        None,
+        description="red, green, blue in linear light, scaled to the reflectance; default grey",
     )
     source: str = Field("", description="where the figures are from")

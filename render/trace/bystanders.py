@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from render.emission import Front, housing, local_from_room, room_from_local
 from render.layout.placed import Sheet, View
+from render.layout.sweep import meet
 from render.trace.stage import Stage
 
 Floats = NDArray[np.float64]
@@ -83,13 +84,9 @@ def _lit_places(stage: Stage, seen: Floats) -> Floats:
 def _on_sheet(sheet: Sheet, seen: Floats) -> Floats:
     """Where the camera's segments (n, 2, 3) meet a sheet: (k, 3)."""
     start, step = seen[:, 0], seen[:, 1] - seen[:, 0]
-    slope = step @ sheet.normal
-    slope = np.where(slope == 0, np.nan, slope)
-    share = ((sheet.centre_m - start) @ sheet.normal) / slope
-    places = start + share[:, None] * step
-    across = np.abs((places - sheet.centre_m) @ sheet.right) <= sheet.width_m / 2
-    upward = np.abs((places - sheet.centre_m) @ sheet.up) <= sheet.height_m / 2
-    return places[across & upward & (share > 0)]
+    share, _ = meet(sheet, start, step)
+    on = np.isfinite(share)
+    return start[on] + share[on, None] * step[on]
 
 
 def _any_meets(segments: Floats, low: Floats, high: Floats) -> bool:

@@ -8,7 +8,9 @@ import drjit as dr
 import mitsuba as mi
 import numpy as np
 
+from render.layout.placed import Sheet
 from render.photometry.fresnel import diffuse_external
+from render.photometry.rough_mirror import single_share
 from render.sitter.body import Cloth, Fibre, Glass, Painted, Skin
 from render.trace import skin as skin_surface
 from render.trace.digest import digest
@@ -45,6 +47,29 @@ def two_faced(
 ) -> Node:
     """A sheet whose faces reflect differently."""
     return {"type": "twosided", "front": matte(front), "back": matte(back)}
+
+
+def sheet_material(sheet: Sheet) -> Node:
+    """Paper, cloth, paint or panel; each side matte or silver."""
+    return {
+        "type": "twosided",
+        "front": _face(sheet.reflectance, sheet.roughness),
+        "back": _face(sheet.back_reflectance, sheet.back_roughness),
+    }
+
+
+def _face(reflectance: tuple[float, float, float], roughness: float) -> Node:
+    """A rough mirror whose facets give back as much more as its model loses between them."""
+    if roughness == 0:
+        return matte(reflectance)
+    red, green, blue = (min(c / single_share(roughness), 1.0) for c in reflectance)
+    return {
+        "type": "roughconductor",
+        "material": "none",
+        "distribution": "beckmann",
+        "alpha": roughness,
+        "specular_reflectance": colour((red, green, blue)),
+    }
 
 
 def image(values: Any, wrap: str = "repeat") -> Node:

@@ -12,9 +12,10 @@ import numpy as np
 
 from render.emission import Front, housing
 from render.layout.placed import Sheet
+from render.layout.sweep import sheet_mesh
 from render.sitter.body import Glass, Skin, Strands, Surface
 from render.trace.digest import digest
-from render.trace.materials import Node, fibre, matte, surface_material, two_faced
+from render.trace.materials import Node, fibre, matte, sheet_material, surface_material
 from render.trace.stage import Dress, Stage, thinned
 
 KEPT_SHAPES = 96  # parts of sitters kept in memory between jobs; a sitter has about fifteen
@@ -34,7 +35,7 @@ def scene_nodes(stage: Stage, emission: Emission) -> Node:
         nodes[f"light_{k}"] = _emitting_plane(front, front.name in stage.emitting, emission)
         nodes[f"housing_{k}"] = _housing(front, k)
     for k, sheet in enumerate(stage.sheets):
-        nodes[f"sheet_{k}"] = _sheet(sheet)
+        nodes[f"sheet_{k}"] = _sheet(sheet, k)
     if stage.body:
         for surface in stage.body.surfaces:
             if not isinstance(surface.material, Glass):
@@ -108,13 +109,17 @@ def _housing(front: Front, k: int) -> Any:
     return mesh(f"housing_{k}", vertices, triangles, matte(0.0))
 
 
-def _sheet(sheet: Sheet) -> Node:
+def _sheet(sheet: Sheet, k: int) -> Any:
+    """A flat sheet, or a paper with its bend as one smooth mesh."""
+    if sheet.bend is not None:
+        vertices, normals, triangles = sheet_mesh(sheet)
+        return mesh(f"sheet_{k}", vertices, triangles, sheet_material(sheet), normals=normals)
     return {
         "type": "rectangle",
         "to_world": room_from_square(
             sheet.centre_m, sheet.right, sheet.up, sheet.width_m, sheet.height_m
         ),
-        "bsdf": two_faced(sheet.reflectance, sheet.back_reflectance),
+        "bsdf": sheet_material(sheet),
     }
 
 
