@@ -7,10 +7,14 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
+from render.emission.measured.web import Floats
 from render.errors import KitError
 
 MOST_BYTES = 8_000_000  # ten times the largest sensible file: 0.5° all round is about 2 MB
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+LARGEST = 1e12  # no quantity of a lamp is beyond it, in any unit of these files
 SHOWN = 40  # letters of a found word that an error repeats
 END_OF_FILE = "\x1a"  # written by old systems after the last line
 
@@ -66,12 +70,12 @@ def words_of(lines: list[str], first_line: int) -> list[Word]:
 
 
 def number(file: Path, word: Word, what: str, low: float = -math.inf) -> float:
-    """A finite number of at least `low`; raises KitError that says what it should be."""
+    """A sensible number of at least `low`; raises KitError that says what it should be."""
     if NUMBER.fullmatch(word.text):
         value = float(word.text)
-        if math.isfinite(value) and value >= low:
+        if abs(value) <= LARGEST and value >= low:
             return value
-    limit = "" if low == -math.inf else f" of at least {low:g}"
+    limit = f" up to {LARGEST:g}" if low == -math.inf else f" from {low:g} to {LARGEST:g}"
     shown = word.text[:SHOWN].replace('"', "'")
     raise refuse(file, word.line, f'found "{shown}" for {what}', f"a number{limit}")
 
@@ -97,4 +101,16 @@ def angles(file: Path, words: list[Word], what: str, low: float, high: float) ->
             raise refuse(
                 file, word.line, f"{what}: {value:g} after {found[i - 1]:g}", "ascending angles"
             )
+    return found
+
+
+def intensities(file: Path, words: list[Word], factor: float) -> Floats:
+    """Intensities (n,) [cd], the numbers of the file x its factors; raises KitError."""
+    found = np.array([number(file, word, "an intensity", 0) for word in words]) * factor
+    if not found.any():
+        wanted = "at least one intensity above 0"
+        raise refuse(file, words[0].line, "every intensity is 0", wanted)
+    if np.max(found) > LARGEST:
+        wanted = f"at most {LARGEST:g} cd"
+        raise refuse(file, words[0].line, f"intensities up to {np.max(found):.3g} cd", wanted)
     return found
