@@ -44,22 +44,35 @@ def mix(
     exposure: Exposure,
     only: tuple[str, ...] | None = None,
 ) -> Picture:
-    """Add the light frames at their set power and expose the sum.
+    """Add the light frames at their set power and in their colour, and expose the sum.
 
-    frames  : name -> LightFrame, per lm·s
+    frames  : name -> LightFrame, per lm·s of white light
     only    : lights to add; None for all that have a frame
-    returns : Picture; gains add linearly, variances with the square of the gain
+    returns : Picture; gains add linearly, variances with the square of the gain. A channel is
+              negative where a light's colour lies outside sRGB; `codes` clips it.
     """
-    energies = {front.name: front.luminous_energy_lm_s for front in layout.fronts}
+    gains = {f.name: f.luminous_energy_lm_s * np.array(f.colour) for f in layout.fronts}
     names = [name for name in frames if only is None or name in only]
     shape = next(iter(frames.values())).mean.shape
     mean, variance = np.zeros(shape, np.float32), np.zeros(shape[:2], np.float32)
     for name in names:
-        mean += np.float32(energies[name]) * frames[name].mean
-        variance += np.float32(energies[name] ** 2) * frames[name].variance
+        mean += np.float32(gains[name]) * frames[name].mean
+        variance += _variance(frames[name], gains[name])
     gain = float(linear_value(1.0, exposure.iso_speed, exposure.f_number, exposure.c_flat))
     error = np.sqrt(variance)
     return Picture(np.float32(gain) * mean, np.float32(gain) * error, exposure)
+
+
+def _variance(frame: LightFrame, gain: NDArray[np.float64]) -> Pixels:
+    """Variance (h, w) of the luminance of a frame in a light's colour.
+
+    A frame's channels come from the same paths, so that they are off together: the luminance in
+    another colour is as sure, in proportion, as that in white.
+    """
+    white = luminance(frame.mean.astype(np.float64))
+    own = luminance(frame.mean.astype(np.float64) * gain)
+    share = np.divide(own, white, out=np.full_like(own, float(luminance(gain))), where=white > 0)
+    return (share * share).astype(np.float32) * frame.variance
 
 
 def codes(linear: Pixels) -> NDArray[np.float64]:

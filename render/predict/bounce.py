@@ -10,7 +10,7 @@ from render.layout.placed import Layout, Sheet
 from render.layout.walls import BACK_WALL
 from render.photometry.enclosure import all_bounces
 from render.photometry.receptors import Receptor
-from render.photometry.srgb import luminance
+from render.photometry.srgb import LUMINANCE_SHARES
 
 Floats = NDArray[np.float64]
 
@@ -27,21 +27,23 @@ def enclosure_estimate(layout: Layout, receptor: Receptor = "flat") -> Floats:
     the room, off by a factor of about two near a wall or behind a panel.
     """
     energy = np.array([f.luminous_energy_lm_s * grid_transmission(f) for f in layout.fronts])
+    # Channel by channel: a coloured wall hands on more of a light of its own colour.
+    shares = LUMINANCE_SHARES * np.array([front.colour for front in layout.fronts])
     faces = [face for sheet in layout.sheets for face in _faces(sheet)]
-    faces += [(2.0 * front.area_m2, 0.0) for front in layout.fronts]
+    faces += [(2.0 * front.area_m2, np.zeros(3)) for front in layout.fronts]
     if not any(sheet.kind == "wall" for sheet in layout.sheets):
         return np.zeros(len(layout.fronts))
     area = sum(size for size, _ in faces)
-    reflectance = sum(size * rho for size, rho in faces) / area
-    return EVEN_FIELD[receptor] * all_bounces(energy, area, reflectance)
+    reflectance = np.sum([size * rho for size, rho in faces], axis=0) / area
+    channels = (energy * shares[:, c] for c in range(3))
+    bounced = [all_bounces(q, area, float(reflectance[c])) for c, q in enumerate(channels)]
+    total: Floats = np.sum(bounced, axis=0)
+    return EVEN_FIELD[receptor] * total
 
 
-def _faces(sheet: Sheet) -> list[tuple[float, float]]:
-    """Area [m²] and luminous reflectance [-] of the sides of a sheet that face the room."""
+def _faces(sheet: Sheet) -> list[tuple[float, Floats]]:
+    """Area [m²] and reflectance (3,) of the sides of a sheet that face the room."""
     area = sheet.area_m2
-    front, back = (
-        (area, float(luminance(np.array(rgb))))
-        for rgb in (sheet.reflectance, sheet.back_reflectance)
-    )
+    front, back = ((area, np.array(rgb)) for rgb in (sheet.reflectance, sheet.back_reflectance))
     one_sided = sheet.kind == "wall" or sheet.name == BACK_WALL
     return [front] if one_sided else [front, back]

@@ -26,6 +26,7 @@ WHOLLY_SEEN = 0.999  # rows below this visible share are marked as partly hidden
 BARELY_SEEN = 0.02  # below this share the penumbra, not the light, decides: not judged
 GRAZING = 0.2  # cosine under which a patch is not spotted from the camera
 NEAR_EYE_M = 0.05  # from where a patch is spotted that the camera does not see
+BLACK = 1e-6  # reflectance of paper for light that has nothing of its colour
 DARK_STOPS = -16.0  # re key; a row this far down is no light at all
 # The plain engine takes some 0.1 ms a path and stops as soon as it is this sure [stops].
 PLAIN_TARGETS = {MATTE_DIRECT: 0.004, MATTE_ROOM: 0.02, AS_SEEN: 0.02}
@@ -182,17 +183,23 @@ def _spot(layout: Layout, obstacles: Obstacles, point: MeterPoint, stage: str) -
 
 def _incident(layout: Layout, reading: SpotReading, stage: str) -> _Light:
     """Spot luminances as light; matte stages as luminous exposure on the surface [lx·s]."""
-    scale = np.ones(len(layout.points))
+    scale = np.ones((len(layout.points), len(layout.fronts)))
     if stage != AS_SEEN:
         paper = next((sheet for sheet in layout.sheets if sheet.kind == "backdrop"), None)
         for i, point in enumerate(layout.points):
-            rho = CARD_REFLECTANCE
+            scale[i] = np.pi / CARD_REFLECTANCE
             if point.on == "backdrop" and paper is not None:
-                rho = float(luminance(np.array(paper.reflectance)))
-            scale[i] = np.pi / rho
+                # A coloured paper gives back more of a light of its own colour.
+                rho = luminance(np.array(paper.reflectance) * _colours(layout))
+                scale[i] = np.pi / np.maximum(rho, BLACK)
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
-    gain = scale[:, None] * energies[None, :]
+    gain = scale * energies[None, :]
     return _Light(reading.mean * gain, reading.standard_error * gain)
+
+
+def _colours(layout: Layout) -> Floats:
+    """Linear sRGB (lights, 3) of each light, luminance 1."""
+    return np.array([front.colour for front in layout.fronts])
 
 
 def _rows(

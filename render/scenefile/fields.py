@@ -16,6 +16,9 @@ UNITS = {
     "_ws": "W·s",
     "_deg": "degrees",
     "_stops": "stops",
+    "_k_per_stop": "K a stop",
+    "_k": "K",
+    "_nm": "nm",
     "_mm": "mm",
     "_cm": "cm",
     "_m": "m",
@@ -82,7 +85,7 @@ def _phrase(kind: Any, limits: str) -> str:
     if get_origin(kind) is tuple:
         inner = get_args(kind)
         if inner[-1] is Ellipsis:
-            return "a list of texts" if inner[0] is str else "a list of tables"
+            return _list_phrase(inner[0])
         each = bounds(inner[0].__metadata__[0]) if get_origin(inner[0]) is Annotated else ""
         return " ".join(f"{COUNT_WORDS[len(inner)]} numbers {each} in brackets".split())
     if get_origin(kind) is dict:
@@ -96,6 +99,12 @@ def _phrase(kind: Any, limits: str) -> str:
     if isinstance(kind, type) and issubclass(kind, Part):
         return "a table"
     return "a date" if getattr(kind, "__name__", "") == "date" else "a value"
+
+
+def _list_phrase(kind: Any) -> str:
+    if get_origin(kind) is Annotated:
+        return f"a list of numbers {bounds(kind.__metadata__[0])}".strip()
+    return "a list of texts" if kind is str else "a list of tables"
 
 
 def tables(root: type[Part], name: str = "") -> Iterator[tuple[str, type[Part]]]:

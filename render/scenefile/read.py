@@ -14,6 +14,7 @@ from pydantic_core import ErrorDetails
 from render.errors import KitError, SceneError
 from render.folders import data_folder, scene_names
 from render.scenefile.fields import accepted, part_of
+from render.scenefile.gels import check_gels
 from render.studio.kit import Kit
 from render.studio.part import Part
 from render.studio.scene import Scene
@@ -40,12 +41,13 @@ def load_scene(path: str | Path) -> Setup:
     """
     file = _find(Path(path))
     scene = read_part(file, Scene, SceneError)
-    kits = [read_part(kit, Kit, KitError) for kit in sorted(data_folder("scenes").glob("kit/*"))]
+    kits = [_kit(kit) for kit in sorted(data_folder("scenes").glob("kit/*"))]
     for name in scene.kit:
         kits.append(_own_kit(file, name))
     kit = Kit(
         flash={key: value for each in kits for key, value in each.flash.items()},
         modifier={key: value for each in kits for key, value in each.modifier.items()},
+        gel={key: value for each in kits for key, value in each.gel.items()},
         surface={key: value for each in kits for key, value in each.surface.items()},
         reading=tuple(reading for each in kits for reading in each.reading),
     )
@@ -70,7 +72,13 @@ def _own_kit(scene: Path, name: str) -> Kit:
     file = scene.parent / name
     if not _is_file(file):
         raise SceneError(scene, "kit", f'no file "{name}"', "kit files beside the scene file")
-    return read_part(file, Kit, KitError)
+    return _kit(file)
+
+
+def _kit(file: Path) -> Kit:
+    kit = read_part(file, Kit, KitError)
+    check_gels(file, kit)
+    return kit
 
 
 def _find(path: Path) -> Path:

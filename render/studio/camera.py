@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from render.studio.gel import Kelvin
 from render.studio.part import CROP_WORDS, SHUTTER_WORDS, Part, Shutter
 
 SensorSide = Annotated[float, Field(ge=1, le=300)]  # from a telephone to a large-format sheet
@@ -35,6 +36,9 @@ class Camera(Part):
     iso_speed: float = Field(100, ge=6, le=409600, description="speed set on camera and meter")
     f_number: float = Field(8, ge=0.7, le=90, description="aperture set on the camera")
     shutter_s: Shutter = Field(1 / 125, description=SHUTTER_WORDS)
+    white_balance_k: Kelvin = Field(
+        5500, description="light that looks neutral; the default is an ungelled studio flash"
+    )
 
 
 class Meter(Part):

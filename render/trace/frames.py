@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import Front
+from render.emission.front import WHITE
 from render.layout.placed import Layout, View
 from render.trace.bystanders import bystanders
 from render.trace.choice import tracer_version
@@ -125,7 +126,7 @@ def _frame_name(
 
 def _optics(front: Front) -> Front:
     """A front without what a picture per lumen second does not show."""
-    return replace(front, name="", luminous_energy_lm_s=1.0)
+    return replace(front, name="", luminous_energy_lm_s=1.0, colour=WHITE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,12 +96,12 @@ def chunk(
 
 def spots(stage: Stage, key: str, **looks: Any) -> Any:
     """Sums of spot readings; see `rays.spot_sums`."""
-    return rays.spot_sums(scene_of(stage, key), **looks)
+    return rays.spot_sums(scene_of(stage, key), weights=stage.weights, **looks)
 
 
 def receptors(stage: Stage, key: str, **held: Any) -> Any:
     """Sums of receptor readings; see `rays.receptor_sums`."""
-    return rays.receptor_sums(scene_of(stage, key), **held)
+    return rays.receptor_sums(scene_of(stage, key), weights=stage.weights, **held)
 
 
 JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk, "spots": spots, "receptors": receptors}

@@ -21,7 +21,7 @@ from render.trace.camera import sensor
 from render.trace.layers import ROULETTE_FROM, balance
 from render.trace.materials import Node, image, matte
 from render.trace.nodes import lens_nodes, mesh, scene_nodes
-from render.trace.stage import LUMINANCE, Stage
+from render.trace.stage import Stage
 
 KEPT_SCENES = 8  # one per light of a set
 HOT_SPOT_TEXELS = 64
@@ -113,12 +113,22 @@ def chunk(
 
 def spots(stage: Stage, key: str, **looks: Any) -> Any:
     """Sums of spot readings; see `rays.spot_sums`."""
-    per_light = [_look(scene_of(stage, key, light), **looks) for light in stage.emitting]
+    per_light = [
+        _look(scene_of(stage, key, light), weight, **looks)
+        for light, weight in zip(stage.emitting, stage.weights, strict=True)
+    ]
     return tuple(np.stack(part, -1) for part in zip(*per_light, strict=True))
 
 
 def _look(
-    scene: Any, eyes: Any, first: Any, counts: Any, targets: Any, samples: int, seed: int
+    scene: Any,
+    weight: Any,
+    eyes: Any,
+    first: Any,
+    counts: Any,
+    targets: Any,
+    samples: int,
+    seed: int,
 ) -> tuple[Any, Any]:
     sampler = _sampler(seed)
     values = np.zeros((len(eyes), samples))
@@ -127,30 +137,33 @@ def _look(
             pick = min(int(sampler.next_1d() * counts[i]), counts[i] - 1)
             towards = targets[first[i] + pick] - eye
             ray = mi.RayDifferential3f(mi.Point3f(eye), _unit(towards))
-            values[i, k] = _luminance(scene.integrator().sample(scene, sampler, ray)[0])
+            values[i, k] = _luminance(scene.integrator().sample(scene, sampler, ray)[0], weight)
     return values.sum(1), np.square(values).sum(1)
 
 
 def receptors(stage: Stage, key: str, **held: Any) -> Any:
     """Sums of receptor readings; see `rays.receptor_sums`."""
-    per_light = [_hold(scene_of(stage, key, light), **held) for light in stage.emitting]
+    per_light = [
+        _hold(scene_of(stage, key, light), weight, **held)
+        for light, weight in zip(stage.emitting, stage.weights, strict=True)
+    ]
     return tuple(np.stack(part, -1) for part in zip(*per_light, strict=True))
 
 
 def _hold(
-    scene: Any, positions: Any, axes: Any, receptor: str, samples: int, seed: int
+    scene: Any, weight: Any, positions: Any, axes: Any, receptor: str, samples: int, seed: int
 ) -> tuple[Any, ...]:
     sampler = _sampler(seed)
     values = np.zeros((2, len(positions), samples))
     for i, (position, axis) in enumerate(zip(positions, axes, strict=True)):
         for k in range(samples):
-            values[:, i, k] = _one_path(scene, position, axis, receptor, sampler)
+            values[:, i, k] = _one_path(scene, weight, position, axis, receptor, sampler)
     bounce, total = values
     return bounce.sum(1), np.square(bounce).sum(1), total.sum(1), np.square(total).sum(1)
 
 
 def _one_path(
-    scene: Any, position: Any, axis: Any, receptor: str, sampler: Any
+    scene: Any, colour: Any, position: Any, axis: Any, receptor: str, sampler: Any
 ) -> tuple[float, float]:
     """Bounce and total of one sample (see `rays.receptor_sums` for the method)."""
     it: Any = mi.Interaction3f()
@@ -161,7 +174,7 @@ def _one_path(
     if ds.pdf > 0:
         cosine = float(np.dot(ds.d, facing))
         share = balance(ds.pdf, rays.pdf(receptor, cosine))
-        straight = _luminance(value) * rays.response(receptor, cosine) * share
+        straight = _luminance(value, colour) * rays.response(receptor, cosine) * share
 
     towards = rays.draw(receptor, mi.Frame3f(facing), sampler.next_2d())
     cosine = float(np.dot(towards, facing))
@@ -170,10 +183,10 @@ def _one_path(
         return 0.0, straight
     weight = rays.WEIGHT[receptor]
     ray = mi.RayDifferential3f(it.p, towards)
-    found = _luminance(scene.integrator().sample(scene, sampler, ray)[0])
+    found = _luminance(scene.integrator().sample(scene, sampler, ray)[0], colour)
     si = scene.ray_intersect(ray)
     front = si.emitter(scene)
-    shine = _luminance(front.eval(si)) if front is not None else 0.0
+    shine = _luminance(front.eval(si), colour) if front is not None else 0.0
     if shine > 0:
         met = mi.DirectionSample3f(scene, si, it)
         straight += weight * shine * balance(pdf, scene.pdf_emitter_direction(it, met))
@@ -191,8 +204,8 @@ def _unit(vector: Any) -> Any:
     return mi.Vector3f(np.asarray(vector) / np.linalg.norm(vector))
 
 
-def _luminance(rgb: Any) -> float:
-    return float(sum(weight * value for weight, value in zip(LUMINANCE, rgb, strict=True)))
+def _luminance(rgb: Any, weight: Any) -> float:
+    return float(sum(w * value for w, value in zip(weight, rgb, strict=True)))
 
 
 JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk, "spots": spots, "receptors": receptors}

@@ -9,14 +9,21 @@ import mitsuba as mi
 import numpy as np
 
 from render.trace.layers import balance, shadow_ray
-from render.trace.stage import LUMINANCE
 
 # Integral of the response over all directions [sr]: what a drawn direction stands for.
 WEIGHT = {"flat": dr.pi, "dome": dr.two_pi}
 
 
 def spot_sums(
-    scene: Any, eyes: Any, first: Any, counts: Any, targets: Any, samples: int, seed: int
+    scene: Any,
+    eyes: Any,
+    first: Any,
+    counts: Any,
+    targets: Any,
+    *,
+    weights: Any,
+    samples: int,
+    seed: int,
 ) -> tuple[Any, Any]:
     """Look from eyes at random points of their patches.
 
@@ -24,6 +31,7 @@ def spot_sums(
     first   : (n,) int       where each patch begins in `targets`
     counts  : (n,) int       its number of points
     targets : (k, 3) float   points of all patches [m]
+    weights : (lights, 3)    of red, green and blue in each light's luminance
     returns : two (n, lights) float64: sums and sums of squares of luminance per lm·s
     """
     spot, sampler = _lanes(len(eyes), samples, seed)
@@ -36,16 +44,24 @@ def spot_sums(
     integrator = scene.integrator()
     layers, si, way, _ = integrator.follow(scene, sampler, ray, mi.Bool(True))
     layers = integrator.add_seen(scene, layers, si, way, mi.Bool(True))
-    return _sums([_luminance(layer) for layer in layers], len(eyes))
+    return _sums(_luminances(layers, weights), len(eyes))
 
 
 def receptor_sums(
-    scene: Any, positions: Any, axes: Any, receptor: str, samples: int, seed: int
+    scene: Any,
+    positions: Any,
+    axes: Any,
+    receptor: str,
+    *,
+    weights: Any,
+    samples: int,
+    seed: int,
 ) -> tuple[Any, Any, Any, Any]:
     """Light on receptors that are not in the scene, sampled from the fronts and from themselves.
 
     positions, axes : (m, 3) float
     receptor        : "flat" (cosine) or "dome" ((1 + cosine) / 2)
+    weights         : (lights, 3) of red, green and blue in each light's luminance
     returns         : four (m, lights) float64: sums and sums of squares of the bounce, then of
                       all light [lx·s per lm·s]; bounce is what does not come straight from a front
     """
@@ -64,7 +80,7 @@ def receptor_sums(
     layers, si, way, mirrored = integrator.follow(
         scene, sampler, it.spawn_ray(towards), density > 0
     )
-    bounce = [weight * _luminance(layer) for layer in layers]
+    bounce = [weight * light for light in _luminances(layers, weights)]
 
     # A front that this ray hits belongs to the direct light, shared with the sampled one.
     front = si.emitter(scene)
@@ -74,7 +90,7 @@ def receptor_sums(
     share = dr.select(mirrored, 1, share)
     shine = dr.select(lit, weight * way * share * front.eval(si, lit), 0)
     direct = integrator.add_to(scene, direct, front, shine)
-    total = [b + _luminance(d) for b, d in zip(bounce, direct, strict=True)]
+    total = [b + d for b, d in zip(bounce, _luminances(direct, weights), strict=True)]
     dr.eval(bounce, total)
     return (*_sums(bounce, len(positions)), *_sums(total, len(positions)))
 
@@ -126,8 +142,13 @@ def _points(array: Any) -> Any:
     return mi.Point3f(np.ascontiguousarray(np.asarray(array, np.float32).T))
 
 
-def _luminance(rgb: Any) -> Any:
-    return LUMINANCE[0] * rgb.x + LUMINANCE[1] * rgb.y + LUMINANCE[2] * rgb.z
+def _luminances(layers: list[Any], weights: Any) -> list[Any]:
+    """Luminance of each light's layer; a gel, opaque to the compiler, needs no new kernel."""
+    found = []
+    for layer, weight in zip(layers, weights, strict=True):
+        red, green, blue = (dr.opaque(mi.Float, float(share)) for share in weight)
+        found.append(red * layer.x + green * layer.y + blue * layer.z)
+    return found
 
 
 def _sums(values: list[Any], count: int) -> tuple[Any, Any]:

@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from render.emission import Front
+from render.emission.front import WHITE
 from render.layout.placed import Layout, Sheet
 from render.photometry.srgb import LUMINANCE_SHARES, luminance
 from render.sitter.body import Body, Strands
@@ -41,8 +43,17 @@ class Stage:
 
     @property
     def key(self) -> str:
-        """Name of everything that the traced light depends on."""
-        return digest(self)
+        """Name of everything that the traced light depends on; every light is traced white."""
+        white = tuple(replace(front, colour=WHITE) for front in self.fronts)
+        return digest(replace(self, fronts=white))
+
+    @property
+    def weights(self) -> NDArray[np.float64]:
+        """(lights, 3) what red, green and blue of a white light's picture weigh in the luminance
+        that this light makes in its own colour."""
+        colours = [front.colour for front in self.fronts if front.name in self.emitting]
+        shares: NDArray[np.float64] = LUMINANCE_SHARES * np.reshape(colours, (-1, 3))
+        return shares
 
 
 def depth_for(sheets: tuple[Sheet, ...]) -> int:

@@ -14,7 +14,7 @@ ARROWS = {
     "photometry": set(),
     "studio": set(),
     "emission": {"photometry", "studio"},
-    "scenefile": {"studio"},
+    "scenefile": {"photometry", "studio"},
     "sitter": {"photometry"},
     "layout": {"photometry", "studio", "emission", "scenefile", "sitter"},
     "predict": {"photometry", "emission", "layout", "sitter"},
