@@ -2,107 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from scipy.spatial import cKDTree
 
 from render.sitter.arrays import M_PER_DM, Array
-from render.sitter.body import Body, Fibre, Landmark, Lids, Strands, Surface
-from render.sitter.cast import PRESSED_EARS, Sitter
+from render.sitter.body import Body, Landmark, Lids, Strands, Surface
+from render.sitter.cast import Sitter
 from render.sitter.face.expressions import EXPRESSIONS
-from render.sitter.face.eyes import clear_of_ball, eye_surface, fit_ball
+from render.sitter.face.eyes import eye_surface
 from render.sitter.face.lids import follower, lid_field, rim_of
 from render.sitter.face.mouth import mouth_surfaces
 from render.sitter.face.wet import wet_surface
-from render.sitter.hair.dressing import Tuft, dressed
-from render.sitter.hair.facial import lashes
 from render.sitter.hair.pigment import mass_colour
-from render.sitter.hair.resting import rested
-from render.sitter.hair.scalp import HAIRLINE, scalp_of
-from render.sitter.hair.strands import HAIR_CLEAR_DM, cusped, pushed_out
-from render.sitter.shape.bust import Bust, build_bust, closing
-from render.sitter.shape.head_data import HeadData, data_version, load_head_data
+from render.sitter.hair.scalp import HAIRLINE
+from render.sitter.neutral import Neutral, neutral_of, texels_of
+from render.sitter.shape.bust import closing
+from render.sitter.shape.head_data import data_version
 from render.sitter.shape.landmarks import (
     cloth_landmarks,
     headwear_landmarks,
     reference_vertices,
     skin_landmarks,
 )
-from render.sitter.shape.posing import HeadPose, head_pose, posed
-from render.sitter.shape.regions import Regions, build_regions
 from render.sitter.shape.surfaces import compact, smooth_normals, triangles_of
-from render.sitter.shape.texels import Texels, map_texels
-from render.sitter.skin.canvas import DETAIL
+from render.sitter.shape.texels import Texels
 from render.sitter.skin.maps import UNDER_BEARD, skin_maps
+from render.sitter.strands import all_strands
 from render.sitter.wear.glasses import glasses
-from render.sitter.wear.headwear import Headwear, headwear, stays_under
+from render.sitter.wear.headwear import Headwear, headwear
 from render.sitter.wear.shell import Wearer
 from render.sitter.wear.tops import METERED, top
 from render.sitter.wear.trim import in_metres
 from render.sitter.wishes import Settled
 
-_LASH_FIBRE = Fibre(7.0, 0.2)  # lashes are darker than hair
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Neutral:
-    """A sitter before the head is turned [dm], and the turn."""
-
-    head: HeadData
-    bust: Bust
-    regions: Regions
-    base: Array  # (base n, 3)
-    vertices: Array  # (n, 3)
-    normals: Array  # (n, 3)
-    eyes: dict[str, tuple[Array, float]]  # side -> centre, radius
-    origin: Array  # (3,) midpoint of the posed eyes
-    pose: HeadPose
-
-    def metres(self, points: Array) -> Array:
-        return np.asarray((points - self.origin) * M_PER_DM)
-
-    def unturned(self, points_m: Array) -> Array:
-        """Points (n, 3) [dm] on the unturned head from finished ones that follow it fully [m]."""
-        frame = self.pose(np.eye(3)) - self.pose(np.zeros((1, 3)))
-        centre, _ = self.eyes["l"]
-        q = points_m.astype(float) / M_PER_DM + self.origin - self.pose(centre)
-        return np.asarray(q @ frame.T + centre)
-
-
-@lru_cache(maxsize=2)
-def _template(data_dir: Path, version: str) -> tuple[HeadData, Bust, Regions]:
-    head = load_head_data(data_dir)
-    bust = build_bust(head)
-    return head, bust, build_regions(head, bust)
-
-
-@lru_cache(maxsize=2)
-def _texels(data_dir: Path, version: str, width: int) -> Texels:
-    return map_texels(_template(data_dir, version)[1], width // DETAIL)
-
-
-def _neutral(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> _Neutral:
-    head, bust, regions = _template(data_dir, version)
-    expression = EXPRESSIONS[wish.expression].morphs
-    base = posed(head, (*sitter.morphs, *PRESSED_EARS.get(wish.hair, ()), *expression))
-    vertices = bust.verts(base)
-    eyes = {side: fit_ball(base[ids]) for side, ids in head.eyes.items()}
-    for centre, radius in eyes.values():
-        vertices = clear_of_ball(vertices, centre, radius)
-    pose = head_pose(head, base, wish.head_turn_deg, wish.head_nod_deg, wish.head_tilt_deg)
-    middle = 0.5 * (eyes["l"][0] + eyes["r"][0])
-    normals = smooth_normals(vertices, bust.quads)
-    return _Neutral(head, bust, regions, base, vertices, normals, eyes, pose(middle), pose)
-
 
 def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Body:
     """The body that was wished for; raises MeshError when the head data are unreadable."""
     data = data_version(data_dir)
-    neutral = _neutral(wish, sitter, data_dir, data)
+    neutral = neutral_of(wish, sitter, data_dir, data)
     bust, skin = neutral.bust, (neutral.vertices, neutral.normals)
     follow = np.clip(bust.matrix @ neutral.head.head_weight, 0, 1)
     turned = neutral.pose(neutral.vertices, follow)
@@ -110,12 +50,12 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
     worn = top(wish.top, bust, Wearer(neutral.vertices, turned, normals), wish.top_colour)
     garment = tuple(in_metres(compact(surface), neutral.origin) for surface in worn.surfaces)
     skin_surface = _skin(
-        neutral, turned, normals, wish, sitter, _texels(data_dir, data, wish.map_width)
+        neutral, turned, normals, wish, sitter, texels_of(data_dir, data, wish.map_width)
     )
     eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
     on_head = headwear(wish.headwear, skin, worn.points, eye, wish.headwear_colour)
     cloth = worn.points, worn.normals
-    strands = _all_strands(neutral, wish, sitter, cloth, (turned, normals), on_head)
+    strands = all_strands(neutral, wish, sitter, cloth, (turned, normals), on_head)
     hair = [s.points.reshape(-1, 3) for s in strands if s.name.startswith("hair")]
     places = reference_vertices(bust, neutral.regions.eye_line)
     turned_m = neutral.metres(turned)
@@ -133,7 +73,7 @@ def make_body(wish: Settled, sitter: Sitter, data_dir: Path, version: str) -> Bo
 
 
 def _on_head(
-    neutral: _Neutral, wish: Settled, worn: Headwear | None, marks: dict[str, Landmark]
+    neutral: Neutral, wish: Settled, worn: Headwear | None, marks: dict[str, Landmark]
 ) -> tuple[dict[str, Landmark], tuple[Surface, ...]]:
     """Landmarks that headwear lifts off the hair, and the surfaces of headwear and glasses."""
     lashes_dm = np.concatenate(
@@ -155,7 +95,7 @@ def _on_head(
     return headwear_landmarks(marks, over[0]), (*_turned_with_head(neutral, parts), *over)
 
 
-def _bent(neutral: _Neutral, part: Surface, follow: Array) -> Surface:
+def _bent(neutral: Neutral, part: Surface, follow: Array) -> Surface:
     """A soft surface [dm] that follows the head by a weight (n,), in metres."""
     moved = neutral.metres(neutral.pose(part.vertices, follow))
     ahead = neutral.metres(neutral.pose(part.vertices + part.normals, follow))
@@ -164,7 +104,7 @@ def _bent(neutral: _Neutral, part: Surface, follow: Array) -> Surface:
 
 
 def _lids(
-    neutral: _Neutral, skin: Surface, strands: tuple[Strands, ...], wish: Settled
+    neutral: Neutral, skin: Surface, strands: tuple[Strands, ...], wish: Settled
 ) -> tuple[tuple[Surface, ...], tuple[Lids, ...]]:
     """Tear films, and what follows either eye; skin and strands are finished [m]."""
     follows = EXPRESSIONS[wish.expression].lids_follow
@@ -187,7 +127,7 @@ def _lids(
     return _turned_with_head(neutral, tuple(wet)), tuple(out)
 
 
-def _turned_with_head(neutral: _Neutral, parts: tuple[Surface, ...]) -> tuple[Surface, ...]:
+def _turned_with_head(neutral: Neutral, parts: tuple[Surface, ...]) -> tuple[Surface, ...]:
     """Surfaces in decimetres, made on the unturned head, in metres on the turned one."""
     out = []
     for part in parts:
@@ -198,7 +138,7 @@ def _turned_with_head(neutral: _Neutral, parts: tuple[Surface, ...]) -> tuple[Su
     return tuple(out)
 
 
-def _eyes(neutral: _Neutral, wish: Settled, sitter: Sitter) -> tuple[Surface, ...]:
+def _eyes(neutral: Neutral, wish: Settled, sitter: Sitter) -> tuple[Surface, ...]:
     out = []
     for side, word in (("l", "left"), ("r", "right")):
         centre, radius = neutral.eyes[side]
@@ -216,7 +156,7 @@ def _scalp_colour(wish: Settled) -> tuple[float, float, float] | None:
 
 
 def _skin(
-    neutral: _Neutral,
+    neutral: Neutral,
     turned: Array,
     normals: Array,
     wish: Settled,
@@ -253,54 +193,3 @@ def _skin(
         uv=uv[used].astype(np.float32),
         material=maps,
     )
-
-
-def _pruned(tuft: Tuft, covered: Callable[[Array], Array]) -> Tuft:
-    """Hair of the head without the strands that come through a hat."""
-    if not tuft.name.startswith("hair"):
-        return tuft
-    good = stays_under(tuft.points, covered)
-    return replace(tuft, points=tuft.points[good], radii=tuft.radii[good], weight=tuft.weight[good])
-
-
-def _all_strands(
-    neutral: _Neutral,
-    wish: Settled,
-    sitter: Sitter,
-    cloth: tuple[Array, Array],
-    turned: tuple[Array, Array],
-    worn: Headwear | None,
-) -> tuple[Strands, ...]:
-    """Lashes, brows, beard and hair; turned: points and normals of the skin after the turn."""
-    skin = neutral.vertices, neutral.normals
-    eye = 0.5 * (neutral.eyes["l"][0] + neutral.eyes["r"][0])
-    scalp = scalp_of(neutral.bust, neutral.regions, skin, eye, cloth)
-    follow = np.clip(neutral.bust.matrix @ neutral.head.head_weight, 0, 1)
-    covered = None if worn is None else worn.covered
-    if worn is not None and covered is None:
-        wish = replace(wish, hair="bald")  # no hair shows
-    tufts = dressed(scalp, wish, sitter, (neutral.pose, follow), covered)
-    if covered is not None:
-        tufts = tuple(_pruned(tuft, covered) for tuft in tufts)
-    lash_rng = np.random.default_rng(sitter.seed)
-    points, radii = lashes(neutral.head, neutral.base, scalp.outside, lash_rng)
-    tufts = (Tuft("lashes", points, radii, _LASH_FIBRE, np.ones(radii.shape)), *tufts)
-    still = not (wish.head_turn_deg or wish.head_nod_deg or wish.head_tilt_deg)
-    body = scalp.outside
-    if not still:
-        body = scalp_of(neutral.bust, neutral.regions, turned, eye, cloth).outside
-    out = []
-    for tuft in tufts:
-        moved = tuft.points if still else neutral.pose(tuft.points, tuft.weight)
-        if not still and tuft.name.startswith(("hair", "beard")):
-            moved = pushed_out(body, moved, HAIR_CLEAR_DM)
-            moved, free = rested(body, moved, 2 * HAIR_CLEAR_DM)
-            tuft, moved = replace(tuft, radii=tuft.radii[free]), moved[free]
-        if tuft.name.startswith(("hair", "beard")):
-            good = ~cusped(moved)
-            tuft, moved = replace(tuft, radii=tuft.radii[good]), moved[good]
-        placed = neutral.metres(moved).astype(np.float32)
-        out.append(
-            Strands(tuft.name, placed, (tuft.radii * M_PER_DM).astype(np.float32), tuft.fibre)
-        )
-    return tuple(out)
