@@ -16,6 +16,7 @@ from render.trace.fronts import shaped_emission
 from render.trace.materials import Node, albedo_map
 from render.trace.nodes import lens_nodes, scene_nodes, skin_of
 from render.trace.stage import Stage
+from render.trace.surfaces import surfaces_of
 from render.trace.tally import passes
 from render.trace.under import Under
 
@@ -101,7 +102,8 @@ def spots(stage: Stage, key: str, **looks: Any) -> Any:
 
 def receptors(stage: Stage, key: str, **held: Any) -> Any:
     """Sums of receptor readings; see `rays.receptor_sums`."""
-    return rays.receptor_sums(scene_of(stage, key), weights=stage.weights, **held)
+    known = surfaces_of(stage)
+    return rays.receptor_sums(scene_of(stage, key), weights=stage.weights, surfaces=known, **held)
 
 
 JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk, "spots": spots, "receptors": receptors}

@@ -21,7 +21,9 @@ from render.trace.camera import sensor
 from render.trace.layers import ROULETTE_FROM, balance
 from render.trace.materials import Node, image, matte
 from render.trace.nodes import lens_nodes, mesh, scene_nodes
+from render.trace.origins import sums_by_surface
 from render.trace.stage import Stage
+from render.trace.surfaces import Surfaces, surfaces_of
 
 KEPT_SCENES = 8  # one per light of a set
 HOT_SPOT_TEXELS = 64
@@ -143,29 +145,45 @@ def _look(
 
 def receptors(stage: Stage, key: str, **held: Any) -> Any:
     """Sums of receptor readings; see `rays.receptor_sums`."""
+    known = surfaces_of(stage)
     per_light = [
-        _hold(scene_of(stage, key, light), weight, **held)
+        _hold(scene_of(stage, key, light), (weight, known), **held)
         for light, weight in zip(stage.emitting, stage.weights, strict=True)
     ]
-    return tuple(np.stack(part, -1) for part in zip(*per_light, strict=True))
+    return tuple(np.stack(part, 1) for part in zip(*per_light, strict=True))
 
 
 def _hold(
-    scene: Any, weight: Any, positions: Any, axes: Any, receptor: str, samples: int, seed: int
+    scene: Any,
+    told: tuple[Any, Surfaces],
+    positions: Any,
+    axes: Any,
+    receptor: str,
+    samples: int,
+    seed: int,
 ) -> tuple[Any, ...]:
+    """Sums for one light, weighed and told apart by `told`."""
+    weight, surfaces = told
     sampler = _sampler(seed)
     values = np.zeros((2, len(positions), samples))
+    surface = np.zeros((len(positions), samples), int)
+    rest = len(surfaces.names) - 1
     for i, (position, axis) in enumerate(zip(positions, axes, strict=True)):
         for k in range(samples):
-            values[:, i, k] = _one_path(scene, weight, position, axis, receptor, sampler)
+            *light, met = _one_path(scene, weight, position, axis, receptor, sampler)
+            values[:, i, k], surface[i, k] = light, surfaces.shapes.get(met, rest)
     bounce, total = values
-    return bounce.sum(1), np.square(bounce).sum(1), total.sum(1), np.square(total).sum(1)
+    parts = sums_by_surface([bounce.ravel()], surface.ravel(), len(positions), rest + 1)
+    sums, squares = (part[:, 0] for part in parts)
+    whole = (sums.sum(-1), squares.sum(-1), total.sum(1), np.square(total).sum(1))
+    return (*whole, sums, squares)
 
 
 def _one_path(
     scene: Any, colour: Any, position: Any, axis: Any, receptor: str, sampler: Any
-) -> tuple[float, float]:
-    """Bounce and total of one sample (see `rays.receptor_sums` for the method)."""
+) -> tuple[float, float, str]:
+    """Bounce and total of one sample (see `rays.receptor_sums` for the method), and the shape
+    that the bounce comes from."""
     it: Any = mi.Interaction3f()
     it.p, it.t, it.n = mi.Point3f(position), 0.0, mi.Normal3f(0, 0, 0)
     facing = _unit(axis)
@@ -180,7 +198,7 @@ def _one_path(
     cosine = float(np.dot(towards, facing))
     pdf = rays.pdf(receptor, cosine)
     if pdf <= 0:
-        return 0.0, straight
+        return 0.0, straight, ""
     weight = rays.WEIGHT[receptor]
     ray = mi.RayDifferential3f(it.p, towards)
     found = _luminance(scene.integrator().sample(scene, sampler, ray)[0], colour)
@@ -191,7 +209,7 @@ def _one_path(
         met = mi.DirectionSample3f(scene, si, it)
         straight += weight * shine * balance(pdf, scene.pdf_emitter_direction(it, met))
     bounce = weight * (found - shine)
-    return bounce, bounce + straight
+    return bounce, bounce + straight, si.shape.id() if si.is_valid() else ""
 
 
 def _sampler(seed: int) -> Any:

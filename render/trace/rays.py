@@ -9,6 +9,8 @@ import mitsuba as mi
 import numpy as np
 
 from render.trace.layers import balance, shadow_ray
+from render.trace.origins import numbers, sums_by_surface, surface_met
+from render.trace.surfaces import Surfaces
 
 # Integral of the response over all directions [sr]: what a drawn direction stands for.
 WEIGHT = {"flat": dr.pi, "dome": dr.two_pi}
@@ -54,16 +56,19 @@ def receptor_sums(
     receptor: str,
     *,
     weights: Any,
+    surfaces: Surfaces,
     samples: int,
     seed: int,
-) -> tuple[Any, Any, Any, Any]:
+) -> tuple[Any, ...]:
     """Light on receptors that are not in the scene, sampled from the fronts and from themselves.
 
     positions, axes : (m, 3) float
     receptor        : "flat" (cosine) or "dome" ((1 + cosine) / 2)
     weights         : (lights, 3) of red, green and blue in each light's luminance
+    surfaces        : what bounce is told apart by
     returns         : four (m, lights) float64: sums and sums of squares of the bounce, then of
-                      all light [lx·s per lm·s]; bounce is what does not come straight from a front
+                      all light [lx·s per lm·s]; bounce is what does not come straight from a front;
+                      then two (m, lights, surfaces), those of the bounce by where it comes from
     """
     point, sampler = _lanes(len(positions), samples, seed)
     it = dr.zeros(mi.Interaction3f, dr.width(point))
@@ -91,8 +96,12 @@ def receptor_sums(
     shine = dr.select(lit, weight * way * share * front.eval(si, lit), 0)
     direct = integrator.add_to(scene, direct, front, shine)
     total = [b + d for b, d in zip(bounce, _luminances(direct, weights), strict=True)]
-    dr.eval(bounce, total)
-    return (*_sums(bounce, len(positions)), *_sums(total, len(positions)))
+    met = numbers(si)
+    dr.eval(bounce, total, met)
+    surface = surface_met(scene, met, surfaces)
+    apart = sums_by_surface(bounce, surface, len(positions), len(surfaces.names))
+    whole = [part.sum(-1) for part in apart]  # a sample comes from one surface, squared or not
+    return (*whole, *_sums(total, len(positions)), *apart)
 
 
 def _straight(scene: Any, it: Any, axis: Any, receptor: str, sampler: Any) -> list[Any]:

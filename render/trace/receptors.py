@@ -11,6 +11,7 @@ from render.layout.placed import Layout
 from render.trace.engine import Engine
 from render.trace.readings import added, batches, mean_and_error
 from render.trace.stage import Dress, Stage, stage_of
+from render.trace.surfaces import surfaces_of
 
 Floats = NDArray[np.float64]
 Receptor = Literal["flat", "dome"]
@@ -24,6 +25,9 @@ class ReceptorReading(NamedTuple):
     bounce_error: Floats  # its standard error
     total: Floats
     total_error: Floats
+    surfaces: tuple[str, ...]  # what bounce can come from last; see `origins`
+    by_surface: Floats  # (m, lights, surfaces) the bounce, surface by surface
+    by_surface_error: Floats
 
 
 def receptor_readings(
@@ -61,8 +65,11 @@ def held(
     """Hold receptors into a stage (see `receptor_readings`)."""
     places = np.asarray(positions, float).reshape(-1, 3)
     facing = np.asarray(axes, float).reshape(-1, 3)
+    names = surfaces_of(stage).names
     if not len(places) or not stage.emitting:
-        return ReceptorReading(*[np.zeros((len(places), len(stage.emitting)))] * 4)
+        nothing = np.zeros((len(places), len(stage.emitting)))
+        apart = np.zeros((*nothing.shape, len(names)))
+        return ReceptorReading(nothing, nothing, nothing, nothing, names, apart, apart)
     facing = facing / np.linalg.norm(facing, axis=1, keepdims=True)
     sums: tuple[Any, ...] | None = None
     for k, count in enumerate(batches(len(places), samples)):
@@ -70,5 +77,5 @@ def held(
         arguments |= {"samples": count, "seed": seed + k}
         sums = added(sums, engine.call("receptors", stage, arguments))
     assert sums is not None
-    bounce = mean_and_error(sums[0], sums[1], samples)
-    return ReceptorReading(*bounce, *mean_and_error(sums[2], sums[3], samples))
+    bounce, total, apart = (mean_and_error(*sums[k : k + 2], samples) for k in (0, 2, 4))
+    return ReceptorReading(*bounce, *total, names, *apart)

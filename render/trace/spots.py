@@ -138,6 +138,6 @@ def _card_sums(
         "samples": samples,
         "seed": seed,
     }
-    _, _, sums, squares = engine.call("receptors", stage, arguments)
+    _, _, sums, squares, *_ = engine.call("receptors", stage, arguments)
     shows = CARD_REFLECTANCE / np.pi
     return shows * sums, shows**2 * squares

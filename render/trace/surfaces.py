@@ -1,0 +1,36 @@
+"""The surfaces that bounced light can come from: walls, backdrop, panels, sitter, lights."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from render.layout.placed import Sheet
+from render.trace.stage import Stage
+
+SITTER, LIGHTS = "sitter", "lights"  # LIGHTS: fronts and their housings
+
+
+@dataclass(frozen=True, slots=True)
+class Surfaces:
+    """Every surface of a stage by name, LIGHTS last, and which of them a shape belongs to."""
+
+    names: tuple[str, ...]
+    shapes: dict[str, int]  # index in `names` by a shape's identifier; missing ones are LIGHTS
+
+
+def surface_name(sheet: Sheet) -> str:
+    """A sheet as lists of surfaces call it; a panel by its key in the scene file."""
+    return f"panel.{sheet.name}" if sheet.kind == "panel" else sheet.name
+
+
+def surfaces_of(stage: Stage) -> Surfaces:
+    """The surfaces of a stage: sheets in order, leaves of one V-flat together, then the sitter."""
+    names = tuple(dict.fromkeys([*map(surface_name, stage.sheets), SITTER, LIGHTS]))
+    shapes = {
+        f"sheet_{k}": names.index(surface_name(sheet)) for k, sheet in enumerate(stage.sheets)
+    }
+    if stage.body is not None:
+        parts = [*stage.body.surfaces, *stage.body.strands]
+        both = [name for part in parts for name in (part.name, f"body_{part.name}")]
+        shapes |= dict.fromkeys(both, names.index(SITTER))
+    return Surfaces(names, shapes)
