@@ -70,11 +70,12 @@ def tint(
     rgb = balanced_srgb(tristimulus(filtered), tristimulus(lamp(white_k)))
     if channels:
         rgb = np.maximum(rgb, 0.0) * np.prod(channels, axis=0)  # no negative light gets through
-    left = float(rgb @ LUMINANCE_SHARES)
-    if left <= 0:
-        return Tint(0.0, WHITE, None)
-    red, green, blue = (float(c / left) for c in rgb)
-    return Tint(share * left, (red, green, blue), _temperature(lamp_k, gels, filtered))
+        left = float(rgb @ LUMINANCE_SHARES)
+        if left <= 0:
+            return Tint(0.0, WHITE, None)
+        share, rgb = share * left, rgb / left
+    red, green, blue = (float(c) for c in rgb)
+    return Tint(share, (red, green, blue), _temperature(lamp_k, gels, filtered))
 
 
 def spectral_share(lamp_k: float, gels: Sequence[Gel]) -> Floats:
