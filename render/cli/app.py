@@ -103,6 +103,9 @@ def meter(
         bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
     ] = True,
     detail: Annotated[bool, typer.Option("--detail", help="one line for every reading")] = False,
+    bounced_by: Annotated[
+        bool, typer.Option("--bounced-by", help="also the surfaces that the bounce comes from")
+    ] = False,
     engine: EngineOption = EngineName.auto,
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
@@ -116,7 +119,7 @@ def meter(
 
     _one_form(as_json, as_csv)
     chosen = (receptor.value if receptor else None, aim.value if aim else None)
-    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail)
+    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail, bounced_by)
 
 
 @app.command()

@@ -23,6 +23,7 @@ from render.report.comparison import (
     WHOLLY_SEEN,
 )
 from render.report.held import ALL
+from render.report.readings import PANEL
 from render.scenefile import load_scene
 from render.studio.scene import Aim, Receptor
 
@@ -35,6 +36,7 @@ def run_meter(
     as_json: bool,
     as_csv: bool,
     detail: bool = False,
+    bounced_by: bool = False,
 ) -> None:
     """Print the meter table."""
     found = meter(
@@ -49,7 +51,7 @@ def run_meter(
     elif as_csv:
         write_csv(found.readings, Reading)
     else:
-        show_readings(found, bounce, detail)
+        show_readings(found, bounce, detail, bounced_by)
 
 
 def write_csv(rows: Sequence[Any], kind: type) -> None:
@@ -58,7 +60,14 @@ def write_csv(rows: Sequence[Any], kind: type) -> None:
     writer = csv.DictWriter(sys.stdout, names, lineterminator="\n")
     writer.writeheader()
     for row in rows:
-        writer.writerow({name: getattr(row, name) for name in names})
+        writer.writerow({name: _cell(getattr(row, name)) for name in names})
+
+
+def _cell(value: Any) -> Any:
+    """A value of a CSV file; surfaces as "panel.chin 1.25; ceiling 0.5" [lx·s]."""
+    if not isinstance(value, tuple):
+        return value
+    return "; ".join(f"{each.surface} {each.luminous_exposure_lx_s:.6g}" for each in value)
 
 
 def signed(value: float | None, digits: int = 1) -> str:
@@ -75,6 +84,7 @@ def plain_table(title: str) -> Table:
     )
 
 
+LEAST_ADDED_STOPS = 0.05  # a panel that adds less shows as +0.0
 PAPER_COLUMNS = 110  # width of a table that goes to a file or a pipe
 
 
@@ -87,7 +97,7 @@ def printer() -> Console:
     return Console(width=width, markup=False, emoji=False)
 
 
-def show_readings(found: Readings, bounce: bool, detail: bool) -> None:
+def show_readings(found: Readings, bounce: bool, detail: bool, bounced_by: bool = False) -> None:
     """The meter table and the wishes."""
     console = printer()
     console.print(_detailed(found, bounce) if detail else _compact(found, bounce))
@@ -102,6 +112,9 @@ def show_readings(found: Readings, bounce: bool, detail: bool) -> None:
         + (" Bounce: share of the room in the reading of all lights." if bounce else ""),
         highlight=False,
     )
+    if bounced_by and bounce:
+        console.print()
+        console.print(_surfaces(found))
     if found.mesh_notes:
         console.print(f"Own mesh: {'; '.join(found.mesh_notes)}.", highlight=False)
     if found.wishes:
@@ -142,6 +155,48 @@ def _compact(found: Readings, bounce: bool) -> Table:
             last = rows[point, ALL]
             cells.append(share(last.bounce_lx_s, last.luminous_exposure_lx_s))
         table.add_row(spoken(point), *cells)
+        for panel, added in _panels([rows[point, light] for light in lights]):
+            cells = [cell for stop in added for cell in ("", signed(stop))]
+            table.add_row(f"  {_said(panel)} adds", *cells)
+    return table
+
+
+def _panels(rows: list[Reading]) -> list[tuple[str, list[float | None]]]:
+    """Panels that light a place, with the stops that each adds to each reading there."""
+    added = {
+        (each.surface, k): each.adds_stops
+        for k, row in enumerate(rows)
+        for each in row.bounce_from
+        if each.surface.startswith(PANEL) and each.luminous_exposure_lx_s > 0
+    }
+    panels = dict.fromkeys(name for name, _ in added)
+    found = [(name, [added.get((name, k)) for k in range(len(rows))]) for name in panels]
+    return [each for each in found if max(stop or 0.0 for stop in each[1]) >= LEAST_ADDED_STOPS]
+
+
+def _said(surface: str) -> str:
+    """A surface's name as it is said: "panel.chin" is the panel chin."""
+    return spoken(surface.replace(".", " "))
+
+
+def _surfaces(found: Readings) -> Table:
+    """For all lights together, the surfaces that the bounce of each point comes from last."""
+    table = plain_table("Bounce of all lights together, by the surface it comes from last")
+    for heading in ("held at", "surface"):
+        table.add_column(heading, no_wrap=True)
+    for heading in ("lx·s", "±", "of bounce", "adds (stops)"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    for row in (row for row in found.readings if row.lights == ALL):
+        for k, each in enumerate(row.bounce_from):
+            table.add_row(
+                "" if k else spoken(row.point),
+                _said(each.surface),
+                f"{each.luminous_exposure_lx_s:.3g}",
+                f"{each.standard_error_lx_s:.1g}",
+                f"{100 * each.share_of_bounce:.0f} %",
+                signed(each.adds_stops, 2),
+            )
+        table.add_section()
     return table
 
 

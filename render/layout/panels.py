@@ -24,6 +24,7 @@ USUAL_REFLECTANCE = {"white": 0.65, "silver": 0.85, "black": 0.05}
 # Facet width (Beckmann's alpha) of silver cloth: half its brightness 23 degrees off the mirror's
 # direction. From memory of how such cloth shines; no published measurement found.
 SILVER_ROUGHNESS = 0.25
+LEVEL = np.array([1.0, 0.0, 1.0])  # keeps the level part of a direction
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,11 @@ def panel_sheets(setup: Setup, name: str, around: Around) -> list[Sheet]:
         raise SceneError(
             setup.file, f"panel.{name}.facing", "the panel stands there", "a place elsewhere"
         )
+    if panel.opening_deg is not None:
+        target = target * LEVEL + position * (1 - LEVEL)  # a V-flat stands upright
+        if np.linalg.norm(target - position) < TOUCHING_M:
+            wanted = "a place to one side"
+            raise SceneError(setup.file, f"panel.{name}.facing", "straight above or below", wanted)
     right, up = facing(unit(target - position), panel.roll_deg)
     faces = _faces(panel)
     width, height = panel.size_cm[0] / 100, panel.size_cm[1] / 100

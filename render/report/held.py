@@ -46,6 +46,9 @@ class Measured:
     clear: Floats  # (n, m) direct light if nothing stood in between
     bounce: Floats  # (n, m)
     error: Floats  # (n, m) standard error
+    surfaces: tuple[str, ...]  # what bounce can come from last; empty where none is traced
+    by_surface: Floats  # (n, m, surfaces) the bounce, surface by surface
+    by_surface_error: Floats
 
 
 def hold(
@@ -98,6 +101,8 @@ def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: in
     axes = np.array([each.axis for each in held])
     shape = (len(held), len(layout.fronts))
     direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
+    surfaces: tuple[str, ...] = ()
+    apart = doubt_apart = np.zeros((*shape, 0))
     obstacles = Obstacles.of(layout)
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
     for receptor in ("flat", "dome"):
@@ -116,9 +121,14 @@ def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: in
             traced = receptor_readings(
                 layout, positions[rows], axes[rows], receptor, engine=engine, samples=samples
             )
+            if not surfaces:
+                surfaces = traced.surfaces
+                apart, doubt_apart = (np.zeros((*shape, len(surfaces))) for _ in range(2))
+            apart[rows] = traced.by_surface * energies[:, None]
+            doubt_apart[rows] = traced.by_surface_error * energies[:, None]
             bounced[rows] = traced.bounce * energies
             error[rows] = np.hypot(error[rows], traced.bounce_error * energies)
-    return Measured(direct, clear, bounced, error)
+    return Measured(direct, clear, bounced, error, surfaces, apart, doubt_apart)
 
 
 def _lifted(layout: Layout, held: Held) -> Floats:

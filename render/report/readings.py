@@ -19,7 +19,20 @@ from render.trace import Engine
 
 Floats = NDArray[np.float64]
 
+PANEL = "panel."  # begins the names of panels among surfaces
+ROUNDING = 1e-9  # of a reading; less than this is nothing
 BOUNCE_SAMPLES = 16384  # standard error of about 0.005 stop of the bounce; see tests/bench
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """Bounced light of a reading that comes last from one surface."""
+
+    surface: str  # a wall, floor, ceiling, backdrop, panel.NAME, sitter, lights
+    luminous_exposure_lx_s: float
+    standard_error_lx_s: float
+    share_of_bounce: float
+    adds_stops: float | None  # to the reading without it; None where nothing else arrives
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +52,7 @@ class Reading:
     stops_re_key: float | None  # None where nothing arrives
     visible_fraction: float | None  # of the direct light; None where none could arrive
     calibration: str
+    bounce_from: tuple[Contribution, ...]  # adds up to bounce_lx_s; brightest first
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +189,26 @@ def _reading(setup: Setup, layout: Layout, held: Held, measured: Measured, i: in
         stops_re_key=None,
         visible_fraction=direct / clear if clear > 0 else None,
         calibration="; ".join(dict.fromkeys(layout.calibrations[j] for j in chosen)),
+        bounce_from=_contributions(measured, i, chosen, total),
     )
+
+
+def _contributions(
+    measured: Measured, i: int, chosen: list[int], total: float
+) -> tuple[Contribution, ...]:
+    """What each surface gives to a reading; panels always, others where they give anything."""
+    light = measured.by_surface[i, chosen].sum(0)
+    error = np.sqrt((measured.by_surface_error[i, chosen] ** 2).sum(0))
+    bounced = float(light.sum())
+    found = []
+    for name, part, doubt in zip(measured.surfaces, light, error, strict=True):
+        if part <= 0 and not name.startswith(PANEL):
+            continue
+        rest = total - float(part)
+        adds = float(stops(total / rest)) if rest > total * ROUNDING else None
+        share = float(part) / bounced if bounced > 0 else 0.0
+        found.append(Contribution(name, float(part), float(doubt), share, adds))
+    return tuple(sorted(found, key=lambda each: -each.luminous_exposure_lx_s))
 
 
 def _against(row: Reading, base_lx_s: float) -> Reading:
