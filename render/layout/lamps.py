@@ -15,7 +15,7 @@ from render.errors import KitError, SceneError
 from render.layout.geometry import TOUCHING_M, direction, facing, unit
 from render.layout.modifiers import Fitted, as_metered, fitted
 from render.layout.people import Anchor, named
-from render.layout.tints import light_tint
+from render.layout.tints import behind, light_tint
 from render.photometry.exposure import luminous_exposure_for
 from render.scenefile import Setup
 from render.studio.kit import Flash, KitReading, Modifier
@@ -61,6 +61,7 @@ def place_light(setup: Setup, name: str, anchors: dict[str, Anchor]) -> tuple[Fr
     output = _output(setup, name, light, modifier, worn, front)
     power = light.power if light.on else 0.0
     tinted = light_tint(setup, name, light)
+    output = replace(output, calibration=output.calibration + behind(light, tinted))
     energy = output.luminous_energy_lm_s * power * tinted.transmission
     return replace(front, luminous_energy_lm_s=energy, colour=tinted.colour), output
 

@@ -51,3 +51,13 @@ def light_tint(setup: Setup, name: str, light: Light) -> Tint:
     camera = setup.scene.camera
     white_k = FLASH_K if camera is None else camera.white_balance_k
     return tint(lamp_temperature(setup, name, light), gels, light.nd, white_k)
+
+
+def behind(light: Light, tinted: Tint) -> str:
+    """Words for the gels of a light, what they take and what they make of its lamp."""
+    sheets = [*light.gel, *([f"nd {light.nd:g}"] if light.nd > 0 else [])]
+    if not sheets:
+        return ""
+    kelvin = tinted.colour_temperature_k
+    made = f", {kelvin:.0f} K" if light.gel and kelvin is not None else ""
+    return f", behind {' and '.join(sheets)} ({-tinted.loss_stops:+.1f} stops{made})"
