@@ -79,8 +79,6 @@ LEFT_OUT = {
     "CO-neutral": "greys of charts",
     "CX-white": "greys of charts",
     "CX-neutral": "greys of charts",
-    "LM-": "photometric files",
-    "LD-": "photometric files",
     "HR-2": "shifts of the light that passes through a hair belong to the fibre model",
 }
 

@@ -120,18 +120,25 @@ def _after_tilt(file: Path, tilt: str, line: int, words: list[Word]) -> list[Wor
         return words
     if tilt.upper() == "INCLUDE":
         return words[_tilt_length(file, words, line) :]
-    beside = file.parent / tilt
+    wanted = "TILT=NONE, TILT=INCLUDE, or the name of a file in the same folder"
     if not tilt or Path(tilt).name != tilt or "\\" in tilt or ":" in tilt:
-        wanted = "TILT=NONE, TILT=INCLUDE, or the name of a file in the same folder"
         raise refuse(file, line, f'found "TILT={tilt[:TITLE_LENGTH]}"', wanted)
-    if not beside.is_file():
-        wanted = "TILT=NONE, TILT=INCLUDE, or the name of a file in the same folder"
+    beside = file.parent / tilt
+    if not _is_inside(beside, file.parent):
         raise refuse(file, line, f'no file "{tilt[:TITLE_LENGTH]}" beside it', wanted)
     inner = words_of(read_lines(beside), 1)
     if _tilt_length(beside, inner, 1) != len(inner):
         wanted = "a lamp position, a count, that many angles and as many factors"
         raise refuse(beside, inner[-1].line, f"{len(inner)} numbers", wanted)
     return words
+
+
+def _is_inside(file: Path, folder: Path) -> bool:
+    """Whether a file is there and no link leads out of the folder."""
+    try:
+        return file.is_file() and file.resolve().parent == folder.resolve()
+    except (OSError, ValueError):  # a name too long or with a zero byte
+        return False
 
 
 def _tilt_length(file: Path, words: list[Word], line: int) -> int:

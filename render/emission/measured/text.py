@@ -37,12 +37,14 @@ def read_lines(file: Path) -> list[str]:
 
     Raises KitError where the file is missing, too large, empty or not text.
     """
+    wanted = "a photometric file (.ies or .ldt) that can be read"
     try:
+        if file.exists() and not file.is_file():  # a pipe would keep us waiting
+            raise refuse(file, 0, "not a file", wanted)
         with file.open("rb") as opened:
             data = opened.read(MOST_BYTES + 1)
     except (OSError, ValueError) as problem:  # ValueError: a name with a zero byte
         reason = getattr(problem, "strerror", None) or "cannot be read"
-        wanted = "a photometric file (.ies or .ldt) that can be read"
         raise refuse(file, 0, reason.lower(), wanted) from None
     if len(data) > MOST_BYTES:
         wanted = f"a photometric file of at most {MOST_BYTES // 1_000_000} MB"
