@@ -79,7 +79,8 @@ def accepted(key: str, info: FieldInfo) -> str:
 
 def _phrase(kind: Any, limits: str) -> str:
     if get_origin(kind) is Annotated:
-        return _phrase(get_args(kind)[0], bounds(kind.__metadata__[0]))
+        limits = next(filter(None, map(bounds, _rules(kind))), "")
+        return _phrase(get_args(kind)[0], limits)
     if get_origin(kind) is Literal:
         return "one of " + ", ".join(f'"{choice}"' for choice in get_args(kind))
     if get_origin(kind) is tuple:
@@ -94,11 +95,18 @@ def _phrase(kind: Any, limits: str) -> str:
         return "true or false"
     if kind is float:
         return f"a number {limits}".strip()
+    if kind is int:
+        return f"a whole number {limits}".strip()
     if kind is str:
         return "text"
     if isinstance(kind, type) and issubclass(kind, Part):
         return "a table"
     return "a date" if getattr(kind, "__name__", "") == "date" else "a value"
+
+
+def _rules(kind: Any) -> list[FieldInfo]:
+    """What an annotated kind says of its range."""
+    return [rule for rule in kind.__metadata__ if isinstance(rule, FieldInfo)]
 
 
 def _list_phrase(kind: Any) -> str:

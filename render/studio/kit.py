@@ -8,19 +8,34 @@ from typing import Literal
 from pydantic import Field
 
 from render.studio.gel import Gel, Kelvin
-from render.studio.part import POWER_WORDS, Part, Power, Side, Sides
+from render.studio.part import (
+    F_NUMBER_WORDS,
+    POWER_WORDS,
+    Part,
+    Power,
+    ShownFNumber,
+    Side,
+    Sides,
+)
 from render.studio.surface import Surface
+
+ABOUT = "one line that tells it from the others"
+SOURCE = "where the figures are from"
 
 
 class Flash(Part):
     """A flash head."""
 
+    about: str = Field("", description=ABOUT)
     stored_energy_ws: float = Field(ge=5, le=5000, description="dial marking at full power")
     efficacy_lm_per_ws: float = Field(
         35, ge=5, le=80, description="light per stored energy; typical 15 to 50"
     )
     power_range_stops: float = Field(
-        5, ge=0, le=12, description="from full down to the least power"
+        5, ge=0, le=12, description="from full down to the least power; typical 3 to 9"
+    )
+    power_step_stops: float = Field(
+        0.1, ge=0, le=1, description="one click of the dial: 0.1, 0.33, 0.5 or 1; stepless 0"
     )
     colour_temperature_k: Kelvin = Field(
         5500, description="at full power; typical 5000 to 6000, tungsten lamps 3200"
@@ -32,6 +47,7 @@ class Flash(Part):
         description="change for each stop below full power; voltage-controlled heads typically "
         "-50 to -150 (warmer), + is bluer",
     )
+    source: str = Field("", description=SOURCE)
 
 
 Kind = Literal[
@@ -54,6 +70,7 @@ Kind = Literal[
 class Modifier(Part):
     """What shapes the light of a flash: box, umbrella, dish, reflector, snoot, ball."""
 
+    about: str = Field("", description=ABOUT)
     kind: Kind = Field(description="what it is; sets the shape of its front and what it can wear")
     size_cm: Sides | None = Field(
         None, description="width and height of a softbox, strip, plain or measured front"
@@ -96,29 +113,58 @@ class Modifier(Part):
     )
     shell_cm: float = Field(35, ge=2, le=120, description="depth of the housing behind the front")
     grid_depth_cm: float = Field(5, gt=0, le=20, description="depth of the grid of `grid_deg`")
+    usual_loss_stops: tuple[float, float] | None = Field(
+        None,
+        description="what it usually takes against a standard reflector at 2 m on the axis, least "
+        "and most; only for the list of lights",
+    )
+    source: str = Field("", description=SOURCE)
 
 
 class Grid(Part):
-    """A grid for the front of a modifier, by its cells."""
+    """A grid for the front of a modifier, by its cells.
 
+    The angle printed on a grid is that at which its cells close: tangent = cell over depth.
+    """
+
+    about: str = Field("", description=ABOUT)
     cells: Literal["square", "hexagon"] = Field(description="fabric grid, or metal honeycomb")
     cell_cm: float = Field(gt=0.1, le=20, description="width of a cell, across its flats")
     depth_cm: float = Field(gt=0.1, le=20, description="depth of a cell")
     open_share: float = Field(
         1, ge=0.5, le=1, description="share of its face that is not wall; the rest takes light"
     )
+    source: str = Field("", description=SOURCE)
 
 
 class KitReading(Part):
-    """A real reading, straight ahead of the front, with all other lights off."""
+    """A real reading, straight ahead of the front, with all other lights off.
 
-    flash: str
-    modifier: str
+    In a small pale room the walls add 0.1 to 0.2 stop at 1 m and 0.3 to 0.6 at 2 m to it. Read
+    close, or hold a black card between light and meter for a second flash and note that as well.
+    """
+
+    flash: str = Field(description="flash head, a name in the kit")
+    modifier: str = Field(description="modifier, a name in the kit")
     power: Power = Field(1.0, description=POWER_WORDS)
-    distance_m: float = Field(ge=0.2, le=15, description="from the cloth to the receptor")
+    distance_m: float = Field(
+        ge=0.2, le=15, description="from the middle of the front to the receptor"
+    )
     iso_speed: float = Field(100, ge=6, le=409600, description="set on the meter")
     receptor: Literal["flat", "dome"] = Field("flat", description="which receptor was out")
-    f_number: float = Field(ge=0.5, le=128, description="what the meter showed")
+    f_number: ShownFNumber = Field(description=F_NUMBER_WORDS)
+    shaded_f_number: ShownFNumber | None = Field(
+        None,
+        description="the same with a small black card between light and meter: what the walls "
+        "alone give, which is taken off",
+    )
+    diffusers: int | None = Field(
+        None, ge=0, le=3, description="cloths that were on it; default: as many as it comes with"
+    )
+    grid: str | None = Field(None, description="grid that was on it, a name in the kit")
+    grid_deg: float | None = Field(None, ge=5, le=75, description="instead: its angle")
+    gel: tuple[str, ...] = Field((), description="gels that were before it, names in the kit")
+    nd: float = Field(0, ge=0, le=3, description="neutral sheet that was before it: density")
     date: datetime.date | None = Field(None, description="when")
 
 

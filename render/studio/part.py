@@ -14,6 +14,8 @@ from pydantic import (
     model_validator,
 )
 
+from render.photometry.stops import FIRST_MARK, MARKS
+
 
 class Part(BaseModel):
     """A frozen table of a scene or kit file; a text or a truth value is no number."""
@@ -30,6 +32,7 @@ class Part(BaseModel):
 
 
 _POWER = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*(?:([+-])\s*(\d*\.\d+|\d+))?\s*$")
+_SHOWN = re.compile(r"^\s*(?:f\s*/?\s*)?(\d+(?:\.\d+)?)\s*(?:\+\s*(0?\.\d+))?\s*$")
 _SECONDS = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*$")
 
 
@@ -42,6 +45,19 @@ def share_of_full(found: Any) -> Any:
     if match[3]:
         value *= 2 ** (float(match[3]) * (1 if match[2] == "+" else -1))
     return value
+
+
+def shown_f_number(found: Any) -> Any:
+    """An f-number, or a text as a flash meter shows it: "8 +0.4" is a whole stop and tenths.
+
+    Whole stops are marks of the engraved series, so "11" is 11.31 there.
+    """
+    if not isinstance(found, str):
+        return _number(found)
+    match = _match(_SHOWN, found)
+    mark = f"{float(match[1]):g}"
+    value = 2 ** ((MARKS.index(mark) + FIRST_MARK) / 2) if mark in MARKS else float(mark)
+    return value * 2 ** (0.5 * float(match[2] or 0))
 
 
 def seconds(found: Any) -> Any:
@@ -69,13 +85,25 @@ def _match(pattern: re.Pattern[str], found: str) -> re.Match[str]:
 POWER_WORDS = 'a dial marking such as "1/16" or "1/16 +0.3" (stops), or a number up to 1'
 SHUTTER_WORDS = 'a time such as "1/125", or seconds as a number'
 CROP_WORDS = 'short to long side such as "4:5", cut from the sensor'
-OWN_WORDS = (POWER_WORDS, SHUTTER_WORDS, CROP_WORDS)  # descriptions that say what is accepted
+F_NUMBER_WORDS = 'what the meter showed: a number, or stop and tenths such as "5.6 +0.3"'
+OWN_WORDS = (
+    POWER_WORDS,
+    SHUTTER_WORDS,
+    CROP_WORDS,
+    F_NUMBER_WORDS,
+)  # descriptions that say what is accepted
 
 Power = Annotated[
     float,
     BeforeValidator(share_of_full),
     Field(gt=0, le=1),
     WithJsonSchema({"type": ["number", "string"], "pattern": _POWER.pattern}),
+]
+ShownFNumber = Annotated[
+    float,
+    BeforeValidator(shown_f_number),
+    Field(ge=0.5, le=128),
+    WithJsonSchema({"type": ["number", "string"], "pattern": _SHOWN.pattern}),
 ]
 Shutter = Annotated[
     float,

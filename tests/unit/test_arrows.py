@@ -12,7 +12,7 @@ PACKAGE = Path(render.__file__).parent
 # Each folder may import itself, the plain modules errors and folders, and what stands here.
 ARROWS = {
     "photometry": set(),
-    "studio": set(),
+    "studio": {"photometry"},
     "emission": {"photometry", "studio"},
     "scenefile": {"photometry", "studio"},
     "sitter": {"photometry"},
