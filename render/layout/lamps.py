@@ -61,7 +61,7 @@ def place_light(setup: Setup, name: str, anchors: dict[str, Anchor]) -> tuple[Fr
     output = _output(setup, name, light, modifier, worn, front)
     power = light.power if light.on else 0.0
     tinted = light_tint(setup, name, light)
-    output = replace(output, calibration=output.calibration + behind(light, tinted))
+    output = replace(output, calibration=output.calibration + worn.note + behind(light, tinted))
     energy = output.luminous_energy_lm_s * power * tinted.transmission
     return replace(front, luminous_energy_lm_s=energy, colour=tinted.colour), output
 

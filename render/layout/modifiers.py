@@ -20,6 +20,7 @@ from render.emission import (
     Shape,
 )
 from render.errors import SceneError
+from render.layout.measured import measured_front
 from render.scenefile import Setup
 from render.studio.kit import Modifier
 from render.studio.light import BarnDoors, Light
@@ -55,6 +56,7 @@ class Fitted:
     head_m: tuple[float, float] | None
     share: float  # of the flash's light that leaves it, before a grid
     open_share: float  # of a grid's face
+    note: str = ""  # what a reading has to tell about it
 
 
 def fitted(setup: Setup, key: str, light: Light, modifier: Modifier) -> Fitted:
@@ -78,8 +80,24 @@ def fitted(setup: Setup, key: str, light: Light, modifier: Modifier) -> Fitted:
         share=modifier.share,
         open_share=1.0,
     )
+    if modifier.kind == "measured":
+        bare = _as_measured(modifier, bare)
     clothed = _clothed(setup, key, light, modifier, bare)
     return _with_doors(setup, key, light, modifier, _gridded(setup, key, light, modifier, clothed))
+
+
+def _as_measured(modifier: Modifier, bare: Fitted) -> Fitted:
+    """With outline and beam of its photometric file."""
+    lamp = measured_front(modifier)
+    return replace(
+        bare,
+        shape=lamp.shape,
+        width_m=lamp.width_m,
+        height_m=lamp.height_m,
+        beam=lamp.beam,
+        share=bare.share * lamp.ahead_share,
+        note=lamp.note,
+    )
 
 
 def as_metered(setup: Setup, key: str, light: Light, modifier: Modifier) -> Fitted:
