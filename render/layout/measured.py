@@ -27,7 +27,7 @@ class MeasuredFront:
     def note(self) -> str:
         """What a reading has to tell about the light that is left out."""
         lost = 1 - self.ahead_share
-        return f"; {lost:.0%} sideways and backwards left out" if lost > TOLD_SHARE else ""
+        return f", {100 * lost:.0f} % sideways and backwards left out" if lost > TOLD_SHARE else ""
 
 
 def measured_front(modifier: Modifier) -> MeasuredFront:

@@ -95,6 +95,7 @@ def _as_measured(modifier: Modifier, bare: Fitted) -> Fitted:
         width_m=lamp.width_m,
         height_m=lamp.height_m,
         beam=lamp.beam,
+        edge_falloff_stops=0.0,  # every place of the opening sends the file's beam
         share=bare.share * lamp.ahead_share,
         note=lamp.note,
     )
