@@ -62,9 +62,7 @@ def _bowl(front: Front) -> Solid:
     for ring in range(RINGS - 1):
         a, b = 1 + ring * SPOKES, 1 + (ring + 1) * SPOKES
         faces += [np.stack([a + k, b + k, b + nxt], -1), np.stack([a + k, b + nxt, a + nxt], -1)]
-    triangles = np.concatenate(faces)
-    if isinstance(front.shape, Cap) and front.shape.hollow:
-        triangles = triangles[:, ::-1]
+    triangles = np.concatenate(faces)  # a hollow cap is laid out mirrored, so it faces inwards
     area = np.linalg.norm(
         np.cross(
             vertices[triangles[:, 1]] - vertices[triangles[:, 0]],
@@ -90,10 +88,11 @@ def _shell(front: Front) -> Solid:
     return room_from_local(front, local), np.array(faces)
 
 
-def plate_and_sides(front: Front) -> int:
-    """How many triangles of a flat front's housing come before those of its lip."""
+def lip_triangles(front: Front) -> slice:
+    """Which triangles of a flat front's housing are those of its lip."""
     count = len(rim(front.shape, front.width_m, front.height_m, ROUND))
-    return count - 2 + 2 * count
+    start = count - 2 + 2 * count
+    return slice(start, start + 2 * count)
 
 
 def _head(front: Front) -> Solid:

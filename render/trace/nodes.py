@@ -10,17 +10,16 @@ from typing import Any
 import mitsuba as mi
 import numpy as np
 
-from render.emission import Front, housing
 from render.layout.placed import Sheet
 from render.layout.sweep import sheet_mesh
 from render.sitter.body import Glass, Skin, Strands, Surface
 from render.trace.digest import digest
-from render.trace.materials import Node, fibre, matte, sheet_material, surface_material
+from render.trace.materials import Node, fibre, sheet_material, surface_material
+from render.trace.meshes import mesh, room_from_square
+from render.trace.modifiers import Emission, light_nodes
 from render.trace.stage import Dress, Stage, thinned
 
 KEPT_SHAPES = 96  # parts of sitters kept in memory between jobs; a sitter has about fifteen
-PLATE_AND_SIDES = 10  # triangles of a housing before those of its lip
-Emission = Callable[[Front], Node]
 
 _shapes: dict[str, Any] = {}
 
@@ -32,8 +31,7 @@ def scene_nodes(stage: Stage, emission: Emission) -> Node:
     """
     nodes: Node = {"type": "scene"}
     for k, front in enumerate(stage.fronts):
-        nodes[f"light_{k}"] = _emitting_plane(front, front.name in stage.emitting, emission)
-        nodes[f"housing_{k}"] = _housing(front, k)
+        nodes |= light_nodes(front, k, emission if front.name in stage.emitting else None)
     for k, sheet in enumerate(stage.sheets):
         nodes[f"sheet_{k}"] = _sheet(sheet, k)
     if stage.body:
@@ -76,39 +74,6 @@ def _kept(part: Any, dress: Dress, build: Callable[[Any, Dress], Any]) -> Any:
     return _shapes[key]
 
 
-def room_from_square(
-    centre: Any, right: Any, up: Any, width_m: float, height_m: float
-) -> mi.ScalarTransform4f:
-    """Takes the tracer's rectangle (x, y in [-1, 1], facing +z) to its place in the room."""
-    matrix: Any = np.eye(4)
-    matrix[:3, 0] = np.asarray(right) * width_m / 2
-    matrix[:3, 1] = np.asarray(up) * height_m / 2
-    matrix[:3, 2] = np.cross(right, up)
-    matrix[:3, 3] = centre
-    return mi.ScalarTransform4f(matrix)
-
-
-def _emitting_plane(front: Front, shines: bool, emission: Emission) -> Node:
-    plane: Node = {
-        "type": "rectangle",
-        "to_world": room_from_square(
-            front.centre_m, front.right, front.up, front.width_m, front.height_m
-        ),
-        "bsdf": matte(0.0),
-    }
-    if shines:
-        plane["emitter"] = emission(front)
-    return plane
-
-
-def _housing(front: Front, k: int) -> Any:
-    """Black shell; its lip only where there is one, since a bare front has none."""
-    vertices, triangles = housing(front)
-    if front.recess_m == 0:
-        triangles = triangles[:PLATE_AND_SIDES]
-    return mesh(f"housing_{k}", vertices, triangles, matte(0.0))
-
-
 def _sheet(sheet: Sheet, k: int) -> Any:
     """A flat sheet, or a paper with its bend as one smooth mesh."""
     if sheet.bend is not None:
@@ -134,31 +99,6 @@ def body_surface(surface: Surface, dress: Dress) -> Any:
         normals=surface.normals,
         uv=surface.uv,
     )
-
-
-def mesh(
-    name: str, vertices: Any, triangles: Any, material: Node, normals: Any = None, uv: Any = None
-) -> Any:
-    """A triangle mesh from arrays."""
-    properties = mi.Properties()
-    properties["bsdf"] = mi.load_dict(material)
-    shape = mi.Mesh(
-        name,
-        len(vertices),
-        len(triangles),
-        has_vertex_normals=normals is not None,
-        has_vertex_texcoords=uv is not None,
-        props=properties,
-    )
-    parameters: Any = mi.traverse(shape)
-    parameters["vertex_positions"] = np.asarray(vertices, np.float32).ravel()
-    parameters["faces"] = np.asarray(triangles, np.uint32).ravel()
-    if normals is not None:
-        parameters["vertex_normals"] = np.asarray(normals, np.float32).ravel()
-    if uv is not None:
-        parameters["vertex_texcoords"] = np.asarray(uv, np.float32).ravel()
-    parameters.update()
-    return shape
 
 
 def body_strands(strands: Strands, _: Dress) -> Any:

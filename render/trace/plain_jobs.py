@@ -20,7 +20,8 @@ from render.trace import rays
 from render.trace.camera import sensor
 from render.trace.layers import ROULETTE_FROM, balance
 from render.trace.materials import Node, image, matte
-from render.trace.nodes import lens_nodes, mesh, scene_nodes
+from render.trace.meshes import mesh
+from render.trace.nodes import lens_nodes, scene_nodes
 from render.trace.origins import sums_by_surface
 from render.trace.stage import Stage
 from render.trace.surfaces import Surfaces, surfaces_of

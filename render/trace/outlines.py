@@ -1,0 +1,121 @@
+"""Points on flat fronts of any outline, drawn as often as they shine."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import drjit as dr
+import mitsuba as mi
+
+from render.emission import Disk, Front, Polygon
+from render.trace.directions import opaque
+
+LEAST_FALLOFF = 0.02  # of the density drawn; below, e^-k no longer tells apart from 1 in float32
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rectangular:
+    """Even on a rectangle."""
+
+    half_width: Any
+    half_height: Any
+
+    def draw(self, u: Any) -> tuple[Any, Any]:
+        """A point x, y [m] of the front."""
+        return (2 * u.x - 1) * self.half_width, (2 * u.y - 1) * self.half_height
+
+    def area(self, x: Any, y: Any) -> Any:
+        """Area that a drawn point stands for [m²]."""
+        return 4 * self.half_width * self.half_height
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cornered:
+    """Even on a regular polygon with flat top: a triangle between two corners, then in it."""
+
+    half: Any  # from the middle to a corner
+    sides: Any
+    whole: Any  # area [m²]
+
+    def draw(self, u: Any) -> tuple[Any, Any]:
+        """A point x, y [m] of the front."""
+        side = dr.minimum(dr.floor(u.x * self.sides), self.sides - 1)
+        within = u.x * self.sides - side
+        step = dr.two_pi / self.sides
+        first = step * (side + 0.5) + 0.5 * dr.pi
+        out = self.half * dr.sqrt(within)  # towards the edge between the two corners
+        near, far = out * (1 - u.y), out * u.y
+        x = near * dr.cos(first) + far * dr.cos(first + step)
+        return x, near * dr.sin(first) + far * dr.sin(first + step)
+
+    def area(self, x: Any, y: Any) -> Any:
+        """Area that a drawn point stands for [m²]."""
+        return self.whole
+
+    def holds(self, x: Any, y: Any) -> Any:
+        """Whether a point lies within the outline."""
+        step = dr.two_pi / self.sides
+        turn = dr.atan2(y, x) - 0.5 * dr.pi + 0.5 * step
+        off = turn - step * dr.floor(turn / step) - 0.5 * step  # from the middle of a side
+        apothem = self.half * dr.cos(0.5 * step)
+        return dr.sqrt(x * x + y * y) * dr.cos(off) <= apothem
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Round:
+    """On a disk as often as hot spot and deflector shine: the square of the radius is drawn."""
+
+    half: Any
+    falloff: Any  # natural, from the middle to the rim
+    hole: Any  # square of the deflector's share of the diameter
+    hole_share: Any
+
+    def _within(self, square: Any) -> Any:
+        return (1 - dr.exp(-self.falloff * square)) / self.falloff
+
+    @property
+    def _light(self) -> tuple[Any, Any]:
+        """Light behind the deflector and in the ring around it."""
+        hole = self._within(self.hole)
+        return self.hole_share * hole, self._within(mi.Float(1)) - hole
+
+    def draw(self, u: Any) -> tuple[Any, Any]:
+        """A point x, y [m] of the front."""
+        inner, ring = self._light
+        light = u.x * (inner + ring)
+        even = dr.select(
+            light < inner, light / self.hole_share, light - inner + self._within(self.hole)
+        )
+        square = -dr.log(1 - self.falloff * even) / self.falloff
+        radius = self.half * dr.sqrt(dr.clip(square, 0, 1))
+        turn = dr.two_pi * u.y
+        return radius * dr.cos(turn), radius * dr.sin(turn)
+
+    def area(self, x: Any, y: Any) -> Any:
+        """Area that a drawn point stands for [m²]."""
+        square = (x * x + y * y) / (self.half * self.half)
+        inner, ring = self._light
+        share = dr.select(square < self.hole, self.hole_share, 1) * dr.exp(-self.falloff * square)
+        return dr.pi * self.half * self.half * (inner + ring) / share
+
+    def holds(self, x: Any, y: Any) -> Any:
+        """Whether a point lies within the outline."""
+        return x * x + y * y <= self.half * self.half
+
+
+Outline = Rectangular | Cornered | Round
+
+
+def outline(front: Front) -> Outline:
+    """How points on a flat front are drawn."""
+    half = opaque(0.5 * front.width_m)
+    shape = front.shape
+    if isinstance(shape, Polygon):
+        return Cornered(half, opaque(shape.sides), opaque(front.area_m2))
+    if isinstance(shape, Disk):
+        falloff = max(front.edge_falloff_stops * math.log(2), LEAST_FALLOFF)
+        hole = (shape.hole_m / front.width_m) ** 2
+        return Round(half, opaque(falloff), opaque(hole), opaque(shape.hole_share))
+    return Rectangular(half, opaque(0.5 * front.height_m))
