@@ -1,26 +1,16 @@
-"""Read scene and kit files, and say in one sentence what is wrong with them."""
+"""A scene file with the kit that it draws on."""
 
 from __future__ import annotations
 
-import difflib
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
 
-from pydantic import ValidationError
-from pydantic_core import ErrorDetails
-
-from render.errors import KitError, SceneError
+from render.errors import SceneError
 from render.folders import data_folder, scene_names
-from render.scenefile.fields import accepted, part_of
-from render.scenefile.gels import check_gels
+from render.scenefile.kits import ReadingPlace, read_kits
+from render.scenefile.parse import is_file, read_part
 from render.studio.kit import Kit
-from render.studio.part import Part
 from render.studio.scene import Scene
-
-P = TypeVar("P", bound=Part)
-FileError = type[SceneError] | type[KitError]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +20,7 @@ class Setup:
     file: Path
     scene: Scene
     kit: Kit
+    reading_places: tuple[ReadingPlace, ...] = ()  # where each reading of the kit stands
 
 
 def load_scene(path: str | Path) -> Setup:
@@ -41,123 +32,20 @@ def load_scene(path: str | Path) -> Setup:
     """
     file = _find(Path(path))
     scene = read_part(file, Scene, SceneError)
-    kits = [_kit(kit) for kit in sorted(data_folder("scenes").glob("kit/*"))]
+    own = []
     for name in scene.kit:
-        kits.append(_own_kit(file, name))
-    kit = Kit(
-        flash={key: value for each in kits for key, value in each.flash.items()},
-        modifier={key: value for each in kits for key, value in each.modifier.items()},
-        gel={key: value for each in kits for key, value in each.gel.items()},
-        surface={key: value for each in kits for key, value in each.surface.items()},
-        reading=tuple(reading for each in kits for reading in each.reading),
-    )
-    for name, own in zip(scene.kit, kits[len(kits) - len(scene.kit) :], strict=True):
-        _check_readings(file.parent / name, own, kit)
-    return Setup(file, scene, kit)
-
-
-def _check_readings(file: Path, own: Kit, kit: Kit) -> None:
-    """Readings of heads and modifiers that are in the kit; raises KitError."""
-    for i, reading in enumerate(own.reading):
-        for key, found, known in (
-            ("flash", reading.flash, kit.flash),
-            ("modifier", reading.modifier, kit.modifier),
-        ):
-            if found not in known:
-                wanted = f"accepted: {', '.join(sorted(known))}"
-                raise KitError(file, f"reading[{i}].{key}", f'found "{found}"', wanted)
-
-
-def _own_kit(scene: Path, name: str) -> Kit:
-    file = scene.parent / name
-    if not _is_file(file):
-        raise SceneError(scene, "kit", f'no file "{name}"', "kit files beside the scene file")
-    return _kit(file)
-
-
-def _kit(file: Path) -> Kit:
-    kit = read_part(file, Kit, KitError)
-    check_gels(file, kit)
-    return kit
+        if not is_file(file.parent / name):
+            raise SceneError(file, "kit", f'no file "{name}"', "kit files beside the scene file")
+        own.append(file.parent / name)
+    kit, places = read_kits(own)
+    return Setup(file, scene, kit, places)
 
 
 def _find(path: Path) -> Path:
-    if _is_file(path):
+    if is_file(path):
         return path
     bundled = data_folder("scenes") / f"{path}.toml"
-    if path.suffix == "" and _is_file(bundled):
+    if path.suffix == "" and is_file(bundled):
         return bundled
     names = ", ".join(scene_names())
     raise SceneError(path, "", "no such file", f"a scene file, or a bundled scene: {names}")
-
-
-def _is_file(path: Path) -> bool:
-    try:
-        return path.is_file()
-    except OSError:  # a name too long, or a folder that cannot be entered
-        return False
-
-
-def read_part(file: Path, model: type[P], error: FileError) -> P:
-    """Read a TOML file into a model, or raise `error` with one sentence."""
-    try:
-        found = tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    except tomllib.TOMLDecodeError as problem:
-        raise error(file, "", f"not valid TOML: {problem}", "mend that line") from None
-    except UnicodeDecodeError:
-        raise error(file, "", "not a text file", "a TOML file in UTF-8") from None
-    except OSError as problem:
-        reason = problem.strerror or "cannot be read"
-        raise error(file, "", reason.lower(), "a TOML file that can be read") from None
-    try:
-        return model.model_validate(found)
-    except ValidationError as problems:
-        first = problems.errors()[0]
-        key, what, wanted = sentence(model, first)
-        raise error(file, key, what, wanted) from None
-
-
-def sentence(model: type[Part], problem: ErrorDetails) -> tuple[str, str, str]:
-    """Key, what was found and what would be accepted, for one validation problem."""
-    path: list[str] = []
-    part: type[Part] | None = model
-    owner, field = model, ""
-    trail = list(problem["loc"])
-    if trail[-1] == "[key]":  # the name of a table, not a value in it
-        shown = _shown(problem["input"])
-        return str(trail[0]), f"found the name {shown}", "accepted: letters, digits, - and _"
-    while trail and part is not None:
-        owner, field = part, str(trail.pop(0))
-        path.append(field)
-        info = owner.model_fields.get(field)
-        part, held = part_of(info.annotation) if info else (None, "")
-        if held in ("named", "list") and trail:
-            step = trail.pop(0)
-            path[-1] = f"{field}[{step}]" if held == "list" else path[-1]
-            path += [str(step)] if held == "named" else []
-    key = ".".join(path)
-    info = owner.model_fields.get(field)
-    if info is None:
-        return key, "unknown key", _nearest(field, owner)
-    words = accepted(field, info)
-    if words.startswith("text") and info.description:
-        words = f"{words}; {info.description}"  # where names are wanted, it lists them
-    if problem["type"] == "missing" and not trail:
-        return key, "missing", f"write {words}"
-    return key, f"found {_shown(problem['input'])}", f"accepted: {words}"
-
-
-def _nearest(field: str, owner: type[Part]) -> str:
-    known = list(owner.model_fields)
-    near = difflib.get_close_matches(field, known, n=1, cutoff=0.5)
-    if near:
-        return f"did you mean {near[0]}?"
-    return "known keys: " + ", ".join(known)
-
-
-def _shown(found: Any) -> str:
-    found = list(found) if isinstance(found, tuple) else found
-    if isinstance(found, bool):
-        return str(found).lower()
-    text = repr(found) if isinstance(found, str) else str(found)
-    return text.replace("'", '"') if len(text) <= 60 else text[:57].replace("'", '"') + "..."

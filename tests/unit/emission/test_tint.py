@@ -13,7 +13,7 @@ from render.errors import KitError
 from render.folders import data_folder
 from render.photometry import colour
 from render.photometry.srgb import LUMINANCE_SHARES
-from render.scenefile.read import read_part
+from render.scenefile.parse import read_part
 from render.studio.gel import Gel
 from render.studio.kit import Kit
 from tests.checks import CHECKS
