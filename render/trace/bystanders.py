@@ -1,11 +1,11 @@
-"""Which other lights' housings can show in a frame or stand in a light's way."""
+"""Which other lights can show in a frame or stand in a light's way."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
 
-from render.emission import Front, housing, local_from_room, room_from_local
+from render.emission import Front, cloth, housing, local_from_room
 from render.layout.placed import Sheet, View
 from render.layout.sweep import meet
 from render.trace.stage import Stage
@@ -28,10 +28,13 @@ def bystanders(stage: Stage, view: View, light: str) -> tuple[Front, ...]:
     return tuple(
         other
         for other in others
-        if _any_meets(
-            local_from_room(other, rays), *_box(local_from_room(other, housing(other)[0]))
-        )
+        if _any_meets(local_from_room(other, rays), *_box(local_from_room(other, _solid(other))))
     )
+
+
+def _solid(front: Front) -> Floats:
+    """Corners (n, 3) of all that is solid about a light: its housing and its cloth."""
+    return np.concatenate([housing(front)[0], cloth(front)[0]])
 
 
 def _box(vertices: Floats) -> tuple[Floats, Floats]:
@@ -51,18 +54,24 @@ def _camera_segments(stage: Stage, view: View) -> Floats:
 
 def _span(stage: Stage, view: View) -> float:
     """A length that no ray from the camera to a housing exceeds [m]."""
-    corners = [housing(front)[0] for front in stage.fronts]
+    corners = [_solid(front) for front in stage.fronts]
     farthest = [np.linalg.norm(corner - view.position_m, axis=1).max() for corner in corners]
     return float(max(farthest, default=0.0)) + 1
 
 
 def _light_segments(front: Front, ends: Floats) -> Floats:
-    """Segments (n, 2, 3) from the front's corners and centre to what it is meant to light."""
-    half = 0.5 * np.array([front.width_m, front.height_m, 0.0])
-    signs = np.array([[-1, -1, 0], [1, -1, 0], [1, 1, 0], [-1, 1, 0], [0, 0, 0]])
-    starts = room_from_local(front, signs * half)
-    pairs = np.broadcast_arrays(starts[:, None], ends[None])
+    """Segments (n, 2, 3) from the front's outermost places and centre to what it is to light."""
+    pairs = np.broadcast_arrays(_starts(front)[:, None], ends[None])
     return np.stack(pairs, 2).reshape(-1, 2, 3)
+
+
+def _starts(front: Front) -> Floats:
+    """Places (n, 3): the cloth's farthest along and across its axes, and the middle."""
+    shining = cloth(front)[0]
+    local = local_from_room(front, shining)
+    ways = np.array([[i, j, k] for i in (-1, 0, 1) for j in (-1, 0, 1) for k in (-1, 0, 1)])
+    farthest = np.unique(np.argmax(local @ ways.T, axis=0))
+    return np.concatenate([shining[farthest], front.centre_m[None]])
 
 
 def _lit_places(stage: Stage, seen: Floats) -> Floats:

@@ -36,7 +36,7 @@ def mesh(
     properties.set_id(name)
     properties["bsdf"] = mi.load_dict(material)
     if emitter is not None:
-        properties["emitter"] = emitter
+        properties["emitter"] = mi.load_dict(emitter) if isinstance(emitter, dict) else emitter
     shape = mi.Mesh(
         name,
         len(vertices),

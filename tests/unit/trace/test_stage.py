@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
+from render.emission import Ball, Cap, Disk
 from render.sitter.body import Fibre, Strands
 from render.sitter.hair.growth import strand_radius_factor
 from render.trace.bystanders import bystanders
@@ -47,6 +49,24 @@ def test_one_lumen_second_each_whatever_the_power() -> None:
 def test_bystanders(centre: list[float], matters: bool) -> None:
     made = portrait()
     other = front([0, 0, -1], centre, name="other", width_m=0.1, height_m=0.1)
+    stage = stage_of(replace(made, fronts=(*made.fronts, other)), "real")
+    assert (other.name in [f.name for f in bystanders(stage, view(), "fill")]) is matters
+
+
+@pytest.mark.parametrize(
+    ("shape", "centre", "matters"),
+    [
+        (Cap(0.1, hollow=True), [0.05, 1.2, -0.6], True),  # its cloth is in the frame
+        (Cap(0.1, hollow=False), [0.3, 1.2, 0.3], True),  # and in the fill's way
+        (Ball(), [0.05, 1.2, -0.6], True),
+        (Ball(), [-2.0, 0.3, 1.5], False),
+        (Disk(), [0.0, 1.2, 2.6], False),
+    ],
+)
+def test_the_cloth_of_a_bystander_is_solid_too(shape: Any, centre: Any, matters: bool) -> None:
+    made = portrait()
+    size = {"width_m": 0.3, "height_m": 0.3}
+    other = front([0, 0, -1], centre, name="other", shape=shape, **size)
     stage = stage_of(replace(made, fronts=(*made.fronts, other)), "real")
     assert (other.name in [f.name for f in bystanders(stage, view(), "fill")]) is matters
 
