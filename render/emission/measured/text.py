@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 
 from render.emission.measured.web import Floats
 from render.errors import KitError
 
-MOST_BYTES = 8_000_000  # ten times the largest sensible file: 0.5° all round is about 2 MB
+MOST_BYTES = 4_000_000  # twice the largest sensible file, 0.5° all round
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+NUMERALS = frozenset("0123456789+-.eE")
 LARGEST = 1e12  # no quantity of a lamp is beyond it, in any unit of these files
 SHOWN = 40  # letters of a found word that an error repeats
 END_OF_FILE = "\x1a"  # written by old systems after the last line
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """One word of the file and its line, counted from 1."""
 
     text: str
@@ -108,7 +108,14 @@ def angles(file: Path, words: list[Word], what: str, low: float, high: float) ->
 
 def intensities(file: Path, words: list[Word], factor: float) -> Floats:
     """Intensities (n,) [cd], the numbers of the file x its factors; raises KitError."""
-    found = np.array([number(file, word, "an intensity", 0) for word in words]) * factor
+    texts = [word.text for word in words]
+    try:
+        found = np.array(texts, float) if NUMERALS.issuperset("".join(texts)) else None
+    except ValueError:
+        found = None
+    if found is None or not np.all((found >= 0) & (found <= LARGEST)):
+        found = np.array([number(file, word, "an intensity", 0) for word in words])  # which one
+    found = found * factor
     if not found.any():
         wanted = "at least one intensity above 0"
         raise refuse(file, words[0].line, "every intensity is 0", wanted)
