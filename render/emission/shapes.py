@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +138,13 @@ def _flat(
     normal = np.broadcast_to(np.array([0.0, 0.0, 1.0]), at.shape)
     share = np.hypot(x / (0.5 * width_m), y / (0.5 * height_m))
     return Places(at, normal, 2 * math.pi * s * reach * reach, share)
+
+
+def within(shape: Rectangle | Polygon | Disk, size_m: tuple[float, float], at: Floats) -> Bools:
+    """Whether places (..., 2 or more) [m] of the plane lie within a flat outline."""
+    reach = _reach(shape, *size_m, np.arctan2(at[..., 1], at[..., 0]))
+    inside: Bools = np.hypot(at[..., 0], at[..., 1]) <= reach
+    return inside
 
 
 def _reach(

@@ -94,7 +94,7 @@ class ShapedFront(mi.Emitter):
 
     def sample_direction(self, it: Any, sample: Any, active: Any = True) -> Any:
         if self.outline is None:
-            ds = self.get_shape().sample_direction(it, sample, active)
+            ds: Any = self.get_shape().sample_direction(it, sample, active)
         else:
             ds = self._on_plane(it, sample, active)
         ds.emitter = mi.EmitterPtr(self)

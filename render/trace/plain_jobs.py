@@ -1,8 +1,9 @@
-"""The same jobs on the plain engine: one light at a time, with the tracer's stock parts only.
+"""The same jobs on the plain engine: one light at a time, with the tracer's stock path integrator.
 
-Much slower than a compiling engine, and grids are real black walls here. The stock shadow rays
-stop 0.9 mm per metre short of the cloth, so that a cell lets through a few per cent too much far
-off its axis. Light does not go under the skin here: every quality shows the surface skin.
+Much slower than a compiling engine. Fabric grids of matte boxes are real black walls here; the
+stock shadow rays stop 0.9 mm per metre short of the cloth, so that a cell lets through a few per
+cent too much far off its axis. Beams, honeycombs and bowls are asked of the emission model, ray by
+ray. Light does not go under the skin here: every quality shows the surface skin.
 """
 
 from __future__ import annotations
@@ -14,20 +15,20 @@ from typing import Any
 import mitsuba as mi
 import numpy as np
 
-from render.emission import Cells, Front, hot_spot, peak_luminance_time, room_from_local
+from render.emission import Cells, Front, room_from_local
 from render.layout.placed import View
 from render.trace import rays
 from render.trace.camera import sensor
 from render.trace.layers import ROULETTE_FROM, balance
-from render.trace.materials import Node, image, matte
+from render.trace.materials import matte
 from render.trace.meshes import mesh
 from render.trace.nodes import lens_nodes, scene_nodes
 from render.trace.origins import sums_by_surface
+from render.trace.plain_fronts import plain_emission, stock
 from render.trace.stage import Stage
 from render.trace.surfaces import Surfaces, surfaces_of
 
 KEPT_SCENES = 8  # one per light of a set
-HOT_SPOT_TEXELS = 64
 _scenes: dict[tuple[str, str], Any] = {}
 
 
@@ -35,9 +36,9 @@ def scene_of(stage: Stage, key: str, light: str) -> Any:
     """The built scene of a stage in which one light shines."""
     if (key, light) not in _scenes:
         alone = replace(stage, emitting=(light,), fronts=tuple(map(_set_back, stage.fronts)))
-        nodes = scene_nodes(alone, _bitmap_emission) | lens_nodes(alone)
+        nodes = scene_nodes(alone, plain_emission) | lens_nodes(alone)
         for k, front in enumerate(stage.fronts):
-            if front.cells:
+            if _walled(front):
                 nodes[f"cells_{k}"] = mesh(f"cells_{k}", *cell_walls(front), matte(0.0))
         nodes["integrator"] = {
             "type": "path",
@@ -50,10 +51,15 @@ def scene_of(stage: Stage, key: str, light: str) -> Any:
     return _scenes[key, light]
 
 
+def _walled(front: Front) -> bool:
+    """Whether real walls stand for a front's grid."""
+    return front.cells is not None and stock(front)
+
+
 def _set_back(front: Front) -> Front:
     """With real cells the cloth lies behind them: half their depth behind the plane that stands
     for the whole front, where the formula of the grid is exact to 0.4 %."""
-    if front.cells is None:
+    if front.cells is None or not _walled(front):
         return front
     half = 0.5 * front.cells.depth_m
     return replace(
@@ -86,16 +92,6 @@ def cell_walls(front: Front) -> tuple[Any, Any]:
     first = 4 * np.arange(len(walls))[:, None, None]
     triangles = (first + np.array([[0, 1, 2], [0, 2, 3]])).reshape(-1, 3)
     return room_from_local(front, np.concatenate(walls)), triangles
-
-
-def _bitmap_emission(front: Front) -> Node:
-    """Stock light source; a hot spot as a map."""
-    peak = float(peak_luminance_time(front, 1.0))
-    if front.edge_falloff_stops == 0:
-        return {"type": "area", "radiance": {"type": "rgb", "value": peak}}
-    middle = (np.arange(HOT_SPOT_TEXELS) + 0.5) / HOT_SPOT_TEXELS * 2 - 1
-    falloff = hot_spot(front, middle[None, :], middle[:, None])
-    return {"type": "area", "radiance": image(peak * falloff[..., None].repeat(3, -1), "clamp")}
 
 
 def chunk(
