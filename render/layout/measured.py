@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from render.emission import Beam, Disk, Rectangle, Shape
+import numpy as np
+
+from render.emission import Beam, Disk, Rectangle, Shape, Tabulated
 from render.emission.measured import MeasuredBeam, read_measured, share_behind, tabulated
 from render.errors import KitError
 from render.studio.kit import Modifier
 
 TOLD_SHARE = 0.005  # less light beside and behind a front is not worth a word
+DARK_SHARE = 0.01  # a meter on the axis of a beam with so dark a middle reads stray light
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +48,16 @@ def measured_front(modifier: Modifier) -> MeasuredFront:
         found = "no light within 90 degrees of the luminaire's axis"
         raise KitError(file, "", found, "accepted: a lamp that shines ahead") from None
     return MeasuredFront(shape, width, height, ahead, 1 - behind)
+
+
+def check_axis(modifier: Modifier, beam: Beam) -> None:
+    """Raise KitError where readings straight ahead of a measured modifier can say nothing."""
+    if isinstance(beam, Tabulated):
+        ahead, most = float(np.mean(beam.intensity[:, 0])), float(np.max(beam.intensity))
+        if ahead < DARK_SHARE * most:
+            found = f"straight ahead {100 * ahead / most:.2g} % of the brightest intensity"
+            wanted = "accepted: no reading of this modifier, which is taken on the axis"
+            raise KitError(modifier.measured_file or "", "", found, wanted)
 
 
 def _outline(file: Path, modifier: Modifier, beam: MeasuredBeam) -> tuple[Shape, float, float]:

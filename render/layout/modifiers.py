@@ -20,7 +20,7 @@ from render.emission import (
     Shape,
 )
 from render.errors import SceneError
-from render.layout.measured import measured_front
+from render.layout.measured import check_axis, measured_front
 from render.scenefile import Setup
 from render.studio.kit import Modifier
 from render.studio.light import BarnDoors, Light
@@ -106,7 +106,9 @@ def as_metered(setup: Setup, key: str, light: Light, modifier: Modifier) -> Fitt
     plain = light.model_copy(
         update={"grid": None, "grid_deg": None, "doors": None, "diffusers": None}
     )
-    return replace(fitted(setup, key, plain, modifier), recess_m=0.0)
+    bare = fitted(setup, key, plain, modifier)
+    check_axis(modifier, bare.beam)
+    return replace(bare, recess_m=0.0)
 
 
 def _extent(modifier: Modifier) -> tuple[float, float]:

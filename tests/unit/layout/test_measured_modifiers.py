@@ -15,6 +15,7 @@ from render.errors import KitError
 from render.folders import data_folder
 from render.layout import place
 from render.layout.placed import Layout
+from render.photometry.exposure import C_FLAT, f_number
 from render.photometry.formfactors import polygon_view_factor
 from render.predict import direct_exposure
 from render.scenefile import load_scene
@@ -122,6 +123,31 @@ def test_light_that_a_flat_front_cannot_send_is_told(tmp_path: Path) -> None:
 def test_files_that_make_no_front(lamp: str, sentence: str, tmp_path: Path) -> None:
     with pytest.raises(KitError, match=sentence):
         placed(tmp_path, lamp)
+
+
+READING = """
+[[reading]]
+flash = "mine"
+modifier = "bowl"
+distance_m = 1.5
+f_number = 8
+"""
+
+
+def test_a_reading_of_a_measured_modifier_comes_back(tmp_path: Path) -> None:
+    layout = placed(tmp_path, lm63(lopsided, horizontals=np.arange(0, 361, 15)), READING)
+    front = layout.fronts[0]
+    point = front.centre_m + 1.5 * front.normal
+    found = direct_exposure(layout, point[None], -front.normal[None], "flat")
+    reading = f_number(found.luminous_exposure_lx_s[0, 0], 100, C_FLAT)
+    assert reading == pytest.approx(8, rel=1e-4)
+
+
+def test_a_reading_on_the_axis_of_a_ring_of_light_is_refused(tmp_path: Path) -> None:
+    ring = lm63(lambda gamma, plane: 1000.0 if 30 < gamma < 60 else 0.0)
+    assert placed(tmp_path, ring).fronts[0].luminous_energy_lm_s == pytest.approx(2000)
+    with pytest.raises(KitError, match=r"bowl\.ies: straight ahead 0 % of the brightest"):
+        placed(tmp_path, ring, READING)
 
 
 def test_the_example_of_the_kit_is_what_it_says() -> None:
