@@ -1,158 +1,130 @@
-"""Reading of one front with nothing in the way."""
+"""Reading of one front with nothing in the way: closed forms, or quadrature over what is seen."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
 
 import numpy as np
 from numpy.typing import NDArray
 
-from render.emission import peak_luminance_time
+from render.emission import (
+    FLAT,
+    Ball,
+    Cells,
+    Lobe,
+    Matte,
+    Polygon,
+    Rectangle,
+    peak_luminance_time,
+)
+from render.emission.shapes import rim
 from render.photometry.formfactors import polygon_dome_response, polygon_view_factor
-from render.predict.station import Stations, relative_luminance, respond
+from render.predict.bowl import Bulge, Hollow, bowls
+from render.predict.leaf import Leaf, leaves
+from render.predict.pane import pane_response
+from render.predict.refine import refine
+from render.predict.station import Stations
 
 Floats = NDArray[np.float64]
 
-ORDERS = (6, 10, 16, 26, 42)  # Gauss-Legendre nodes per piece and direction, coarse to fine
-ENOUGH_STOPS = 1e-4  # two orders that agree so well need no finer one
-MAX_NODES = 2_000_000  # worked on at once; keeps the arrays under some 100 MB
-NEVER_ZERO = 1e-300  # stands for a zero slope: the horizon then crosses at infinity
+ORDERS = (6, 10, 16, 26, 42, 68)  # nodes from the middle to the rim; some four times as many around
+MAX_NODES = 200_000  # worked on at once; keeps the arrays under some 100 MB
 
 
 def clear_reading(spots: Stations) -> tuple[Floats, Floats]:
-    """Luminous exposure of a front that nothing hides.
+    """Luminous exposure of a front that nothing but its own lip, grid and cloth hides.
 
-    returns : (m,) float  H [lx·s], exact for an evenly bright front without a grid
-              (m,) float  error estimate [stops]: what the finer of two orders changed
+    returns : (m,) float  H [lx·s], exact for evenly bright matte rectangles, polygons and balls
+              (m,) float  error estimate [stops]: what the finer of two orders changed; inf for
+                          a station inside the cloth
     """
     front = spots.front
-    response = np.zeros(len(spots.at))
-    error = np.zeros(len(spots.at))
+    response, error = np.zeros(len(spots.at)), np.zeros(len(spots.at))
     live = np.flatnonzero(spots.seen)
-    if front.edge_falloff_stops == 0 and front.cells is None:
-        response[live] = _even_front(spots.pick(live))
-    else:
-        response[live], error[live] = refine(lambda k, n: _by_order(spots.pick(live[k]), n), live)
+    if len(live):
+        response[live], error[live] = _response(spots.pick(live))
+    if not isinstance(front.shape, FLAT):
+        error[~spots.seen] = np.inf
     return response * peak_luminance_time(front), error
 
 
-def _even_front(spots: Stations) -> Floats:
-    """Response (m,) per L0 [sr] to an evenly bright matte window: closed form."""
-    x0, x1, y0, y1 = (spots.window[:, k] for k in range(4))
-    on_plane = [np.stack([x, y, 0 * x], -1) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))]
-    corners = np.stack(on_plane, axis=1) - spots.at[:, None, :]
+def _response(spots: Stations) -> tuple[Floats, Floats]:
+    """Response (m,) per L0 [sr] and error [stops], by the shortest way there is."""
+    front = spots.front
+    even = isinstance(front.beam, Matte) and front.edge_falloff_stops == 0 and front.cells is None
+    if isinstance(front.shape, Rectangle):
+        straight = isinstance(front.beam, Matte | Lobe)
+        if straight and (front.cells is None or isinstance(front.cells, Cells)):
+            return pane_response(spots)
+    elif isinstance(front.shape, Ball):
+        return ball_response(spots), np.zeros(len(spots.at))
+    elif isinstance(front.shape, Polygon) and even and front.recess_m == 0:
+        return _polygon_response(spots), np.zeros(len(spots.at))
+    return refine(lambda k, n: _by_order(spots.pick(k), n), len(spots.at), ORDERS)
+
+
+def _polygon_response(spots: Stations) -> Floats:
+    """Response (m,) per L0 [sr] to an evenly bright matte polygon: closed form."""
+    front = spots.front
+    corners = rim(front.shape, front.width_m, front.height_m)
+    seen = np.c_[corners, np.zeros(len(corners))] - spots.at[:, None, :]
     if spots.receptor == "flat":
-        return np.pi * polygon_view_factor(corners, spots.axis)
-    return polygon_dome_response(corners, spots.axis)
+        return np.pi * polygon_view_factor(seen, spots.axis)
+    return polygon_dome_response(seen, spots.axis)
 
 
-def refine(
-    by_order: Callable[[NDArray[np.intp], int], Floats], live: Floats | NDArray[np.intp]
-) -> tuple[Floats, Floats]:
-    """Raise the order for the stations where two orders still disagree.
+def ball_response(spots: Stations) -> Floats:
+    """Response (m,) per L0 [sr] to an evenly bright matte ball: closed form.
 
-    by_order : picks (k,), order -> (k,) float
-    live     : (m,) any array as long as there are stations
-    returns  : (m,) value of the last order used and (m,) its change from the one before [stops]
+    Wholly above the horizon of a flat receptor it is the inverse square law, pi sin²a cos b, for a
+    ball of half angle a at an angle b from the axis. A horizon that cuts it leaves the Lambert
+    integral along the arc of its edge above the horizon and along the horizon (derived here).
     """
-    pick = np.arange(len(live))
-    value, error = by_order(pick, ORDERS[0]), np.zeros(len(live))
-    for order in ORDERS[1:]:
-        finer = by_order(pick, order)
-        error[pick] = change_in_stops(value[pick], finer)
-        value[pick] = finer
-        pick = pick[error[pick] > ENOUGH_STOPS]
-        if not len(pick):
-            break
-    return value, error
+    distance = np.linalg.norm(spots.at, axis=1)
+    sin_a = np.minimum(0.5 * spots.front.width_m / distance, 1.0)
+    cos_a = np.sqrt(1 - sin_a**2)
+    cos_b = np.clip(-np.sum(spots.at * spots.axis, 1) / distance, -1.0, 1.0)
+    sin_b = np.sqrt(1 - cos_b**2)
+    if spots.receptor == "dome":
+        return math.pi * (1 - cos_a) + 0.5 * math.pi * sin_a**2 * cos_b
+    whole, none = cos_b >= sin_a, cos_b <= -sin_a
+    safe = np.where(whole | none, 1.0, sin_a * sin_b)
+    arc = np.arccos(np.clip(np.where(whole | none, 0.0, -cos_a * cos_b) / safe, -1.0, 1.0))
+    edge = arc * sin_a**2 * cos_b - sin_a * cos_a * sin_b * np.sin(arc)
+    cut = edge + np.arcsin(np.clip(sin_a * np.sin(arc), -1.0, 1.0))
+    return np.where(whole, math.pi * sin_a**2 * cos_b, np.where(none, 0.0, cut))
 
 
-def change_in_stops(before: Floats, after: Floats) -> Floats:
-    """How far two estimates (...) of the same light lie apart [stops], inf if one is 0."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        change: Floats = np.abs(np.log2(after / before))
-    return np.where(before == after, 0.0, np.where(np.isnan(change), np.inf, change))
+def views(spots: Stations) -> list[Leaf] | list[Hollow | Bulge]:
+    """The parts of a front that stations see, each laid out on a unit square; their sum counts."""
+    return leaves(spots) if isinstance(spots.front.shape, FLAT) else bowls(spots)
 
 
 def _by_order(spots: Stations, order: int) -> Floats:
     """Response (m,) per L0 [sr] by quadrature of an order, worked through in chunks."""
-    per_station = 10 * order * order  # at most 5 x 2 pieces
-    step = max(1, MAX_NODES // per_station)
-    pieces = [
-        _quadrature(spots.pick(np.arange(i, min(i + step, len(spots.at)))), order)
-        for i in range(0, len(spots.at), step)
-    ]
-    return np.concatenate(pieces) if pieces else np.zeros(0)
+    step = max(1, MAX_NODES // (6 * order * order))
+    found = np.zeros(len(spots.at))
+    for i in range(0, len(spots.at), step):
+        part = np.arange(i, min(i + step, len(spots.at)))
+        for view in views(spots.pick(part)):
+            found[part] += _integral(view, order)
+    return found
 
 
-def _quadrature(spots: Stations, order: int) -> Floats:
-    """Gauss-Legendre over longitude and latitude about the front's `up`, cut at every kink.
+def _integral(view: Leaf | Hollow | Bulge, order: int) -> Floats:
+    """Gauss-Legendre over the unit square of a view, its v in pieces without a kink."""
+    u, weights_u = _rule(order)
+    each = max(3, math.ceil(4 * order / view.pieces) + 2)
+    nodes, weights = _rule(each)
+    v = ((np.arange(view.pieces)[:, None] + nodes) / view.pieces).ravel()
+    weights_v = np.tile(weights / view.pieces, view.pieces)
+    both = np.meshgrid(u, v, indexing="ij")
+    density = view.lay(both[0].ravel(), both[1].ravel())[1]
+    total: Floats = density @ np.outer(weights_u, weights_v).ravel()
+    return total
 
-    With tan(a) = x/z and tan(b) = (y/z)·cos(a), solid angle is cos(b) da db, so nothing peaks
-    however near the front is. The kinks are the middle lines of the cells' beam and, for the
-    flat receptor, its horizon, which crosses the window slanting.
-    """
+
+def _rule(order: int) -> tuple[Floats, Floats]:
+    """Gauss-Legendre nodes and weights on 0 ... 1."""
     nodes, weights = np.polynomial.legendre.leggauss(order)
-    z = spots.at[:, 2]
-    tx0, tx1 = ((spots.window[:, k] - spots.at[:, 0]) / z for k in (0, 1))
-    ty0, ty1 = ((spots.window[:, k] - spots.at[:, 1]) / z for k in (2, 3))
-    ax, ay, az = (spots.axis[:, k] for k in range(3))
-
-    # Outer pieces (m, K): longitude, from one kink to the next.
-    knots = _outer_knots(spots, (tx0, tx1, ty0, ty1))
-    lon = np.arctan(knots)
-    half = 0.5 * np.diff(lon, axis=1)[..., None]
-    a = (0.5 * (lon[:, 1:] + lon[:, :-1]))[..., None] + half * nodes  # (m, K, n)
-    tan_a, cos_a = np.tan(a), np.cos(a)
-
-    # Inner pieces: latitude, between the window's edges or the horizon.
-    low, high = (np.broadcast_to(t[:, None, None], a.shape) for t in (ty0, ty1))
-    if spots.receptor == "flat":
-        slope = np.where(ay == 0, NEVER_ZERO, ay)[:, None, None]
-        with np.errstate(over="ignore"):
-            level = (az[:, None, None] - ax[:, None, None] * tan_a) / slope
-        edge = np.clip(level, low, high)
-        low, high = np.where(slope > 0, edge, low), np.where(slope > 0, high, edge)
-    middle = np.clip(0.0, low, high) if spots.front.cells is not None else low
-    total = np.zeros(a.shape)
-    for lower, upper in ((low, middle), (middle, high)):
-        if np.any(upper > lower):
-            b0, b1 = np.arctan(lower * cos_a), np.arctan(upper * cos_a)
-            total += _along_latitude(spots, a, (b0, b1), (nodes, weights))
-    result: Floats = np.sum(total * half * weights, axis=(1, 2))
-    return result
-
-
-def _outer_knots(spots: Stations, slopes: tuple[Floats, Floats, Floats, Floats]) -> Floats:
-    """Slopes x/z (m, K + 1), ascending, between which the integral over y/z has no kink."""
-    tx0, tx1, ty0, ty1 = slopes
-    inside = [np.zeros_like(tx0)] if spots.front.cells is not None else []
-    if spots.receptor == "flat":
-        ax, ay, az = (spots.axis[:, k] for k in range(3))
-        slope = np.where(ax == 0, NEVER_ZERO, ax)
-        with np.errstate(over="ignore"):
-            inside += [(az - ay * ty) / slope for ty in (ty0, ty1)]
-            inside += [az / slope] if spots.front.cells is not None else []
-    cuts = [np.clip(cut, tx0, tx1) for cut in inside]
-    return np.sort(np.stack([tx0, *cuts, tx1], axis=1), axis=1)
-
-
-def _along_latitude(
-    spots: Stations, a: Floats, limits: tuple[Floats, Floats], rule: tuple[Floats, Floats]
-) -> Floats:
-    """Integral over latitude b between limits, at longitudes a; all (m, K, n)."""
-    (b0, b1), (nodes, weights) = limits, rule
-    half = 0.5 * (b1 - b0)[..., None]
-    b = 0.5 * (b0 + b1)[..., None] + half * nodes  # (m, K, n, n)
-    sin_a, cos_a = np.sin(a)[..., None], np.cos(a)[..., None]
-    sin_b, cos_b = np.sin(b), np.cos(b)
-    px, py, pz = (spots.at[:, k, None, None, None] for k in range(3))
-    ax, ay, az = (spots.axis[:, k, None, None, None] for k in range(3))
-    cosine = (ax * sin_a - az * cos_a) * cos_b + ay * sin_b
-    x = px + pz * sin_a / cos_a
-    y = py + pz * sin_b / (cos_a * cos_b)
-    bright = relative_luminance(spots, np.broadcast_to(x, y.shape), y)
-    result: Floats = np.sum(
-        bright * respond(spots.receptor, cosine) * cos_b * half * weights, axis=-1
-    )
-    return result
+    return 0.5 * (nodes + 1), 0.5 * weights

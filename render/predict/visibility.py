@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import room_from_local
-from render.predict.clear import change_in_stops
 from render.predict.obstacles import Obstacles
+from render.predict.refine import change_in_stops
 from render.predict.station import Picks, Stations, reading_density
 
 Floats = NDArray[np.float64]
