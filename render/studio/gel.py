@@ -16,6 +16,7 @@ Nanometre = Annotated[float, Field(ge=300, le=900)]
 class Gel(Part):
     """A gel, described in one way: mired, density, rgb, or spectrum with wavelengths_nm."""
 
+    about: str = Field("", description="one line that tells it from the others")
     transmission: float | None = Field(
         None,
         gt=0,
