@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,11 @@ Bools = NDArray[np.bool_]
 
 TYPICAL_UNCERTAINTY_STOPS = 0.5  # spread of efficacy and losses between makes; see scenes/kit
 METERED_UNCERTAINTY_STOPS = 0.1  # repeatability of a flash meter; common practice, no source
+CARRIED_UNCERTAINTY_STOPS = 0.3  # spread of cloths and grids between makes; from memory
+WORTH_A_WORD_STOPS = 0.1
+# Light of white walls (reflectance 0.7, 63 m²) against that of a soft box at 1 m; computed, uniform
+# enclosure. Walls half as bright give a third of it, a narrow beam far less.
+WALLS_AT_1_M = 0.117
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +30,17 @@ class Output:
 
     luminous_energy_lm_s: float
     calibration: str
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What is known about the readings behind an output."""
+
+    date: str  # of the latest, "" if none is known
+    count: int
+    spread_stops: float  # between brightest and darkest
+    walls_stops: float  # that the walls may have added, at most
+    carried: bool  # they were taken with other cloths, grid or gels
 
 
 def rated(stored_energy_ws: float, efficacy_lm_per_ws: float, share: float) -> Output:
@@ -38,11 +55,27 @@ def stated(luminous_energy_lm_s: float) -> Output:
     return Output(luminous_energy_lm_s, "stated")
 
 
-def metered(energies_lm_s: list[float], date: str) -> Output:
-    """From real readings: the mean in stops of the energies [lm·s] they imply."""
-    energy = float(np.exp2(np.mean(np.log2(energies_lm_s))))
-    words = f"metered{f' on {date}' if date else ''}, ±{METERED_UNCERTAINTY_STOPS:g} stop"
-    return Output(energy, words)
+def metered(luminous_energy_lm_s: float, evidence: Evidence) -> Output:
+    """From real readings, which imply so much light at the cloth [lm·s] at full power."""
+    words = f"metered on {evidence.date}" if evidence.date else "metered"
+    if evidence.count > 1:
+        words += f", {evidence.count} readings {evidence.spread_stops:.1f} stop apart"
+    if evidence.carried:
+        words += " in another set-up and carried over"
+    sure = max(METERED_UNCERTAINTY_STOPS, 0.5 * evidence.spread_stops)
+    sure = max(sure, CARRIED_UNCERTAINTY_STOPS) if evidence.carried else sure
+    words += f", ±{sure:.1f} stop"
+    if evidence.walls_stops >= WORTH_A_WORD_STOPS:
+        words += f" (walls may have added up to {evidence.walls_stops:.1f})"
+    return Output(luminous_energy_lm_s, words)
+
+
+def walls_stops(distance_m: float) -> float:
+    """What the walls of a small white room add to a reading of a soft box, at most [stops].
+
+    The box falls off with the square of the distance, the light of the walls hardly does.
+    """
+    return math.log2(1 + WALLS_AT_1_M * distance_m**2)
 
 
 def axial_exposure(front: Front, distance_m: float, receptor: str) -> float:
@@ -79,11 +112,3 @@ def _behind_head(front: Front, at: Floats, distance_m: float) -> Bools:
     passes: Floats = radius * (distance_m - end) / (distance_m - at[..., 2])
     hidden: Bools = passes < 0.5 * front.head_m[0]
     return hidden
-
-
-def energy_from_reading(
-    front: Front, distance_m: float, receptor: str, luminous_exposure: float
-) -> float:
-    """Luminous energy at the cloth [lm·s] that gives a luminous exposure [lx·s] on the axis."""
-    unit = axial_exposure(replace(front, luminous_energy_lm_s=1.0), distance_m, receptor)
-    return luminous_exposure / unit

@@ -10,22 +10,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import Front
-from render.emission.output import Output, energy_from_reading, metered, rated, stated
-from render.errors import KitError, SceneError
-from render.layout.geometry import TOUCHING_M, direction, facing, unit
-from render.layout.modifiers import Fitted, as_metered, fitted
+from render.emission.output import Output, stated
+from render.errors import SceneError
+from render.layout.calibration import beyond_dial, output_of
+from render.layout.geometry import TOUCHING_M, direction, unit
+from render.layout.modifiers import Fitted, as_front, fitted
 from render.layout.people import Anchor, named
 from render.layout.tints import behind, light_tint
-from render.photometry.exposure import luminous_exposure_for
 from render.scenefile import Setup
-from render.studio.kit import Flash, KitReading, Modifier
+from render.studio.kit import Modifier
 from render.studio.light import ROLES, Light
 
 Floats = NDArray[np.float64]
 T = TypeVar("T")
-CONTRADICTION_STOPS = (
-    0.5  # readings of one head and modifier further apart than this cannot both be
-)
 RESERVED_NAMES = ("all", "camera")  # of all lights together, and of where a point may face
 PLAIN = Modifier(kind="plain", size_cm=(1, 1), share=1, edge_falloff_stops=0, shell_cm=10)
 
@@ -57,8 +54,8 @@ def place_light(setup: Setup, name: str, anchors: dict[str, Anchor]) -> tuple[Fr
             setup.file, f"light.{name}.aim", "the light stands on its aim", "a point elsewhere"
         )
     worn = fitted(setup, f"light.{name}", light, modifier)
-    front = _front(name, light, worn, position, unit(target - position))
-    output = _output(setup, name, light, modifier, worn, front)
+    front = as_front(name, worn, position, unit(target - position), light.roll_deg)
+    output = _output(setup, name, light, modifier, worn)
     power = light.power if light.on else 0.0
     tinted = light_tint(setup, name, light)
     output = replace(output, calibration=output.calibration + worn.note + behind(light, tinted))
@@ -123,32 +120,7 @@ def _listed(setup: Setup, key: str, name: str, entries: dict[str, T]) -> T:
     return entries[name]
 
 
-def _front(name: str, light: Light, worn: Fitted, position: Floats, normal: Floats) -> Front:
-    right, up = facing(normal, light.roll_deg)
-    # Light seems to leave from the middle of the cells' depth, to within 0.4 %.
-    ahead = worn.cells.depth_m / 2 if worn.cells is not None else 0.0
-    return Front(
-        name,
-        position + ahead * normal,
-        right,
-        up,
-        worn.width_m,
-        worn.height_m,
-        1.0,
-        worn.edge_falloff_stops,
-        worn.recess_m,
-        worn.cells,
-        worn.shell_depth_m + ahead,
-        worn.shape,
-        worn.beam,
-        worn.doors,
-        worn.head_m,
-    )
-
-
-def _output(
-    setup: Setup, name: str, light: Light, modifier: Modifier, worn: Fitted, front: Front
-) -> Output:
+def _output(setup: Setup, name: str, light: Light, modifier: Modifier, worn: Fitted) -> Output:
     key = f"light.{name}"
     if light.luminous_energy_lm_s is not None:
         if light.flash is not None:
@@ -164,51 +136,7 @@ def _output(
             "flash with a name of the kit, or luminous_energy_lm_s",
         )
     flash = _listed(setup, f"{key}.flash", light.flash, setup.kit.flash)
-    _within_range(setup.file, key, light, flash)
-    readings = [
-        reading
-        for reading in setup.kit.reading
-        if (reading.flash, reading.modifier) == (light.flash, light.modifier)
-    ]
-    if readings:
-        as_read = as_metered(setup, key, light, modifier)
-        bare = _front(name, light, as_read, front.centre_m, front.normal)
-        output = _metered(setup, readings, bare)
-        lost = worn.share / as_read.share * worn.open_share
-        return replace(output, luminous_energy_lm_s=output.luminous_energy_lm_s * lost)
-    share = worn.share * worn.open_share
-    return rated(flash.stored_energy_ws, flash.efficacy_lm_per_ws, share)
-
-
-def _within_range(file: Path, key: str, light: Light, flash: Flash) -> None:
-    least = 2.0**-flash.power_range_stops
-    if light.power < least * 0.999:
-        raise SceneError(
-            file,
-            f"{key}.power",
-            f"found 1/{1 / light.power:.4g}, less than {light.flash} can give",
-            f"from 1/{1 / least:.4g} to 1",
-        )
-
-
-def _metered(setup: Setup, readings: list[KitReading], front: Front) -> Output:
-    # The meter of the scene took these readings, so it will show them again.
-    constants = {"flat": setup.scene.meter.c_flat, "dome": setup.scene.meter.c_dome}
-    energies = []
-    for reading in readings:
-        exposure = luminous_exposure_for(
-            reading.f_number, reading.iso_speed, constants[reading.receptor]
-        )
-        energy = energy_from_reading(front, reading.distance_m, reading.receptor, float(exposure))
-        energies.append(energy / reading.power)
-    spread = float(np.log2(max(energies) / min(energies)))
-    if spread > CONTRADICTION_STOPS:
-        pair = f"{readings[0].flash} with {readings[0].modifier}"
-        raise KitError(
-            setup.file.parent / (setup.scene.kit[-1] if setup.scene.kit else "kit"),
-            "reading",
-            f"readings of {pair} are {spread:.1f} stops apart",
-            f"readings that agree within {CONTRADICTION_STOPS:g} stop",
-        )
-    dates = [reading.date for reading in readings if reading.date is not None]
-    return metered(energies, max(dates).isoformat() if dates else "")
+    problem = beyond_dial(light.flash, flash, light.power)
+    if problem is not None:
+        raise SceneError(setup.file, f"{key}.power", *problem)
+    return output_of(setup, light, modifier, worn)

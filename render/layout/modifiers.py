@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from render.emission import (
     Ball,
     Beam,
@@ -12,6 +15,7 @@ from render.emission import (
     Cells,
     Disk,
     Doors,
+    Front,
     Honeycomb,
     Lobe,
     Matte,
@@ -20,24 +24,30 @@ from render.emission import (
     Shape,
 )
 from render.errors import SceneError
-from render.layout.measured import check_axis, measured_front
+from render.layout.geometry import facing
+from render.layout.measured import measured_front
 from render.scenefile import Setup
 from render.studio.kit import Modifier
 from render.studio.light import BarnDoors, Light
+
+Floats = NDArray[np.float64]
 
 CLOTHED = ("softbox", "strip", "octa", "round")  # boxes whose cloths can be taken off or added
 DISHED = ("dish", "reflector")  # metal bowls that can wear a sock
 GRIDDED = (*CLOTHED, *DISHED, "measured", "plain")
 DOORED = ("softbox", "strip", "reflector", "measured", "plain")
-CLOTH_LOSS_STOPS = 0.8  # an extra cloth takes 0.7 to 1 stop; common practice, no source
+CLOTH_LOSS_STOPS = 0.85  # a cloth takes 0.7 to 1 stop; common practice, no source
 # Centre to edge of a box without its cloths: good boxes 0.3 to 0.5 with two, 1 cheap, 2 and more
 # worst; common practice and one measured strip, from memory.
 BARE_FALLOFF_STOPS, ONE_CLOTH_FALLOFF_STOPS = 2.0, 1.0
 EXTRA_CLOTH_EVENS = 0.7  # what is left of the falloff under one more cloth; from memory
-BARE_BOX_DEG = 90.0  # beam of a silver lined box without a cloth; from memory
+# Beams of a silver lined box with one cloth, which lets some light straight through (a trade page:
+# front cloth alone, 1 to 1.5 stops under a reflector), and with none; from memory.
+ONE_CLOTH_DEG, BARE_BOX_DEG = 105.0, 90.0
 SOCK_FALLOFF_STOPS = 0.3  # of a dish or reflector under a sock; from memory
 SOCK_EVENS = 0.3  # what is left of the step at a deflector under a sock; from memory
 MOST_SHARE = 0.9  # no lining gives back more; from memory
+HONEYCOMB_OPEN = 0.75  # of a honeycomb known by its angle alone; 0.55 to 0.85 in scenes/kit
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,14 +111,31 @@ def _as_measured(modifier: Modifier, bare: Fitted) -> Fitted:
     )
 
 
-def as_metered(setup: Setup, key: str, light: Light, modifier: Modifier) -> Fitted:
-    """The modifier as its kit readings were taken: as it comes, without grid, lip and doors."""
-    plain = light.model_copy(
-        update={"grid": None, "grid_deg": None, "doors": None, "diffusers": None}
+def as_front(name: str, worn: Fitted, position_m: Floats, normal: Floats, roll_deg: float) -> Front:
+    """The front of a modifier at its place in the room, with a luminous energy of 1 lm·s.
+
+    position_m, normal : (3,) float  middle of the cloth [m], unit vector the way it shines
+    """
+    right, up = facing(normal, roll_deg)
+    # Light seems to leave from the middle of the cells' depth, to within 0.4 %.
+    ahead = worn.cells.depth_m / 2 if worn.cells is not None else 0.0
+    return Front(
+        name,
+        position_m + ahead * normal,
+        right,
+        up,
+        worn.width_m,
+        worn.height_m,
+        1.0,
+        worn.edge_falloff_stops,
+        worn.recess_m,
+        worn.cells,
+        worn.shell_depth_m + ahead,
+        worn.shape,
+        worn.beam,
+        worn.doors,
+        worn.head_m,
     )
-    bare = fitted(setup, key, plain, modifier)
-    check_axis(modifier, bare.beam)
-    return replace(bare, recess_m=0.0)
 
 
 def _extent(modifier: Modifier) -> tuple[float, float]:
@@ -158,7 +185,7 @@ def _clothed(setup: Setup, key: str, light: Light, modifier: Modifier, bare: Fit
         falloff, beam = falloff * EXTRA_CLOTH_EVENS**extra, Matte()
     else:
         falloff = max(falloff, ONE_CLOTH_FALLOFF_STOPS if count else BARE_FALLOFF_STOPS)
-        beam = Matte() if count else Lobe(modifier.beam_deg or BARE_BOX_DEG)
+        beam = Lobe(modifier.beam_deg or (ONE_CLOTH_DEG if count else BARE_BOX_DEG))
     return replace(bare, share=share, edge_falloff_stops=falloff, beam=beam, shape=shape)
 
 
@@ -201,7 +228,7 @@ def _cells(
     depth = modifier.grid_depth_cm / 100
     width = depth * math.tan(math.radians(light.grid_deg or 0.0))
     if modifier.kind in DISHED:
-        return Honeycomb(width, depth), 1.0
+        return Honeycomb(width, depth), HONEYCOMB_OPEN
     return Cells(width, width, depth), 1.0
 
 
