@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from render.emission import Front
 from render.emission.front import WHITE
 from render.layout.placed import Layout, Sheet
-from render.photometry.srgb import LUMINANCE_SHARES, luminance
+from render.photometry.srgb import LUMINANCE_SHARES
 from render.sitter.body import Body, Strands
 from render.sitter.hair.growth import strand_radius_factor
 from render.trace.digest import digest
@@ -58,9 +58,8 @@ class Stage:
 
 def depth_for(sheets: tuple[Sheet, ...]) -> int:
     """How many vertices a light path may have in this room (see the constants above)."""
-    palest = max(
-        (float(luminance(np.array(s.reflectance))) for s in sheets if s.kind == "wall"), default=0.0
-    )
+    # Of a coloured wall the colour that it hands on best.
+    palest = max((max(s.reflectance) for s in sheets if s.kind == "wall"), default=0.0)
     if palest > PALE_ROOM:
         return DEPTH_PALE
     return DEPTH_GREY if palest > GREY_ROOM else DEPTH_DARK

@@ -1,6 +1,7 @@
 """Exposure and files: an 18 % card at the metered f-number is sRGB 118, and stays so on disk."""
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import imageio.v3 as iio
@@ -106,3 +107,26 @@ def test_nothing_half_written_is_left(tmp_path: Path, ramp: Picture) -> None:
     with pytest.raises(OutputError, match="cannot be written"):
         write_png(tmp_path / "no" / "look.png", ramp, "Ramp")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_gelled_light_adds_in_its_colour(layout) -> None:
+    """Per channel: power x colour x frame; its luminance as sure in proportion as in white."""
+    lamps = {f.name: f for f in layout.fronts}
+    amber = (1.9, 0.8137, 0.3258)
+    coloured = replace(layout, fronts=(replace(lamps["key"], colour=amber), lamps["fill"]))
+    frames = {"key": frame("key", 1e-3, 4e-8), "fill": frame("fill", 2e-3, 9e-8)}
+    white = {name: mix(frames, layout, AT_F8, (name,)) for name in frames}
+    both = mix(frames, coloured, AT_F8)
+    truth = white["key"].linear * np.float32(amber) + white["fill"].linear
+    np.testing.assert_allclose(both.linear, truth, rtol=1e-5)
+    alone = mix(frames, coloured, AT_F8, ("key",))
+    share = alone.standard_error / (alone.linear @ [0.2126, 0.7152, 0.0722])
+    np.testing.assert_allclose(share, 0.2, rtol=1e-4)
+
+
+def test_a_colour_outside_srgb_is_clipped_in_the_picture_only(layout) -> None:
+    lamp = next(f for f in layout.fronts if f.name == "key")
+    made = replace(layout, fronts=(replace(lamp, colour=(3.2, 0.46, -0.05)),))
+    picture = mix({"key": frame("key", 1e-4)}, made, AT_F8)
+    assert np.all(picture.linear[..., 2] < 0)
+    assert np.all(codes(picture.linear)[..., 2] == 0)
