@@ -87,7 +87,4 @@ def tabulated(beam: MeasuredBeam) -> Tabulated:
     gammas, candela = _cut(beam, 0.0, ASIDE_DEG)
     if not candela.any():
         raise ValueError("the beam has no light within 90 degrees of its axis")
-    if gammas[0] > 0:  # nothing was measured nearer to the axis
-        gammas = np.concatenate([[0.0, gammas[0] * (1 - 1e-9)], gammas])
-        candela = np.concatenate([np.zeros((len(candela), 2)), candela], axis=1)
     return Tabulated(gammas, 360.0 - beam.planes_deg[::-1], candela[::-1])

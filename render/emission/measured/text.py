@@ -16,6 +16,7 @@ MOST_BYTES = 4_000_000  # twice the largest sensible file, 0.5° all round
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 NUMERALS = frozenset("0123456789+-.eE")
 LARGEST = 1e12  # no quantity of a lamp is beyond it, in any unit of these files
+LEAST_STEP_DEG = 1e-3  # goniometers do not turn more finely
 SHOWN = 40  # letters of a found word that an error repeats
 END_OF_FILE = "\x1a"  # written by old systems after the last line
 
@@ -99,10 +100,9 @@ def angles(file: Path, words: list[Word], what: str, low: float, high: float) ->
         if not low <= value <= high:
             wanted = f"angles from {low:g} to {high:g} degrees"
             raise refuse(file, word.line, f"found {value:g} for {what}", wanted)
-        if i and value <= found[i - 1]:
-            raise refuse(
-                file, word.line, f"{what}: {value:g} after {found[i - 1]:g}", "ascending angles"
-            )
+        if i and value < found[i - 1] + LEAST_STEP_DEG:
+            wanted = f"ascending angles, {LEAST_STEP_DEG:g} or more apart"
+            raise refuse(file, word.line, f"{what}: {value:g} after {found[i - 1]:g}", wanted)
     return found
 
 

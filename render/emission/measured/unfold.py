@@ -42,7 +42,7 @@ def all_planes(
         images = [turns]
     else:
         raise refuse(file, line, f"planes from {first:g} to {last:g} degrees", PARTS)
-    around = np.unique(np.round(np.concatenate([[0.0], *images]) % 360, 3))
+    around = np.unique(np.round(np.concatenate([[0.0], *images]), 3) % 360)
     around = np.append(around, 360.0)
     given = np.clip(_in_part(around, first, last), turns[0], turns[-1])
     return around, np.stack([np.interp(given, turns, each) for each in candela.T], -1)
@@ -78,7 +78,8 @@ def from_floodlight(
     """
     sides, rises = np.array(horizontals), np.array(verticals)
     own = np.abs(np.concatenate([sides, rises]))
-    gammas = np.unique(np.concatenate([np.arange(0, 180 + STEP_DEG, STEP_DEG), own]))
+    gammas = np.concatenate([np.arange(0, 180 + STEP_DEG, STEP_DEG), own])
+    gammas = np.unique(np.round(gammas, 3))
     turned = rises if kind == "B" else sides  # the angle that turns about the file's own axis
     if np.all(np.abs(turned) <= 90):
         gammas = gammas[gammas <= 90]
