@@ -19,11 +19,12 @@ from render.emission import (
 )
 from render.emission.shapes import rim
 from render.photometry.formfactors import polygon_dome_response, polygon_view_factor
-from render.predict.bowl import Bulge, Hollow, bowls
-from render.predict.leaf import Leaf, leaves
+from render.predict.bowl import Bulge, Hollow
+from render.predict.leaf import Leaf
 from render.predict.pane import pane_response
 from render.predict.refine import refine
 from render.predict.station import Stations
+from render.predict.views import views
 
 Floats = NDArray[np.float64]
 
@@ -86,18 +87,16 @@ def ball_response(spots: Stations) -> Floats:
     cos_b = np.clip(-np.sum(spots.at * spots.axis, 1) / distance, -1.0, 1.0)
     sin_b = np.sqrt(1 - cos_b**2)
     if spots.receptor == "dome":
-        return math.pi * (1 - cos_a) + 0.5 * math.pi * sin_a**2 * cos_b
+        dome: Floats = math.pi * (1 - cos_a) + 0.5 * math.pi * sin_a**2 * cos_b
+        return dome
     whole, none = cos_b >= sin_a, cos_b <= -sin_a
     safe = np.where(whole | none, 1.0, sin_a * sin_b)
     arc = np.arccos(np.clip(np.where(whole | none, 0.0, -cos_a * cos_b) / safe, -1.0, 1.0))
     edge = arc * sin_a**2 * cos_b - sin_a * cos_a * sin_b * np.sin(arc)
     cut = edge + np.arcsin(np.clip(sin_a * np.sin(arc), -1.0, 1.0))
-    return np.where(whole, math.pi * sin_a**2 * cos_b, np.where(none, 0.0, cut))
-
-
-def views(spots: Stations) -> list[Leaf] | list[Hollow | Bulge]:
-    """The parts of a front that stations see, each laid out on a unit square; their sum counts."""
-    return leaves(spots) if isinstance(spots.front.shape, FLAT) else bowls(spots)
+    below = np.where(none, 0.0, cut)
+    found: Floats = np.where(whole, math.pi * sin_a**2 * cos_b, below)
+    return found
 
 
 def _by_order(spots: Stations, order: int) -> Floats:

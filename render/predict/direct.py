@@ -57,7 +57,8 @@ def direct_exposure(
                   MIN_GAP_M that way
     raises      : ValueError for an unknown receptor, shapes that do not fit, an axis of length
                   0, or obstacles of another layout
-    Source: closed forms for evenly bright fronts, quadrature for others; shadows by rays.
+    Source: closed forms for evenly bright rectangles, polygons and balls, quadrature for others;
+    shadows by rays.
     """
     positions = np.asarray(positions_m, dtype=np.float64)
     count = len(layout.fronts)
@@ -97,5 +98,5 @@ def _check(positions: Floats, receptor: str, obstacles: Obstacles | None, count:
         raise ValueError(f"positions must be (m, 3), got {positions.shape}")
     if receptor not in CONSTANTS:
         raise ValueError(f"receptor must be one of {sorted(CONSTANTS)}, got {receptor!r}")
-    if obstacles is not None and len(obstacles.housings) != count:
+    if obstacles is not None and len(obstacles.lights) != count:
         raise ValueError("the obstacles belong to a layout with another number of lights")

@@ -8,8 +8,10 @@ import numpy as np
 from embreex.mesh_construction import TriangleMesh
 from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
-from render.emission import Front, housing
+from render.emission import FLAT, Front, cloth, housing, shades
 from render.layout.placed import Layout
 from render.layout.sweep import flat_parts, sheet_mesh
 from render.sitter.body import Glass
@@ -19,6 +21,7 @@ Bools = NDArray[np.bool_]
 Mesh = tuple[Floats, NDArray[np.int64]]
 
 END_GAP_M = 1e-3  # rays end short of the front: the ray kernel works in single precision
+MANY = 200  # vertices; a light with more is bounded by its box
 MAX_RAYS = 2_000_000  # sent to the ray kernel at once
 
 
@@ -27,9 +30,9 @@ class Obstacles:
     """Everything solid but the walls, ready for shadow rays. Hair and clear lenses are left out."""
 
     shared: EmbreeScene | None  # sitter, panels, backdrop
-    housings: tuple[EmbreeScene | None, ...]  # for each front the housings of the others
+    lights: tuple[EmbreeScene | None, ...]  # for each front the other lights and its own shades
     bulky: tuple[tuple[Floats, ...], ...]  # for each front, corner sets (k, 3) of solid things
-    thin: tuple[Floats, ...]  # corners (4, 3) of every flat sheet or part of one
+    thin: tuple[tuple[Floats, ...], ...]  # for each front, corners (4, 3) of flat sheets and doors
 
     @staticmethod
     def of(layout: Layout) -> Obstacles:
@@ -38,25 +41,35 @@ class Obstacles:
         surfaces = [part for part in parts if not isinstance(part.material, Glass)]
         sheets = [sheet for sheet in layout.sheets if sheet.kind != "wall"]
         body = [(s.vertices.astype(np.float64), s.triangles.astype(np.int64)) for s in surfaces]
-        shells = [housing(front) for front in layout.fronts]
-        others = [[s for j, s in enumerate(shells) if j != i] for i in range(len(shells))]
         papers = [sheet_mesh(sheet)[::2] for sheet in sheets]
         boxes = [_box(vertices) for vertices, _ in body if len(vertices)]
         boxes += [mesh[0] for mesh, s in zip(papers, sheets, strict=True) if s.bend is not None]
+        flats = [part for sheet in sheets for part in flat_parts(sheet)]
+        shells = [_solids(front) for front in layout.fronts]
+        own = [shades(front) for front in layout.fronts]
+        others = [
+            [mesh for j, shell in enumerate(shells) if j != i for mesh in shell]
+            for i in range(len(shells))
+        ]
+        lumps = [_lumps(mesh) for mesh in own]
         return Obstacles(
             shared=_ray_scene(body + papers),
-            housings=tuple(_ray_scene(meshes) for meshes in others),
-            bulky=tuple((*boxes, *(vertices for vertices, _ in meshes)) for meshes in others),
-            thin=tuple(part for sheet in sheets for part in flat_parts(sheet)),
+            lights=tuple(_ray_scene([*o, mesh]) for o, mesh in zip(others, own, strict=True)),
+            bulky=tuple(
+                (*boxes, *(_few(v) for v, _ in o), *(v for v in parts if len(v) != 4))
+                for o, parts in zip(others, lumps, strict=True)
+            ),
+            thin=tuple((*flats, *(v for v in parts if len(v) == 4)) for parts in lumps),
         )
 
     def blocked(self, front_index: int, origins: Floats, targets: Floats) -> Bools:
         """Whether something lies between places (n, 3) and places on a front (n, 3), room [m].
 
-        The front's own housing is left out; its lip is accounted for by `lip_window`.
+        Of the front's own light only what stands in its beam counts: doors, a head. Lip and cloth
+        are accounted for by what a station sees of the front.
         """
         hit = np.zeros(len(origins), dtype=np.bool_)
-        for scene in (self.shared, self.housings[front_index]):
+        for scene in (self.shared, self.lights[front_index]):
             if scene is not None:
                 hit |= _any_hit(scene, origins, targets)
         return hit
@@ -67,21 +80,19 @@ class Obstacles:
             return np.ones(len(places), dtype=np.bool_)
         return ~_any_hit(self.shared, np.broadcast_to(eye, places.shape), places)
 
-    def may_block(
-        self, front: Front, front_index: int, starts: Floats, corners: Floats
-    ) -> tuple[Bools, Bools]:
+    def may_block(self, front_index: int, starts: Floats, corners: Floats) -> tuple[Bools, Bools]:
         """Whether anything, and whether a thin sheet, may stand in the pyramid of sight.
 
         starts  : (m, 3) float     apex of each pyramid, room [m]
-        corners : (m, 4, 3) float  its base on the front, room [m]
+        corners : (m, 4, 3) float  its base at or behind the front, room [m]
         returns : two (m,) bool    False only where it is certain that nothing is in the way
         """
-        planes = _pyramid_planes(front, starts, corners)
+        planes = _pyramid_planes(starts, corners)
         solid = np.zeros(len(starts), dtype=np.bool_)
         for vertices in self.bulky[front_index]:
             solid |= _reaches_in(planes, vertices)
         thin = np.zeros(len(starts), dtype=np.bool_)
-        for vertices in self.thin:
+        for vertices in self.thin[front_index]:
             thin |= _reaches_in(planes, vertices) & _straddles(vertices, starts, corners)
         return solid | thin, thin
 
@@ -95,6 +106,25 @@ def _ray_scene(meshes: list[Mesh]) -> EmbreeScene | None:
     for vertices, triangles in meshes:
         TriangleMesh(scene, vertices.astype(np.float32), triangles.astype(np.int32))
     return scene
+
+
+def _solids(front: Front) -> list[Mesh]:
+    """What a light is for other lights: its housing, and the cloth that this does not cover."""
+    return [housing(front)] if isinstance(front.shape, FLAT) else [housing(front), cloth(front)]
+
+
+def _few(vertices: Floats) -> Floats:
+    """Corners that bound vertices (n, 3): themselves or, if they are many, a box around them."""
+    return vertices if len(vertices) <= MANY else _box(vertices)
+
+
+def _lumps(mesh: Mesh) -> list[Floats]:
+    """Vertices (n, 3) of each connected part of a mesh."""
+    vertices, triangles = mesh
+    ends = np.concatenate([triangles[:, :2], triangles[:, 1:]])
+    links = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(len(vertices),) * 2)
+    count, label = connected_components(links, directed=False) if len(vertices) else (0, ends)
+    return [vertices[label == part] for part in range(count)]
 
 
 def _box(vertices: Floats) -> Floats:
@@ -115,15 +145,16 @@ def _any_hit(scene: EmbreeScene, origins: Floats, targets: Floats) -> Bools:
     return hits
 
 
-def _pyramid_planes(front: Front, starts: Floats, corners: Floats) -> tuple[Floats, Floats]:
+def _pyramid_planes(starts: Floats, corners: Floats) -> tuple[Floats, Floats]:
     """Inward normals (m, 6, 3) and offsets (m, 6): n·v > offset inside, for all six planes."""
     rays = corners - starts[:, None, :]
     sides = np.cross(rays, np.roll(rays, -1, axis=1))
     sides *= np.sign(np.sum(sides * np.roll(rays, -2, axis=1), axis=-1))[..., None]
-    base = np.broadcast_to(front.normal, (len(starts), 1, 3))
+    base = np.cross(corners[:, 1] - corners[:, 0], corners[:, 3] - corners[:, 0])[:, None, :]
+    base *= np.sign(np.sum(base * -rays[:, :1], axis=-1))[..., None]  # towards the start
     normals = np.concatenate([sides, base, -base], axis=1)
     inner = np.repeat(starts[:, None, :], 6, axis=1)
-    inner[:, 4] = front.centre_m
+    inner[:, 4] = corners[:, 0]
     return normals, np.sum(normals * inner, axis=-1)
 
 

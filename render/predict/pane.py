@@ -2,19 +2,48 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import Matte
 from render.photometry.formfactors import polygon_dome_response, polygon_view_factor
 from render.predict.refine import refine
-from render.predict.station import Stations, relative_luminance, respond
+from render.predict.station import (
+    Picks,
+    Stations,
+    reading_density,
+    relative_luminance,
+    respond,
+)
 
 Floats = NDArray[np.float64]
 
 ORDERS = (6, 10, 16, 26, 42)  # Gauss-Legendre nodes per piece and direction, coarse to fine
 MAX_NODES = 2_000_000  # worked on at once; keeps the arrays under some 100 MB
 NEVER_ZERO = 1e-300  # stands for a zero slope: the horizon then crosses at infinity
+
+
+@dataclass(frozen=True, slots=True)
+class Pane:
+    """A rectangular front, seen from m stations through the windows that lip and grid leave."""
+
+    spots: Stations
+
+    def pick(self, which: Picks) -> Pane:
+        """The stations of an index or mask (m,)."""
+        return Pane(self.spots.pick(which))
+
+    def lay(self, u: Floats, v: Floats) -> tuple[Floats, Floats]:
+        """Places (m, k, 3) [m], local axes, and reading per L0 and du dv (m, k), for u, v.
+
+        u, v : (k,) or (m, k) float  0 ... 1, across and up the window
+        """
+        x0, x1, y0, y1 = (self.spots.window[:, k, None] for k in range(4))
+        x, y = x0 + u * (x1 - x0), y0 + v * (y1 - y0)
+        area = (x1 - x0) * (y1 - y0)
+        return np.stack([x, y, np.zeros_like(x)], -1), area * reading_density(self.spots, x, y)
 
 
 def pane_response(spots: Stations) -> tuple[Floats, Floats]:

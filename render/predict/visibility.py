@@ -11,22 +11,22 @@ from numpy.typing import NDArray
 from render.emission import room_from_local
 from render.predict.obstacles import Obstacles
 from render.predict.refine import change_in_stops
-from render.predict.station import Picks, Stations, reading_density
+from render.predict.station import Picks, Stations
+from render.predict.views import View, bounds, even_views
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
-LEVELS = (16, 32, 64, 128)  # cells along each side of the window, coarse to fine
+LEVELS = (16, 32, 64, 128)  # cells along each side of a view, coarse to fine
 ENOUGH_STOPS = 0.002  # two levels that agree so well need no finer one
 HALVINGS = 14  # of a cell's edge, to find where the shadow crosses it
-CORNERS = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])  # of a window
 MAX_CORNERS = 1_500_000  # of cells, worked on at once
 
 
 @dataclass(frozen=True, slots=True)
 class Mesh:
-    """A window cut into n x n cells of two triangles each, in window coordinates 0 ... 1."""
+    """A unit square cut into n x n cells of two triangles each."""
 
     corners: Floats  # (c, 2)
     edges: Ints  # (e, 2) corner numbers
@@ -35,7 +35,7 @@ class Mesh:
 
 
 @lru_cache(maxsize=len(LEVELS))
-def window_mesh(n: int) -> Mesh:
+def square_mesh(n: int) -> Mesh:
     """The mesh of n x n cells."""
     number = np.arange((n + 1) ** 2).reshape(n + 1, n + 1)
     a, b, c, d = number[:-1, :-1], number[1:, :-1], number[1:, 1:], number[:-1, 1:]
@@ -48,7 +48,7 @@ def window_mesh(n: int) -> Mesh:
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """Stations that see an open window of one front, and what may stand between."""
+    """Stations that see something of one front, and what may stand between."""
 
     spots: Stations  # of m places
     index: int  # number of the front in the layout
@@ -59,12 +59,30 @@ class Sight:
         """The part of an index or mask (m,)."""
         return Sight(self.spots.pick(which), self.index, self.starts[which], self.obstacles)
 
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One view of a front as it is seen past the obstacles."""
+
+    view: View
+    sight: Sight
+
+    def pick(self, which: Picks) -> Look:
+        """The part of an index or mask (m,)."""
+        return Look(self.view.pick(which), self.sight.pick(which))
+
+    def density(self, uv: Floats) -> Floats:
+        """Reading (m, k) per L0 and area of the unit square at uv (m, k, 2) or (k, 2)."""
+        return self.view.lay(uv[..., 0], uv[..., 1])[1]
+
     def free(self, uv: Floats) -> Bools:
-        """Whether window coordinates (m, k, 2) can be seen from their start, (m, k)."""
-        targets = _in_room(self.spots, uv)
-        origins = np.repeat(self.starts, uv.shape[1], axis=0)
-        hit = self.obstacles.blocked(self.index, origins, targets.reshape(-1, 3))
-        return ~hit.reshape(uv.shape[:2])
+        """Whether places at uv (m, k, 2) or (k, 2) can be seen from their start, (m, k)."""
+        places = self.view.lay(uv[..., 0], uv[..., 1])[0]
+        targets = room_from_local(self.sight.spots.front, places)
+        origins = np.repeat(self.sight.starts, uv.shape[-2], axis=0)
+        obstacles = self.sight.obstacles
+        hit = obstacles.blocked(self.sight.index, origins, targets.reshape(-1, 3))
+        return ~hit.reshape(places.shape[:2])
 
 
 def visible_share(sight: Sight) -> tuple[Floats, Floats]:
@@ -74,11 +92,12 @@ def visible_share(sight: Sight) -> tuple[Floats, Floats]:
               (m,) float    error estimate [stops]: change from the next coarser level; inf where
                             nothing arrives at the finest level but something did before
     """
-    spots, m = sight.spots, len(sight.starts)
+    m = len(sight.starts)
     share, error = np.ones(m), np.zeros(m)
-    corners = _in_room(spots, np.broadcast_to(CORNERS, (m, 4, 2)))
-    doubtful, thin = sight.obstacles.may_block(spots.front, sight.index, sight.starts, corners)
-    pick = np.flatnonzero(doubtful)
+    corners, near = bounds(sight.spots)
+    in_room = room_from_local(sight.spots.front, corners)
+    doubtful, thin = sight.obstacles.may_block(sight.index, sight.starts, in_room)
+    pick = np.flatnonzero(doubtful | near)
     for level, n in enumerate(LEVELS):
         if not len(pick):
             break
@@ -102,27 +121,25 @@ def _in_chunks(sight: Sight, n: int) -> Floats:
     return np.concatenate([_share(sight.pick(part), n) for part in parts])
 
 
-def _on_plane(spots: Stations, uv: Floats) -> Floats:
-    """Window coordinates (m, k, 2) as places on the emitting plane (m, k, 2) [m]."""
-    low, high = spots.window[:, None, 0::2], spots.window[:, None, 1::2]
-    placed: Floats = low + uv * (high - low)
-    return placed
-
-
-def _in_room(spots: Stations, uv: Floats) -> Floats:
-    """Window coordinates (m, k, 2) as places in the room (m, k, 3) [m]."""
-    flat = _on_plane(spots, uv)
-    return room_from_local(spots.front, np.concatenate([flat, 0 * flat[..., :1]], axis=-1))
-
-
 def _share(sight: Sight, n: int) -> Floats:
-    """Visible share (m,) with n x n cells: whole triangles, and cut ones along the shadow edge."""
-    mesh, m = window_mesh(n), len(sight.starts)
-    free = sight.free(np.broadcast_to(mesh.corners, (m, *mesh.corners.shape)))
+    """Visible share (m,) with n x n cells in every view of the front."""
+    parts = [_seen_and_whole(Look(view, sight), n) for view in even_views(sight.spots)]
+    visible, whole, free = (np.sum(each, axis=0) for each in zip(*parts, strict=True))
+    dark = whole <= 0.0  # only slivers of the reading lie between the nodes
+    share: Floats = np.where(dark, free / len(parts), visible / np.where(dark, 1.0, whole))
+    return np.clip(share, 0.0, 1.0)
+
+
+def _seen_and_whole(look: Look, n: int) -> tuple[Floats, Floats, Floats]:
+    """Visible and whole reading (m,) of a view per L0, and the share of rays that pass (m,).
+
+    Triangles count as a whole where all corners are seen; others are cut along the shadow's edge.
+    """
+    mesh = square_mesh(n)
+    free = look.free(mesh.corners)
 
     # Every triangle by the rule of its three edge middles, exact for a quadratic.
-    middles = mesh.corners[mesh.edges].mean(axis=1)
-    density = _density(sight.spots, np.broadcast_to(middles, (m, *middles.shape)))
+    density = look.density(mesh.corners[mesh.edges].mean(axis=1))
     weight = density[:, mesh.sides].sum(axis=-1) / (6.0 * n * n)  # (m, t)
     count = free[:, mesh.triangles].sum(axis=-1)
     visible = np.where(count == 3, weight, 0.0).sum(axis=1)
@@ -130,29 +147,20 @@ def _share(sight: Sight, n: int) -> Floats:
     # The shadow's edge runs straight through a triangle and cuts off its odd corner.
     who, which = np.nonzero((count == 1) | (count == 2))
     if len(who):
-        crossing = _shadow_edges(sight, mesh, free)
-        tip = _tips(sight.spots, mesh, free, crossing, (who, which))
+        crossing = _shadow_edges(look, mesh, free)
+        tip = _tips(look, mesh, free, crossing, (who, which))
         lit = np.where(count[who, which] == 1, tip, weight[who, which] - tip)
         np.add.at(visible, who, lit)
-    whole = weight.sum(axis=1)
-    dark = whole <= 0.0  # only slivers of the reading lie between the nodes
-    share: Floats = np.where(dark, free.mean(axis=1), visible / np.where(dark, 1.0, whole))
-    return np.clip(share, 0.0, 1.0)
+    return visible, weight.sum(axis=1), free.mean(axis=1)
 
 
-def _density(spots: Stations, uv: Floats) -> Floats:
-    """Reading density (m, k) at window coordinates (m, k, 2), up to a factor per station."""
-    flat = _on_plane(spots, uv)
-    return reading_density(spots, flat[..., 0], flat[..., 1])
-
-
-def _shadow_edges(sight: Sight, mesh: Mesh, free: Bools) -> Floats:
+def _shadow_edges(look: Look, mesh: Mesh, free: Bools) -> Floats:
     """Where the shadow crosses the mesh's edges: share (m, e) of the way, 0.5 if it does not."""
     who, which = np.nonzero(free[:, mesh.edges[:, 0]] != free[:, mesh.edges[:, 1]])
     ends = mesh.corners[mesh.edges[which]]  # (k, 2, 2)
     first_free = free[who, mesh.edges[which, 0]]
     low, high = np.zeros(len(who)), np.ones(len(who))
-    crossed = sight.pick(who)
+    crossed = look.pick(who)
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         uv = ends[:, 0] + middle[:, None] * (ends[:, 1] - ends[:, 0])
@@ -163,9 +171,7 @@ def _shadow_edges(sight: Sight, mesh: Mesh, free: Bools) -> Floats:
     return crossing
 
 
-def _tips(
-    spots: Stations, mesh: Mesh, free: Bools, crossing: Floats, cut: tuple[Ints, Ints]
-) -> Floats:
+def _tips(look: Look, mesh: Mesh, free: Bools, crossing: Floats, cut: tuple[Ints, Ints]) -> Floats:
     """Weight (k,) of the corner that the shadow's edge cuts off each cut triangle."""
     who, which = cut
     corners, sides = mesh.triangles[which], mesh.sides[which]
@@ -183,5 +189,5 @@ def _tips(
     p, q = reach[0] * (mesh.corners[onward] - at), reach[1] * (mesh.corners[back] - at)
     middles = np.stack([at + 0.5 * p, at + 0.5 * q, at + 0.5 * (p + q)], axis=1)
     area = 0.5 * np.abs(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])
-    result: Floats = _density(spots.pick(who), middles).mean(axis=1) * area
+    result: Floats = look.pick(who).density(middles).mean(axis=1) * area
     return result
