@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.emission.front import Front, peak_luminance_time, radiance_share
-from render.emission.shapes import Ball, places
+from render.emission.shapes import Ball, Rectangle, places
 from render.emission.solids import head_end_m
 
 Floats = NDArray[np.float64]
@@ -83,13 +83,13 @@ def axial_exposure(front: Front, distance_m: float, receptor: str) -> float:
 
     distance_m : float  from the front's middle, beyond lip and doors
     receptor   : "flat" (cosine) or "dome" ((1 + cos)/2)
-    Gauss-Legendre from the middle to the rim (of a ball: to its horizon), even steps around; lip
-    and doors hide nothing on the axis, a head before an umbrella does.
+    Gauss-Legendre from the middle to the rim (of a ball: to its horizon); lip and doors hide
+    nothing on the axis, a head before an umbrella does.
     """
     nodes, weights = np.polynomial.legendre.leggauss(96)
     shape, ball = front.shape, isinstance(front.shape, Ball)
     most = np.arccos(min(1.0, 0.5 * front.width_m / distance_m)) / np.pi if ball else 1.0
-    s, t = 0.5 * most * (nodes + 1)[:, None], ((np.arange(360) + 0.5) / 360)[None, :]
+    s, (t, around) = 0.5 * most * (nodes + 1)[:, None], _turns(front)
     laid = places(shape, front.width_m, front.height_m, s, t)
     way = np.array([0.0, 0.0, distance_m]) - laid.at
     distance = np.linalg.norm(way, axis=-1)
@@ -99,8 +99,25 @@ def axial_exposure(front: Front, distance_m: float, receptor: str) -> float:
     lean = np.abs(np.sum(laid.normal * way, axis=-1))
     lit = radiance_share(front, laid.at, laid.normal, way) * lean * response / distance**2
     lit = np.where(_behind_head(front, laid.at, distance_m), 0.0, lit)
-    total = np.sum(0.5 * most * weights[:, None] * laid.area * lit) / 360
+    total = np.sum(0.5 * most * weights[:, None] * around * laid.area * lit)
     return float(peak_luminance_time(front) * total)
+
+
+def _turns(front: Front) -> tuple[Floats, Floats]:
+    """Places t (k,) around the axis and their weights, summing to 1.
+
+    Gauss-Legendre between the corners and the middles of a rectangle's sides, where outline and
+    cells have their kinks; even steps around anything else.
+    """
+    if not isinstance(front.shape, Rectangle):
+        return (np.arange(360) + 0.5) / 360, np.full(360, 1 / 360)
+    corner = math.atan2(front.height_m, front.width_m) / (2 * math.pi)
+    quarter = np.array([0.0, corner, 0.25, 0.5 - corner])
+    ends = np.concatenate([quarter, quarter + 0.5, [1.0]])
+    nodes, weights = np.polynomial.legendre.leggauss(24)
+    half = 0.5 * np.diff(ends)[:, None]
+    turns = ends[:-1, None] + half * (nodes + 1)
+    return turns.ravel(), (half * weights).ravel()
 
 
 def _behind_head(front: Front, at: Floats, distance_m: float) -> Bools:
