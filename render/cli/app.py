@@ -47,6 +47,17 @@ class AimName(StrEnum):
     normal = "normal"
 
 
+class ListName(StrEnum):
+    """Lists that --only takes."""
+
+    flashes = "flashes"
+    modifiers = "modifiers"
+    grids = "grids"
+    readings = "readings"
+    gels = "gels"
+    surfaces = "surfaces"
+
+
 SceneArgument = Annotated[
     str, typer.Argument(metavar="SCENE", help="scene file, or the name of a bundled scene")
 ]
@@ -145,6 +156,29 @@ def compare(
     agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv)
     if strict and not agrees:
         raise typer.Exit(1)
+
+
+@app.command()
+def lights(
+    kit: Annotated[
+        list[Path] | None, typer.Option(metavar="FILE", help="kit file of your own, repeatable")
+    ] = None,
+    flash: Annotated[
+        str, typer.Option(metavar="NAME", help="head that guide numbers are for")
+    ] = "monobloc-400",
+    only: Annotated[ListName | None, typer.Option(help="one list of them")] = None,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """List flash heads, modifiers, grids, gels and surfaces with their numbers.
+
+    With --kit, your own kit as well, and each of its readings beside what was to be expected.
+    CSV is one list: the modifiers, or that of --only.
+    """
+    from render.cli.lights import run_lights
+
+    _one_form(as_json, as_csv)
+    run_lights(kit or [], flash, only.value if only else "", as_json, as_csv)
 
 
 def _one_form(as_json: bool, as_csv: bool) -> None:

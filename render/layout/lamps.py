@@ -46,15 +46,29 @@ def place_light(setup: Setup, name: str, anchors: dict[str, Anchor]) -> tuple[Fr
     light = setup.scene.light[name]
     if name in RESERVED_NAMES:
         raise SceneError(setup.file, f"light.{name}", "the name has a meaning", "another name")
-    modifier = _modifier(setup, name, light)
     position, base = _position(setup.file, name, light, anchors)
     target = _target(setup.file, f"light.{name}.aim", light.aim, anchors, base)
     if np.linalg.norm(target - position) < TOUCHING_M:
         raise SceneError(
             setup.file, f"light.{name}.aim", "the light stands on its aim", "a point elsewhere"
         )
+    return _lit(setup, name, light, position, unit(target - position))
+
+
+def light_alone(setup: Setup, light: Light) -> tuple[Front, Output]:
+    """A light by itself: the middle of its front at the origin, shining along +z.
+
+    Raises SceneError, KitError.
+    """
+    return _lit(setup, "alone", light, np.zeros(3), np.array([0.0, 0.0, 1.0]))
+
+
+def _lit(
+    setup: Setup, name: str, light: Light, position: Floats, normal: Floats
+) -> tuple[Front, Output]:
+    modifier = _modifier(setup, name, light)
     worn = fitted(setup, f"light.{name}", light, modifier)
-    front = as_front(name, worn, position, unit(target - position), light.roll_deg)
+    front = as_front(name, worn, position, normal, light.roll_deg)
     output = _output(setup, name, light, modifier, worn)
     power = light.power if light.on else 0.0
     tinted = light_tint(setup, name, light)
