@@ -70,6 +70,17 @@ def show_f_number(f_number: float) -> str:
     return f"f/{_mark(mark)} +0.{tenths}"
 
 
+def show_power(share: float) -> str:
+    """A power as flash heads show it: a whole stop below full plus tenths, "1/16 +0.3".
+
+    share   : float  of full power [-], above 0 and at most 1
+    returns : str    rounded once, to the nearest tenth of a stop; "1/1" for full power
+    """
+    below, tenths = divmod(round(10.0 * math.log2(share)), 10)
+    mark = f"1/{2**-below}"
+    return f"{mark} +0.{tenths}" if tenths else mark
+
+
 def _mark(k: int) -> str:
     """Engraved mark of the whole stop k, or the exact value in two figures outside the series."""
     index = k - FIRST_MARK
