@@ -64,9 +64,11 @@ def write_csv(rows: Sequence[Any], kind: type) -> None:
 
 
 def _cell(value: Any) -> Any:
-    """A value of a CSV file; surfaces as "panel.chin 1.25; ceiling 0.5" [lx·s]."""
+    """A value of a CSV file; surfaces as "panel.chin 1.25; ceiling 0.5" [lx·s], sizes "60 90"."""
     if not isinstance(value, tuple):
         return value
+    if value and isinstance(value[0], float):
+        return " ".join(f"{number:.6g}" for number in value)
     return "; ".join(f"{each.surface} {each.luminous_exposure_lx_s:.6g}" for each in value)
 
 
