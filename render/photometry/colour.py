@@ -157,16 +157,24 @@ def _xyz(xy: Floats) -> Floats:
 SRGB_FROM_XYZ = _srgb_from_xyz()
 
 
-def balanced_srgb(xyz: Floats, white_xyz: Floats) -> Floats:
-    """Linear sRGB (3,) of light as a camera shows it that is balanced to a white.
+def srgb_from_light(white_xyz: Floats) -> Floats:
+    """Matrix (3, 3) from X, Y, Z to linear sRGB as a camera shows them that is balanced to a white.
 
-    xyz, white_xyz : (3,) float  of the light and of the light that shall look neutral
-    returns        : (3,) float  scaled to luminance 1; the white is (1, 1, 1); a channel is
-                     negative where the light is more saturated than sRGB can show
+    white_xyz : (3,) float  of the light that shall look neutral
     Source: von Kries adaptation in Bradford cone responses to D65, then IEC 61966-2-1.
     """
     gain = (BRADFORD @ _xyz(SRGB_WHITE)) / (BRADFORD @ (white_xyz / white_xyz[1]))
-    adapted = np.linalg.solve(BRADFORD, gain * (BRADFORD @ (xyz / xyz[1])))
-    rgb = SRGB_FROM_XYZ @ adapted
+    matrix: Floats = SRGB_FROM_XYZ @ np.linalg.solve(BRADFORD, gain[:, None] * BRADFORD)
+    return matrix
+
+
+def balanced_srgb(xyz: Floats, white_xyz: Floats) -> Floats:
+    """Linear sRGB (3,) of light under a camera's white balance, scaled to luminance 1.
+
+    xyz, white_xyz : (3,) float  of the light and of the light that shall look neutral
+    returns        : (3,) float  the white is (1, 1, 1); a channel is negative where the light is
+                     more saturated than sRGB can show
+    """
+    rgb = srgb_from_light(white_xyz) @ xyz
     scaled: Floats = rgb / (rgb @ LUMINANCE_SHARES)
     return scaled

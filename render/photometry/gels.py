@@ -6,9 +6,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from render.photometry.colour import FLASH_K, correction, lamp, luminous_transmission
+from render.photometry.colour import (
+    FLASH_K,
+    balanced_srgb,
+    correction,
+    lamp,
+    luminous_transmission,
+    srgb_from_light,
+    tristimulus,
+)
 from render.photometry.number import Floats
-from render.photometry.observer import WAVELENGTH_NM
+from render.photometry.observer import OBSERVER, WAVELENGTH_NM
 from render.photometry.srgb import LUMINANCE_SHARES
 
 REFERENCE_LAMP = lamp(FLASH_K)  # the light on which a gel's luminous transmission is stated
@@ -23,6 +31,20 @@ def correction_factor(shift_mired: float, transmission: float) -> float:
     """
     ideal = correction(FLASH_K, shift_mired)
     return transmission / luminous_transmission(REFERENCE_LAMP, ideal)
+
+
+def most_of_correction(shift_mired: float) -> float:
+    """Luminous transmission [-] that no sheet of this hue can exceed; at most 1.
+
+    A channel is brightest behind a sheet that lets all light through that adds to it and none that
+    takes from it (sRGB's channels are negative at some wavelengths).
+    """
+    white = tristimulus(REFERENCE_LAMP)
+    matrix = srgb_from_light(white)
+    channels = (REFERENCE_LAMP[:, None] * OBSERVER) @ matrix.T / white[1]
+    brightest = np.maximum(channels, 0.0).sum(0)
+    hue = balanced_srgb(tristimulus(REFERENCE_LAMP * correction(FLASH_K, shift_mired)), white)
+    return min(1.0, float((brightest / hue).min()))
 
 
 def grey_share(density: float | None, transmission: float | None) -> float:

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from render.errors import KitError
-from render.photometry.gels import measured_share, rgb_share
+from render.photometry.gels import measured_share, most_of_correction, rgb_share
 from render.studio.gel import Gel
 from render.studio.kit import Kit
 
@@ -58,6 +58,10 @@ def _of_spectrum(gel: Gel) -> Problem | None:
 
 def _of_light(gel: Gel) -> Problem | None:
     """No colour may leave a gel brighter than it came."""
+    if gel.mired is not None and gel.transmission is not None:
+        most = most_of_correction(gel.mired)
+        found = f"found {gel.transmission:g}, more than any sheet of this hue"
+        return None if gel.transmission <= most else ("transmission", found, f"up to {most:.2f}")
     if gel.rgb is not None:
         key, plain = "rgb", rgb_share(gel.rgb, None)
         scaled = rgb_share(gel.rgb, gel.transmission) if plain.any() else plain

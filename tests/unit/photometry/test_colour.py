@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 
 from render.photometry import colour as ours
-from render.photometry.gels import correction_factor, grey_share, measured_share, rgb_share
+from render.photometry.gels import (
+    correction_factor,
+    grey_share,
+    measured_share,
+    most_of_correction,
+    rgb_share,
+)
 from render.photometry.observer import DAYLIGHT, OBSERVER, WAVELENGTH_NM
 from render.photometry.srgb import LUMINANCE_SHARES
 from render.photometry.stops import stops
@@ -203,6 +209,24 @@ def test_a_gel_is_scaled_to_what_it_is_stated_to_let_through():
     np.testing.assert_allclose(rgb_share((0.9, 0.3, 0.1), None), [0.9, 0.3, 0.1])
     measured = measured_share([400, 600, 700], [0.0, 0.5, 0.9], 0.3)
     assert ours.luminous_transmission(flash, measured) == pytest.approx(0.3, abs=1e-12)
+
+
+@pytest.mark.parametrize("shift", [159, -78, -137])
+def test_no_sheet_of_a_hue_lets_through_more_than_the_bound(shift):
+    """Truth: the brightest in its strongest channel among sheets that cut at one or two places."""
+    rng = np.random.default_rng(4)
+    flash, bound = ours.lamp(5500), most_of_correction(shift)
+    white = ours.tristimulus(flash)
+    hue = ours.balanced_srgb(ours.tristimulus(flash * ours.correction(5500, shift)), white)
+    strongest = int(np.argmax(hue))
+    best = 0.0
+    for low, high in rng.integers(0, 86, (4000, 2)):
+        inside = (np.arange(85) >= low) & (np.arange(85) < high)
+        for sheet in (inside, ~inside):
+            xyz = ours.tristimulus(flash * sheet)
+            best = max(best, float((ours.srgb_from_light(white) @ xyz)[strongest] / white[1]))
+    assert best <= bound * hue[strongest] * (1 + 1e-9)
+    assert best > 0.95 * bound * hue[strongest]
 
 
 def test_density_of_three_tenths_is_one_stop():

@@ -27,6 +27,7 @@ GELS = [
     ("density = 0.3\nmired = 0\ntransmission = 0.5", "", "by mired and by density"),
     ("mired = 100", ".transmission", "missing"),
     ("mired = 100\ntransmission = 1.2", ".transmission", "above 0 up to 1"),
+    ("mired = 159\ntransmission = 0.95", ".transmission", "found 0.95, more than any sheet"),
     ("mired = 900\ntransmission = 0.5", ".mired", "from -250 to 400"),
     ("density = 4", ".density", "from 0 to 3"),
     ("density = 0.3\ntransmission = 0.5", ".density", "one of the two"),
