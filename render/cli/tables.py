@@ -164,7 +164,7 @@ def _compact(found: Readings, bounce: bool) -> Table:
 
 
 def _panels(rows: list[Reading]) -> list[tuple[str, list[float | None]]]:
-    """Panels that light a place, with the stops that each adds to each reading there."""
+    """Panels that tell in the last reading of a place, with what each adds to all of them."""
     added = {
         (each.surface, k): each.adds_stops
         for k, row in enumerate(rows)
@@ -173,7 +173,7 @@ def _panels(rows: list[Reading]) -> list[tuple[str, list[float | None]]]:
     }
     panels = dict.fromkeys(name for name, _ in added)
     found = [(name, [added.get((name, k)) for k in range(len(rows))]) for name in panels]
-    return [each for each in found if max(stop or 0.0 for stop in each[1]) >= LEAST_ADDED_STOPS]
+    return [each for each in found if (each[1][-1] or 0.0) >= LEAST_ADDED_STOPS]
 
 
 def _said(surface: str) -> str:

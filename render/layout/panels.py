@@ -40,11 +40,7 @@ def panel_sheets(setup: Setup, name: str, around: Around) -> list[Sheet]:
     """A panel as one sheet, a V-flat as its two leaves; raises SceneError."""
     panel = setup.scene.panel[name]
     position, towards = _position(setup, name, around)
-    target = towards
-    if isinstance(panel.facing, str):
-        target = _point(setup, f"panel.{name}.facing", panel.facing, around)
-    elif panel.facing is not None:
-        target = np.array(panel.facing)
+    target = _target(setup, name, around, position, towards)
     if np.linalg.norm(target - position) < TOUCHING_M:
         raise SceneError(
             setup.file, f"panel.{name}.facing", "the panel stands there", "a place elsewhere"
@@ -67,6 +63,32 @@ def panel_sheets(setup: Setup, name: str, around: Around) -> list[Sheet]:
         centre, across = position + 0.5 * width * outwards, side * outwards
         leaves.append(Sheet(name, "panel", centre, across, up, width, height, *faces))
     return leaves
+
+
+def _target(setup: Setup, name: str, around: Around, position: Floats, otherwise: Floats) -> Floats:
+    """A place that the panel's front faces."""
+    panel, key = setup.scene.panel[name], f"panel.{name}"
+    if panel.mirrors is not None:
+        if panel.facing is not None:
+            raise SceneError(setup.file, key, "faces two ways", "either facing or mirrors")
+        light = _light(setup, f"{key}.mirrors", panel.mirrors, around)
+        ways = [light - position, otherwise - position]
+        if min(np.linalg.norm(way) for way in ways) < TOUCHING_M:
+            return position
+        # Half way between where light comes from and where it is wanted.
+        return position + unit(ways[0]) + unit(ways[1])
+    if isinstance(panel.facing, str):
+        return _point(setup, f"{key}.facing", panel.facing, around)
+    return otherwise if panel.facing is None else np.array(panel.facing)
+
+
+def _light(setup: Setup, key: str, name: str, around: Around) -> Floats:
+    """The middle of a light's front."""
+    lights = {front.name: front.centre_m for front in around.fronts}
+    if name not in lights:
+        known = f"one of {', '.join(lights)}"
+        raise SceneError(setup.file, key, f'no light "{name}"', known)
+    return lights[name]
 
 
 def _faces(
@@ -110,11 +132,7 @@ def _guarding(setup: Setup, name: str, around: Around) -> tuple[Floats, Floats]:
     """A place on the line from a light to the point it is kept from, and the light."""
     guards, key = setup.scene.panel[name].guards, f"panel.{name}.guards"
     assert guards is not None
-    lights = {front.name: front.centre_m for front in around.fronts}
-    if guards.light not in lights:
-        known = f"one of {', '.join(lights)}"
-        raise SceneError(setup.file, f"{key}.light", f'no light "{guards.light}"', known)
-    light = lights[guards.light]
+    light = _light(setup, f"{key}.light", guards.light, around)
     if isinstance(guards.point, str):
         kept = _point(setup, f"{key}.point", guards.point, around)
     else:

@@ -120,4 +120,8 @@ class Panel(Part):
         description="what its front faces: a landmark, a point, or a place x, y, z in metres; "
         "default: around, or the light it guards from",
     )
+    mirrors: str | None = Field(
+        None,
+        description="instead of facing: a light; tilted so that it mirrors that light to around",
+    )
     roll_deg: float = Field(0, ge=-180, le=180, description="turned about its own axis")
