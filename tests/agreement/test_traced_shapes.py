@@ -1,0 +1,224 @@
+"""Traced light of every kind of front against brute force, a handbook formula, and itself."""
+
+from __future__ import annotations
+
+import json
+import pickle
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from render.emission import (
+    Ball,
+    Cap,
+    Cells,
+    Disk,
+    Doors,
+    Front,
+    Honeycomb,
+    Lobe,
+    Polygon,
+    Tabulated,
+)
+from render.trace import Engine, receptor_readings
+from render.trace.choice import choose_engine, worker_environment
+from render.trace.receptors import held
+from render.trace.stage import stage_of
+from tests.agreement.shape_light import lights
+from tests.agreement.test_traced_fronts import agrees
+from tests.sets import front, layout
+
+ROOT = Path(__file__).resolve().parents[2]
+STOP = np.log(2.0)
+# On and off the axis, near and far, the last behind the front.
+PLACES = np.array(
+    [[0, 0, 1.5], [0.5, 0.2, 1.2], [-0.4, 0.6, 0.7], [0.2, -0.3, 3.5], [0.5, 0.9, -1.2]]
+)
+AXES = np.array([[0, 0, -1], [-0.3, 0.1, -0.9], [0.2, -0.5, -0.8], [0, 0.8, -0.6], [-0.3, -0.5, 1]])
+AXES = AXES / np.linalg.norm(AXES, axis=1, keepdims=True)
+
+
+def square(size: float, **changed: Any) -> Front:
+    """A front as high as wide."""
+    return front(width_m=size, height_m=size, **changed)
+
+
+MEASURED = Tabulated(
+    np.array([0, 10, 25, 60, 90.0]),
+    np.array([0, 90, 180, 270, 360.0]),
+    np.array(
+        [
+            [1, 0.8, 0.5, 0.1, 0],
+            [1, 0.6, 0.3, 0.05, 0],
+            [1, 0.9, 0.5, 0.2, 0],
+            [1, 0.5, 0.3, 0.0, 0],
+            [1, 0.8, 0.5, 0.1, 0],
+        ]
+    ),
+)
+FRONTS = {
+    "octa": square(0.9, shape=Polygon(8), edge_falloff_stops=1.0),
+    "octa with lip": square(0.9, shape=Polygon(8), recess_m=0.06),
+    "octa with grid": square(0.9, shape=Polygon(8), cells=Cells(0.05, 0.04, 0.05)),
+    "round box": square(0.6, shape=Disk(), edge_falloff_stops=0.7),
+    "dish": square(0.55, shape=Disk(0.165, 0.1), edge_falloff_stops=0.5, recess_m=0.03),
+    "snoot": square(0.07, shape=Disk(), recess_m=0.15),
+    "honeycomb": square(0.18, shape=Disk(), beam=Lobe(60), cells=Honeycomb(0.006, 0.012)),
+    "reflector": square(0.18, shape=Disk(), beam=Lobe(55), recess_m=0.02),
+    "measured": square(0.3, shape=Disk(), beam=MEASURED),
+    "barn doors": square(0.18, shape=Disk(), beam=Lobe(80), doors=Doors(30, 30, 45, None, 0.15)),
+    "shoot-through": square(1.0, shape=Cap(0.18, False, 0.4), head_m=(0.12, 0.2)),
+    "umbrella": square(1.0, shape=Cap(0.2, True), head_m=(0.12, 0.2)),
+    "silver umbrella": square(1.0, shape=Cap(0.2, True), beam=Lobe(90), edge_falloff_stops=0.6),
+    "thin umbrella": square(1.0, shape=Cap(0.25, True, 0.3)),
+    "lantern": square(0.5, shape=Ball(), head_m=(0.12, 0.2)),
+}
+BOWLS = ("shoot-through", "umbrella", "silver umbrella", "thin umbrella")
+
+
+@pytest.mark.parametrize("kind", FRONTS)
+def test_light_of_any_front_is_its_integral(kind: str, engine: Engine) -> None:
+    """Truth: brute force over small elements (module shape_light), good to 0.003 stop."""
+    truth = lights(FRONTS[kind], PLACES, AXES)
+    found = receptor_readings(
+        layout(FRONTS[kind]), PLACES, AXES, "flat", engine=engine, samples=1 << 17
+    )
+    lit = truth > truth.max() / 1000
+    assert np.all(found.total[~lit, 0] < truth.max() / 500)
+    own = np.hypot(found.total_error[lit, 0], 0.001 * truth[lit])  # of truth and of facets
+    agrees(found.total[lit, 0], own, truth[lit], 0.1)
+    assert np.all(np.abs(np.log2(found.total[lit, 0] / truth[lit])) < 0.02)
+    assert not found.bounce.any()  # nothing is there to bounce from
+
+
+def around(count: int, radius: float) -> Any:
+    """Evenly spread places on a sphere (golden angle)."""
+    height = 1 - 2 * (np.arange(count) + 0.5) / count
+    turn = np.pi * (1 + 5**0.5) * np.arange(count)
+    rim = np.sqrt(1 - height**2)
+    return radius * np.stack([rim * np.cos(turn), rim * np.sin(turn), height], -1)
+
+
+def tube(radius: float, length: float) -> float:
+    """Light of one end of a black tube that leaves it at the other: coaxial parallel disks.
+
+    F = (X - √(X² - 4)) / 2, X = 2 + (length / radius)²; any handbook of radiation (configuration
+    factor C-41 in Howell's catalogue).
+    """
+    x = 2 + (length / radius) ** 2
+    return float((x - np.sqrt(x * x - 4)) / 2)
+
+
+# What leaves of one lumen second at the cloth; a head takes what falls on it.
+LEAVING = {
+    "octa": 1.0,
+    "round box": 1.0,
+    "measured": 1.0,
+    "silver umbrella": 1.0,
+    "thin umbrella": 1.0,
+    "bare ball": 1.0,
+    "bare shoot-through": 1.0,
+    "lobe": 1.0,
+    "tube": tube(0.035, 0.15),
+}
+BARE = {
+    "bare ball": square(0.5, shape=Ball()),
+    "bare shoot-through": square(1.0, shape=Cap(0.18, False, 0.4)),
+    "lobe": square(0.18, shape=Disk(), beam=Lobe(50)),
+    "tube": square(0.07, shape=Disk(), recess_m=0.15),
+}
+
+
+@pytest.mark.parametrize("kind", LEAVING)
+def test_all_light_of_a_front_passes_a_sphere_around_it(kind: str, engine: Engine) -> None:
+    """Truth: one lumen second, or what a handbook lets leave a tube."""
+    places, radius = around(3000, 3.0), 3.0
+    reading = receptor_readings(
+        layout((FRONTS | BARE)[kind]), places, -places / radius, "flat", engine=engine, samples=256
+    )
+    area = 4 * np.pi * radius**2
+    error = area * np.sqrt((reading.total_error**2).sum()) / len(places)
+    agrees(area * reading.total.mean(), error + 0.0005, LEAVING[kind], 0.02)
+
+
+def test_a_shallow_cloth_sends_its_share_backwards(engine: Engine) -> None:
+    """Truth: 0.4 of the light, by definition, while the bowl is nearly flat."""
+    places = around(3000, 3.0)
+    for hollow, ahead in ((False, 1.0), (True, 1.0)):
+        made = square(0.6, shape=Cap(0.005, hollow, 0.4))
+        reading = receptor_readings(
+            layout(made), places, -places / 3, "flat", engine=engine, samples=256
+        )
+        behind = ahead * places[:, 2] < 0
+        area = 4 * np.pi * 9
+        error = area * np.sqrt((reading.total_error[behind] ** 2).sum()) / len(places)
+        agrees(area * reading.total[behind].sum() / len(places), error + 0.002, 0.4, 0.05)
+
+
+def test_either_way_to_draw_rays_finds_the_same(engine: Engine, tmp_path: Path) -> None:
+    """Truth: the same integral by points on the front and by directions from the receptor; the
+    chance to be drawn adds up to one where all of a front is seen."""
+    cases = [(made, PLACES[k], AXES[k]) for made in FRONTS.values() for k in (1, 3)]
+    file = tmp_path / "fronts.pickle"
+    file.write_bytes(pickle.dumps(cases))
+    choice = engine.choice if engine.name != "scalar" else choose_engine("llvm")
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.agreement.two_ways", choice.variant, str(file)],
+        env=worker_environment(choice), cwd=ROOT, check=True, stdout=subprocess.PIPE,
+    )  # fmt: skip
+    whole = {"octa", "octa with grid", "round box", "honeycomb", "measured", "silver umbrella"}
+    for (k, ways), name in zip(
+        enumerate(json.loads(done.stdout)), np.repeat(list(FRONTS), 2), strict=True
+    ):
+        (a, ea), (b, eb) = ways["drawn"], ways["met"]
+        assert abs(a - b) < 4 * np.hypot(ea, eb) + 1e-9, (name, k, ways)
+        chance, error = ways["chance"]
+        assert chance < 1 + 4 * error, (name, k, ways)
+        if name in whole:
+            assert abs(chance - 1) < 4 * error + 1e-3, (name, k, ways)
+
+
+def test_a_light_shows_the_same_beside_others(engine: Engine) -> None:
+    """Truth: the reading with that light alone on; the others stay as black things."""
+    ring = [
+        replace(
+            made, name=name,
+            centre_m=made.centre_m + [0.9 * np.cos(k), 0.9 * np.sin(k), 0.05 * k],
+        )
+        for k, (name, made) in enumerate(FRONTS.items())
+        if k % 3 == 1
+    ]  # fmt: skip
+    made = layout(*ring)
+    places, axes = PLACES[:1], AXES[:1]
+    together = receptor_readings(made, places, axes, "dome", engine=engine, samples=1 << 16)
+    for k, light in enumerate(ring):
+        stage = stage_of(made, "plain", emitting=(light.name,))
+        alone = held(stage, places, axes, "dome", engine=engine, samples=1 << 16, seed=9)
+        spread = np.hypot(alone.total_error[0, 0], together.total_error[0, k])
+        agrees(together.total[0, k], spread, alone.total[0, 0], 0.1)
+
+
+@pytest.mark.parametrize("kind", FRONTS)
+def test_the_plain_engine_reads_the_same(kind: str, plain: Engine) -> None:
+    """Truth: brute force over small elements (module shape_light)."""
+    picks = [0, 2]
+    truth = lights(FRONTS[kind], PLACES[picks], AXES[picks])
+    found = receptor_readings(
+        layout(FRONTS[kind]), PLACES[picks], AXES[picks], "flat", engine=plain, samples=512
+    )
+    lit = truth > truth.max() / 1000
+    assert np.all(found.total[~lit, 0] == 0)
+    own = np.hypot(found.total_error[lit, 0], 0.001 * truth[lit])
+    agrees(found.total[lit, 0], own, truth[lit], 0.25)
+
+
+@pytest.fixture(scope="module")
+def plain() -> Any:
+    """The engine that needs no compiler."""
+    with Engine("scalar") as running:
+        yield running
