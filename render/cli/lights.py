@@ -36,19 +36,19 @@ LISTS = {
 
 def run_lights(own: Sequence[Path], head: str, only: str, as_json: bool, as_csv: bool) -> None:
     """Print the lists of the kit, or one of them; CSV is one list, the modifiers by default."""
-    found = lights(own, head)
+    chosen = only or ("modifiers" if as_csv else "")
+    found = lights(own, head, chosen)
     if as_json:
-        kept = {key: value for key, value in asdict(found).items() if not only or key not in LISTS}
-        kept |= {only: asdict(found)[only]} if only else {}
+        left_out = {name for name in LISTS if only not in ("", name)}
+        kept = {key: value for key, value in asdict(found).items() if key not in left_out}
         print(json.dumps(kept, indent=1, ensure_ascii=False))
     elif as_csv:
-        chosen = only or "modifiers"
         write_csv(getattr(found, chosen), LISTS[chosen])
     else:
-        _show(found, only)
+        _show(found)
 
 
-def _show(found: Lights, only: str) -> None:
+def _show(found: Lights) -> None:
     console = printer()
     shown = {
         "flashes": _flashes,
@@ -59,7 +59,7 @@ def _show(found: Lights, only: str) -> None:
         "surfaces": _surfaces,
     }
     for name, make in shown.items():
-        if getattr(found, name) and only in ("", name):
+        if getattr(found, name):
             table, words = make(found)
             console.print(table)
             console.print(words, highlight=False)

@@ -43,7 +43,7 @@ BARE_FALLOFF_STOPS, ONE_CLOTH_FALLOFF_STOPS = 2.0, 1.0
 EXTRA_CLOTH_EVENS = 0.7  # what is left of the falloff under one more cloth; from memory
 # Beams of a silver lined box with one cloth, which lets some light straight through (a trade page:
 # front cloth alone, 1 to 1.5 stops under a reflector), and with none; from memory.
-ONE_CLOTH_DEG, BARE_BOX_DEG = 105.0, 90.0
+ONE_CLOTH_DEG, BARE_BOX_DEG = 108.0, 90.0
 SOCK_FALLOFF_STOPS = 0.3  # of a dish or reflector under a sock; from memory
 SOCK_EVENS = 0.3  # what is left of the step at a deflector under a sock; from memory
 MOST_SHARE = 0.9  # no lining gives back more; from memory

@@ -137,11 +137,12 @@ class Lights:
     surfaces: tuple[SurfaceRow, ...]
 
 
-def lights(own: Sequence[Path] = (), head: str = HEAD) -> Lights:
+def lights(own: Sequence[Path] = (), head: str = HEAD, only: str = "") -> Lights:
     """List the kit, bundled and own, with computed numbers.
 
     own  : kit files of one's own, read after the bundled ones
     head : flash that guide numbers are for
+    only : name of one list; the others stay empty. All of them by default
     Raises KitError for a file, entry or reading that cannot be, SceneError for an unknown head.
     """
     kit, places = read_kits(own)
@@ -151,16 +152,20 @@ def lights(own: Sequence[Path] = (), head: str = HEAD) -> Lights:
     if head not in kit.flash:
         known = ", ".join(sorted(kit.flash))
         raise KitError(nowhere, "flash", f'"{head}" is not in the kit', f"one of {known}")
+
+    def asked(name: str) -> bool:
+        return only in ("", name)
+
     return Lights(
-        head=head,
-        reference=REFERENCE,
-        distance_m=COMPARED_AT_M,
-        flashes=_flashes(setup),
-        modifiers=_modifiers(setup, head),
-        grids=tuple(_grid(setup, head, name, grid) for name, grid in kit.grid.items()),
-        readings=_readings(setup),
-        gels=_gels(setup),
-        surfaces=_surfaces(setup),
+        head,
+        REFERENCE,
+        COMPARED_AT_M,
+        flashes=_flashes(setup) if asked("flashes") else (),
+        modifiers=_modifiers(setup, head) if asked("modifiers") else (),
+        grids=_grids(setup, head) if asked("grids") else (),
+        readings=_readings(setup) if asked("readings") else (),
+        gels=_gels(setup) if asked("gels") else (),
+        surfaces=_surfaces(setup) if asked("surfaces") else (),
     )
 
 
@@ -202,6 +207,10 @@ def _modifier(setup: Setup, head: str, base: float, name: str, entry: Modifier) 
         calibration=output.calibration,
         source=entry.source,
     )
+
+
+def _grids(setup: Setup, head: str) -> tuple[GridRow, ...]:
+    return tuple(_grid(setup, head, name, grid) for name, grid in setup.kit.grid.items())
 
 
 def _grid(setup: Setup, head: str, name: str, grid: Grid) -> GridRow:
