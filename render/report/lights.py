@@ -143,7 +143,7 @@ def lights(own: Sequence[Path] = (), head: str = HEAD, only: str = "") -> Lights
     own  : kit files of one's own, read after the bundled ones
     head : flash that guide numbers are for
     only : name of one list; the others stay empty. All of them by default
-    Raises KitError for a file, entry or reading that cannot be, SceneError for an unknown head.
+    Raises KitError for a file, entry or reading that cannot be, or a head that is not there.
     """
     kit, places = read_kits(own)
     nowhere = own[-1] if own else data_folder("scenes") / "kit"
