@@ -87,7 +87,8 @@ def make_look(setup: Setup, quality: str, size: int, engine: str) -> Look:
 
 def run_cast(scene: str, out: Path, quality: str, size: int, engine: str, columns: int) -> None:
     """Render every sitter of the cast in the scene's light and write them as one sheet."""
-    from render.picture.gallery import cast_looks, sheet
+    from render.picture.gallery import cast_looks
+    from render.picture.sheets import sheet
     from render.trace import Engine
 
     setup, asked = load_scene(scene), quality_of(quality)

@@ -71,18 +71,42 @@ def look(
     exposure = exposure_of(setup)
     # The engine starts while the scene is placed.
     with Engine(engine) if isinstance(engine, str) else nullcontext(engine) as running:
-        layout = place(setup)
-        assert layout.view is not None  # exposure_of has asked for a camera
-        lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
-        frames = light_frames(
-            layout,
-            quality,
-            size_px(layout.view, long_side_px),
-            store or FrameStore(),
-            running,
-            only=lit,
+        return take(
+            place(setup),
+            exposure,
+            quality=quality,
+            long_side_px=long_side_px,
+            engine=running,
+            store=store,
             progress=progress,
         )
-        name = running.name
+
+
+def take(
+    layout: Layout,
+    exposure: Exposure,
+    *,
+    quality: Quality | int,
+    long_side_px: int,
+    engine: Engine,
+    store: FrameStore | None = None,
+    progress: Callable[[Progress], None] | None = None,
+) -> Look:
+    """The look of a set that stands already, through its view (see `look`).
+
+    Raises EngineError if the engine fails; ValueError without a view.
+    """
+    if layout.view is None:
+        raise ValueError("a layout without a camera has no look")
+    lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
+    frames = light_frames(
+        layout,
+        quality,
+        size_px(layout.view, long_side_px),
+        store or FrameStore(),
+        engine,
+        only=lit,
+        progress=progress,
+    )
     picture = mix(frames, layout, exposure)
-    return Look(picture, frames, layout, name, error_stops(picture))
+    return Look(picture, frames, layout, engine.name, error_stops(picture))

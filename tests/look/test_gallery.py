@@ -5,7 +5,7 @@ import pytest
 
 import render
 from render.picture import gallery
-from render.picture.develop import codes
+from render.picture.sheets import GROUND, Plate, pixels_of, sheet
 from render.scenefile import load_scene
 from render.sitter import CAST
 from render.studio.sitter import Sitter
@@ -15,7 +15,7 @@ SMALL_PX = 60
 
 
 @pytest.fixture(scope="module")
-def plates(tmp_path_factory: pytest.TempPathFactory) -> list[gallery.Plate]:
+def plates(tmp_path_factory: pytest.TempPathFactory) -> list[Plate]:
     store = FrameStore(tmp_path_factory.mktemp("frames"))
     with pytest.MonkeyPatch.context() as patch, Engine("auto") as engine:
         patch.setattr(gallery, "CAST", {name: CAST[name] for name in ("alma", "bram")})
@@ -44,21 +44,21 @@ def test_a_sitter_comes_as_they_are_in_the_pose_of_the_scene() -> None:
     )
 
 
-def test_the_sheet_holds_every_picture_whole_with_its_caption(plates: list[gallery.Plate]) -> None:
+def test_the_sheet_holds_every_picture_whole_with_its_caption(plates: list[Plate]) -> None:
     assert [plate.name for plate in plates] == ["alma", "bram"]
-    page = np.asarray(gallery.sheet(plates, 2))
+    page = np.asarray(sheet(plates, 2))
     for plate in plates:
-        pixels = np.round(255 * codes(plate.look.picture.linear)).astype(np.uint8)
+        pixels = pixels_of(plate.look.picture)
         height, width = pixels.shape[:2]
         windows = np.lib.stride_tricks.sliding_window_view(page, pixels.shape)[..., 0, :, :, :]
         same = (windows == pixels).all((2, 3, 4))
         assert same.sum() == 1, plate.name
         (top,), (left,) = np.nonzero(same)
         below = page[top + height :, left : left + width]
-        assert (below.max(2) > gallery.GROUND[0] + 60).any(), "no caption"
+        assert (below.max(2) > GROUND[0] + 60).any(), "no caption"
 
 
-def test_the_same_light_falls_on_every_sitter(plates: list[gallery.Plate]) -> None:
+def test_the_same_light_falls_on_every_sitter(plates: list[Plate]) -> None:
     energies = [
         [front.luminous_energy_lm_s for front in plate.look.layout.fronts] for plate in plates
     ]
@@ -66,7 +66,7 @@ def test_the_same_light_falls_on_every_sitter(plates: list[gallery.Plate]) -> No
     assert plates[0].look.picture.exposure == plates[1].look.picture.exposure
 
 
-def test_one_column_makes_a_tall_sheet(plates: list[gallery.Plate]) -> None:
-    wide, tall = gallery.sheet(plates, 2), gallery.sheet(plates, 1)
+def test_one_column_makes_a_tall_sheet(plates: list[Plate]) -> None:
+    wide, tall = sheet(plates, 2), sheet(plates, 1)
     assert wide.width > tall.width
     assert wide.height < tall.height

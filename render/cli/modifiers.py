@@ -1,0 +1,153 @@
+"""`tenthstop lights SCENE`: one modifier after the other on the key, as a table and as a sheet."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from pathlib import Path
+
+from rich.console import Console
+from rich.table import Table
+
+from render.cli.pictures import progress_bar, quality_of, writable
+from render.cli.tables import plain_table, printer, signed, spoken, write_csv
+from render.picture.files import write_image
+from render.picture.modifiers import Sitting, modifier_plates
+from render.picture.sheets import sheet
+from render.picture.take import exposure_of
+from render.report.modifiers import Fitted, ModifierRow, Modifiers, compare_modifiers
+from render.report.outfits import read_outfits, usual_outfits
+from render.scenefile import load_scene
+from render.trace import Engine
+
+FOOT = (
+    "Same flash, place and aim; power set on the head's dial for one face reading, flat receptor "
+    "aimed at the light. Loses: stops against the standard reflector at one power. Shadow edge: of "
+    "the nose, from a tenth of the light to nine tenths, across the light. Highlight: mirror image "
+    "of the light on the forehead, width by height. Chin: against the forehead, straight from the "
+    "light. Far ear and backdrop: against the face, with what the room gives back; backdrop: mean "
+    "of what shows of it. Below the picture: the eye nearer the light."
+)
+LINE_SHARE = 1 / 17  # of a picture's width, for one line of a caption
+
+
+def run_modifiers(
+    scene: str,
+    words: str | None,
+    out: Path | None,
+    quality: str,
+    size: int,
+    engine: str,
+    columns: int,
+    others: bool,
+    as_json: bool,
+    as_csv: bool,
+) -> None:
+    """Work out the figures, print them, and draw the sheet where one is wanted."""
+    setup, asked = load_scene(scene), quality_of(quality)
+    exposure = exposure_of(setup)
+    if out is not None:
+        writable(out)
+    outfits = usual_outfits(setup) if words is None else read_outfits(setup, words)
+    console = Console(stderr=True)
+    with Engine(engine) as running:
+        table, fitted = compare_modifiers(setup, outfits, engine=running, others=others)
+        _print(table, as_json, as_csv)
+        if out is None:
+            return
+        plates = []
+        with progress_bar(console) as show:
+            for plate in modifier_plates(
+                map(_sitting, fitted),
+                quality=asked,
+                long_side_px=size,
+                engine=running,
+                progress=show,
+            ):
+                plates.append(plate)
+                console.print(f"{plate.name} ({len(plates)} of {len(fitted)})", highlight=False)
+    title = f"{table.scene}: its modifiers"
+    page = sheet(plates, columns, _heading(table), FOOT, LINE_SHARE)
+    written = write_image(out, page, exposure, title)
+    (console if as_json or as_csv else printer()).print(str(written), highlight=False)
+
+
+def _heading(table: Modifiers) -> str:
+    return (
+        f"{table.scene}: one modifier after the other on the {table.light} light, {table.flash}, "
+        f"{spoken(table.re_point)} at {table.wanted}, ISO {table.iso_speed:g}"
+    )
+
+
+def _print(table: Modifiers, as_json: bool, as_csv: bool) -> None:
+    if as_json:
+        print(json.dumps(asdict(table), indent=1, ensure_ascii=False))
+    elif as_csv:
+        write_csv(table.rows, ModifierRow)
+    else:
+        console = printer()
+        console.print(_table(table))
+        console.print(_notes(table), highlight=False)
+
+
+def _table(table: Modifiers) -> Table:
+    shown = plain_table(_heading(table))
+    shown.add_column("modifier")
+    for heading in ("power", "loses", "edge mm", "highlight mm", "chin", "far ear", "backdrop"):
+        shown.add_column(heading, justify="right", no_wrap=True)
+    for row in table.rows:
+        shown.add_row(
+            row.name,
+            _power(row),
+            signed(row.loss_stops),
+            _mm(row.edge_mm),
+            _highlight(row),
+            signed(row.chin_stops),
+            signed(row.ear_stops),
+            signed(row.spill_stops),
+        )
+    return shown
+
+
+def _notes(table: Modifiers) -> str:
+    words = "; ".join(sorted({row.calibration for row in table.rows}))
+    short = " * the head cannot: the picture is lifted or held back by what is missing."
+    missing = any(row.missing_stops for row in table.rows)
+    return f"{FOOT.rpartition(' Below')[0]} Output of the lights: {words}.{short * missing}"
+
+
+def _sitting(fitted: Fitted) -> Sitting:
+    row = fitted.row
+    return Sitting(row.name, caption(row), fitted.setup, row.missing_stops)
+
+
+def caption(row: ModifierRow) -> tuple[str, ...]:
+    """What stands under a picture, line by line."""
+    edge = "falls past the face" if row.edge_mm is None else f"{_mm(row.edge_mm)} mm"
+    short = f", picture {signed(row.missing_stops)}" if row.missing_stops else ""
+    return (
+        row.name,
+        f"power {row.power_shown}{short}",
+        f"loses {signed(row.loss_stops)}",
+        f"shadow edge {edge}",
+        f"highlight {_highlight(row)} mm",
+        f"chin {signed(row.chin_stops)}, far ear {signed(row.ear_stops)}",
+        f"backdrop {signed(row.spill_stops)}",
+    )
+
+
+def _power(row: ModifierRow) -> str:
+    return row.power_shown + ("*" if row.missing_stops else "")
+
+
+def _mm(value: float | None) -> str:
+    """Whole millimetres, tenths below ten."""
+    if value is None:
+        return "–"
+    return f"{value:.1f}" if value < 10 else f"{value:.0f}"
+
+
+def _highlight(row: ModifierRow) -> str:
+    if row.highlight_width_mm is None:
+        return "–"
+    return f"{_mm(row.highlight_width_mm)} x {_mm(row.highlight_height_mm)}"
