@@ -204,6 +204,60 @@ def test_bounce_comes_with_its_error() -> None:
     assert shade.visible_fraction == pytest.approx(1)
 
 
+PANELS = """
+[panel.card]
+size_cm = [100, 100]
+position_m = [0.0, 0.6, 0.5]
+[panel.night]
+kind = "black"
+size_cm = [40, 40]
+position_m = [-0.3, 1.0, -0.8]
+"""
+
+
+def test_a_panel_is_listed_where_it_adds_light(tmp_path: Path) -> None:
+    """In the void all bounce comes from the panels; what the card adds is total over the rest, as
+    another reading without it shows."""
+    texts = {
+        "with": ROOM + PANELS,
+        "without": ROOM + "[panel.night]" + PANELS.split("[panel.night]")[1],
+    }
+    found = {}
+    for name, text in texts.items():
+        file = tmp_path / f"{name}.toml"
+        file.write_text(text)
+        found[name] = reading(render.meter(load_scene(file), samples=4096), "chair", "all")
+    row = found["with"]
+    card, night = row.bounce_from
+    assert (card.surface, night.surface) == ("panel.card", "panel.night")
+    assert card.luminous_exposure_lx_s + night.luminous_exposure_lx_s == pytest.approx(
+        row.bounce_lx_s, rel=1e-9
+    )
+    assert card.share_of_bounce > 0.9
+    both = row.luminous_exposure_lx_s / found["without"].luminous_exposure_lx_s
+    assert card.adds_stops == pytest.approx(math.log2(both), abs=0.01)
+    assert card.adds_stops > 0.05
+
+
+def test_the_table_names_panels_and_on_request_every_surface(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from render.cli.tables import show_readings, write_csv
+    from render.report import Reading
+
+    file = tmp_path / "panels.toml"
+    file.write_text(ROOM + PANELS)
+    found = render.meter(load_scene(file), samples=1024)
+    show_readings(found, True, False)
+    brief = capsys.readouterr().out
+    assert "panel card adds" in brief
+    assert "panel night" not in brief
+    show_readings(found, True, False, True)
+    assert "panel night" in capsys.readouterr().out
+    write_csv(found.readings, Reading)
+    assert "panel.card" in capsys.readouterr().out.splitlines()[-1]
+
+
 def test_a_comparison_refers_to_a_point_that_the_key_reaches(tmp_path: Path) -> None:
     """The key shines from behind: the first point is dark, ratios to it would be infinite."""
     back = "[point.back]\nposition_m = [0, 1.2, -0.1]\nfacing = [0, 0, -1]\n"
@@ -222,8 +276,15 @@ def test_json_keys_are_the_documented_ones() -> None:
     from dataclasses import fields
 
     readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
-    from render.report import Reading, Row
+    from render.report import Contribution, Reading, Row
 
+    assert [field.name for field in fields(Contribution)] == [
+        "surface",
+        "luminous_exposure_lx_s",
+        "standard_error_lx_s",
+        "share_of_bounce",
+        "adds_stops",
+    ]
     assert [field.name for field in fields(Reading)] == [
         "point",
         "lights",
@@ -238,6 +299,7 @@ def test_json_keys_are_the_documented_ones() -> None:
         "stops_re_key",
         "visible_fraction",
         "calibration",
+        "bounce_from",
     ]
     assert [field.name for field in fields(Row)] == [
         "point",
@@ -253,6 +315,6 @@ def test_json_keys_are_the_documented_ones() -> None:
         "judged",
         "verdict",
     ]
-    for kind in (Reading, Row):
+    for kind in (Contribution, Reading, Row):
         for field in fields(kind):
             assert f"`{field.name}`" in readme
