@@ -160,6 +160,31 @@ def compare(
 
 @app.command()
 def lights(
+    scene: Annotated[
+        str, typer.Argument(metavar="SCENE", help="to compare modifiers on the key of a scene")
+    ] = "",
+    modifiers: Annotated[
+        str,
+        typer.Option(
+            metavar="NAME,...",
+            help='those to compare, such as "snoot, octa-90 grid=fabric-40 diffusers=1"; default: '
+            "one of each kind",
+        ),
+    ] = "",
+    out: Annotated[
+        Path | None, typer.Option(help="sheet to write (PNG); default: lights.png beside a table")
+    ] = None,
+    quality: Annotated[
+        str, typer.Option(help="of its pictures: draft, proof, final, or samples per pixel")
+    ] = "proof",
+    size: Annotated[
+        int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
+    ] = 480,
+    columns: Annotated[int, typer.Option(min=1, max=20, help="of that sheet")] = 4,
+    all_lights: Annotated[
+        bool, typer.Option("--all-lights", help="leave the other lights on in its pictures")
+    ] = False,
+    engine: EngineOption = EngineName.auto,
     kit: Annotated[
         list[Path] | None, typer.Option(metavar="FILE", help="kit file of your own, repeatable")
     ] = None,
@@ -174,10 +199,25 @@ def lights(
 
     With --kit, your own kit as well, and each of its readings beside what was to be expected.
     CSV is one list: the modifiers, or that of --only.
+
+    With a SCENE, compare modifiers instead: one after the other on its key, for one face reading,
+    as a table and as a sheet of pictures.
     """
     from render.cli.lights import run_lights
 
     _one_form(as_json, as_csv)
+    if scene:
+        from render.cli.modifiers import Wanted, run_modifiers
+
+        if kit or only:
+            option = "--kit" if kit else "--only"
+            raise OutputError(f"{option}: is for the list (accepted: without a SCENE)")
+        sheet = out or (None if as_json or as_csv else Path("lights.png"))
+        wanted = Wanted(sheet, quality, size, columns, all_lights)
+        run_modifiers(scene, modifiers, wanted, engine.value, as_json, as_csv)
+        return
+    if modifiers or out or all_lights:
+        raise OutputError("SCENE: found none (accepted: a scene to compare modifiers in)")
     run_lights(kit or [], flash, only.value if only else "", as_json, as_csv)
 
 

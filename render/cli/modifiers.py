@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+import sys
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from rich.console import Console
@@ -13,7 +14,7 @@ from render.cli.pictures import progress_bar, quality_of, writable
 from render.cli.tables import plain_table, printer, signed, spoken, write_csv
 from render.picture.files import write_image
 from render.picture.modifiers import Sitting, modifier_plates
-from render.picture.sheets import sheet
+from render.picture.sheets import Plate, sheet
 from render.picture.take import exposure_of
 from render.report.modifiers import Fitted, ModifierRow, Modifiers, compare_modifiers
 from render.report.outfits import read_outfits, usual_outfits
@@ -31,45 +32,52 @@ FOOT = (
 LINE_SHARE = 1 / 17  # of a picture's width, for one line of a caption
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """How the sheet is asked for."""
+
+    out: Path | None  # None for the figures alone
+    quality: str
+    size_px: int
+    columns: int
+    all_lights: bool
+
+
 def run_modifiers(
-    scene: str,
-    words: str | None,
-    out: Path | None,
-    quality: str,
-    size: int,
-    engine: str,
-    columns: int,
-    others: bool,
-    as_json: bool,
-    as_csv: bool,
+    scene: str, words: str, wanted: Wanted, engine: str, as_json: bool, as_csv: bool
 ) -> None:
     """Work out the figures, print them, and draw the sheet where one is wanted."""
-    setup, asked = load_scene(scene), quality_of(quality)
+    setup = load_scene(scene)
+    quality_of(wanted.quality)
     exposure = exposure_of(setup)
-    if out is not None:
-        writable(out)
-    outfits = usual_outfits(setup) if words is None else read_outfits(setup, words)
-    console = Console(stderr=True)
+    if wanted.out is not None:
+        writable(wanted.out)
+    outfits = read_outfits(setup, words) if words else usual_outfits(setup)
     with Engine(engine) as running:
-        table, fitted = compare_modifiers(setup, outfits, engine=running, others=others)
+        table, fitted = compare_modifiers(setup, outfits, engine=running, others=wanted.all_lights)
         _print(table, as_json, as_csv)
-        if out is None:
+        if wanted.out is None:
             return
-        plates = []
-        with progress_bar(console) as show:
-            for plate in modifier_plates(
-                map(_sitting, fitted),
-                quality=asked,
-                long_side_px=size,
-                engine=running,
-                progress=show,
-            ):
-                plates.append(plate)
-                console.print(f"{plate.name} ({len(plates)} of {len(fitted)})", highlight=False)
-    title = f"{table.scene}: its modifiers"
-    page = sheet(plates, columns, _heading(table), FOOT, LINE_SHARE)
-    written = write_image(out, page, exposure, title)
-    (console if as_json or as_csv else printer()).print(str(written), highlight=False)
+        plates = _plates(fitted, wanted, running)
+    page = sheet(plates, wanted.columns, _heading(table), FOOT, LINE_SHARE)
+    written = write_image(wanted.out, page, exposure, f"{table.scene}: its modifiers")
+    print(written, file=sys.stderr if as_json or as_csv else sys.stdout)
+
+
+def _plates(fitted: tuple[Fitted, ...], wanted: Wanted, engine: Engine) -> list[Plate]:
+    """The pictures, each named on standard error when it is done."""
+    console, plates = Console(stderr=True), []
+    with progress_bar(console) as show:
+        for plate in modifier_plates(
+            map(_sitting, fitted),
+            quality=quality_of(wanted.quality),
+            long_side_px=wanted.size_px,
+            engine=engine,
+            progress=show,
+        ):
+            plates.append(plate)
+            console.print(f"{plate.name} ({len(plates)} of {len(fitted)})", highlight=False)
+    return plates
 
 
 def _heading(table: Modifiers) -> str:
@@ -128,12 +136,18 @@ def caption(row: ModifierRow) -> tuple[str, ...]:
     return (
         row.name,
         f"power {row.power_shown}{short}",
-        f"loses {signed(row.loss_stops)}",
+        _loss(row),
         f"shadow edge {edge}",
         f"highlight {_highlight(row)} mm",
         f"chin {signed(row.chin_stops)}, far ear {signed(row.ear_stops)}",
         f"backdrop {signed(row.spill_stops)}",
     )
+
+
+def _loss(row: ModifierRow) -> str:
+    if row.loss_stops is None:
+        return "no light on the face"
+    return f"{'loses' if row.loss_stops >= 0 else 'gains'} {abs(row.loss_stops):.1f} stops"
 
 
 def _power(row: ModifierRow) -> str:

@@ -16,7 +16,7 @@ from render.scenefile import Setup
 from render.trace import Engine, FrameStore, Progress, Quality
 from render.trace.frames import SAMPLES
 
-EYE_SHARE = 0.28  # side of the eye's picture, of the width of the sitter's
+EYE_SHARE = 0.34  # side of the eye's picture, of the width of the sitter's
 EYE_SAMPLES = 4  # times as many as in the picture: a mirror image is grainier than skin
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,21 +61,32 @@ def sheet(
     cells = _cells(plates, columns, line_share)
     font = _font(plates, cells)
     width = cells.gap + columns * (cells.width + cells.gap)
-    below = textwrap.wrap(foot, int((width - 2 * cells.gap) / max(1, font.getlength("n"))))
-    above = cells.gap + cells.line if heading else 0
+    over, below = (_broken(words, font, width - 2 * cells.gap) for words in (heading, foot))
+    above = cells.gap + len(over) * cells.line if over else 0
     rows = -(-len(plates) // columns)
     bottom = above + cells.corner(rows * columns)[1]
     page = Image.new("RGB", (width, bottom + len(below) * cells.line + (cells.gap if below else 0)))
     page.paste(GROUND, (0, 0, *page.size))
     draw = ImageDraw.Draw(page)
-    if heading:
-        draw.text((cells.gap, above / 2 + cells.gap / 2), heading, INK, font, anchor="lm")
     for k, plate in enumerate(plates):
         left, top = cells.corner(k)
         _mount(page, plate, cells, font, (left, top + above))
-    for i, line in enumerate(below):
-        draw.text((cells.gap, bottom + (i + 0.5) * cells.line), line, INK, font, anchor="lm")
+    for start, lines in ((cells.gap, over), (bottom, below)):
+        for i, line in enumerate(lines):
+            draw.text((cells.gap, start + (i + 0.5) * cells.line), line, INK, font, anchor="lm")
     return page
+
+
+def _broken(words: str, font: Font, width: int) -> list[str]:
+    """Words in lines that fit into a width [px]."""
+    lines: list[str] = []
+    for word in words.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and font.getlength(longer) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
 
 
 def _cells(plates: list[Plate], columns: int, line_share: float) -> Cells:

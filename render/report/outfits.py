@@ -80,7 +80,7 @@ def _outfit(setup: Setup, words: list[str]) -> Outfit:
         elif key == "diffusers" and len(accepted) > 1 and value in map(str, range(MOST_CLOTHS + 1)):
             outfit = replace(outfit, diffusers=int(value))
         else:
-            wanted = " or ".join(accepted) or "nothing"
+            wanted = " or ".join(accepted) or "its name alone"
             raise OutputError(f'{OPTION}: found "{word}" on a {kind} (accepted: {wanted})')
     return outfit
 
