@@ -182,7 +182,7 @@ WRONG = [
         "says 2.0 stops less light than reading[0]",
     ),
     (
-        reading(8) + reading(8, nd=0.9),
+        reading(5) + reading(5, nd=0.6),
         "reading[1]",
         "readings that agree within 1.5 stop",
     ),
