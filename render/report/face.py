@@ -15,18 +15,16 @@ from render.layout.people import anchors_of
 from render.layout.points import cheek_anchors
 from render.layout.sweep import meet
 from render.predict import Obstacles
-from render.report.held import Held, Measured, measure
+from render.report.held import Held, measure
 from render.scenefile import Setup
 from render.sitter.body import Body
 from render.trace import Engine
 
 Floats = NDArray[np.float64]
-FACE_SAMPLES = 4096  # paths per receptor: bounce to about 0.01 stop
-SPILL_SAMPLES = 512  # for each of the backdrop's places
+SAMPLES = 1024  # paths per receptor: the bounce of a pale room to about 0.015 stop of a reading
 SPILL_ACROSS = 5  # places on the backdrop, along each side of the frame
 EAR_CLEAR_M = 0.01  # the meter is held so far off the ear, clear of hair and spectacles
 NONE = np.zeros((0, 3))
-PLACES = ("forehead", "chin", "ear")  # after the place of the face reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +32,7 @@ class Face:
     """Where light is read; the same for every modifier."""
 
     name: str  # of the place of the face reading
-    points: tuple[MeterPoint, ...]  # that place, then PLACES as far as they are known
+    points: tuple[MeterPoint, ...]  # that place, then forehead, chin, ear, where known
     backdrop: tuple[MeterPoint, ...]  # places of it that show in the picture
 
 
@@ -116,17 +114,17 @@ def light_on(layout: Layout, face: Face, engine: Engine | None) -> Light:
     """
     front = layout.fronts[layout.key]
     aimed = [unit(front.centre_m - each.position_m) for each in face.points]
-    read = _measured(layout, face.points, aimed, engine, FACE_SAMPLES)
-    spill = [each.normal for each in face.backdrop]
-    paper = _measured(layout, face.backdrop, spill, engine, SPILL_SAMPLES)
-    at = {each.name: i for i, each in reversed(list(enumerate(face.points)))}
+    axes = [*aimed, *(each.normal for each in face.backdrop)]
+    held = [Held(i, front.name, "flat", "normal", axis) for i, axis in enumerate(axes)]
+    read = measure(replace(layout, points=face.points + face.backdrop), held, engine, SAMPLES)
     direct, total = read.direct[:, layout.key], (read.direct + read.bounce)[:, layout.key]
+    at = {each.name: i for i, each in reversed(list(enumerate(face.points)))}
 
     def one(values: Floats, name: str) -> float | None:
         return float(values[at[name]]) if name in at else None
 
     def mean(values: Floats) -> float | None:
-        return float(values[:, layout.key].mean()) if len(values) else None
+        return float(values[len(aimed) :].mean()) if face.backdrop else None
 
     return Light(
         face=float(total[0]),
@@ -136,23 +134,6 @@ def light_on(layout: Layout, face: Face, engine: Engine | None) -> Light:
         chin=one(direct, "chin"),
         ear=one(total, "ear"),
         ear_direct=one(direct, "ear"),
-        spill=mean(paper.direct + paper.bounce),
-        spill_direct=mean(paper.direct),
+        spill=mean(total),
+        spill_direct=mean(direct),
     )
-
-
-def _measured(
-    layout: Layout,
-    points: tuple[MeterPoint, ...],
-    axes: list[Floats],
-    engine: Engine | None,
-    samples: int,
-) -> Measured:
-    """Flat receptors at places of one's own, for the key alone."""
-    key = layout.fronts[layout.key].name
-    held = [Held(i, key, "flat", "normal", axis) for i, axis in enumerate(axes)]
-    lit = replace(layout, points=points)
-    if not held:
-        none = np.zeros((0, len(layout.fronts)))
-        return Measured(none, none, none, none, (), np.zeros((*none.shape, 0)), none[..., None])
-    return measure(lit, held, engine, samples)
