@@ -7,6 +7,7 @@ import json
 import math
 import sys
 from dataclasses import asdict, replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -237,6 +238,17 @@ def test_json_keys_stay(listed: Lights) -> None:
     ]
     for name, keys in KEYS.items():
         assert list(asdict(getattr(listed, name)[0])) == keys.split()
+
+
+def test_the_kit_of_the_readme_is_read(tmp_path: Path) -> None:
+    """What a photographer copies from there works as it stands."""
+    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    example = next(part for part in readme.split("```") if "[flash.left]" in part)
+    (tmp_path / "mine.toml").write_text(example.removeprefix("toml\n"), encoding="utf-8")
+    found = lights([tmp_path / "mine.toml"], "left", "modifiers").modifiers
+    assert found[-1].calibration == "metered on 2026-10-04, ±0.1 stop"
+    for name in asdict(lights(only="surfaces")):
+        assert f"`{name}`" in readme
 
 
 def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> None:
