@@ -103,7 +103,8 @@ class ShapedFront(mi.Emitter):
 
     def _on_plane(self, it: Any, sample: Any, active: Any) -> Any:
         """A point of a flat front as seen from a place."""
-        x, y = self.outline.draw(sample)
+        here = self._local(it.p)
+        x, y = self.outline.draw(sample, here)
         point = self.centre + x * self.right + y * self.up
         offset = point - mi.Vector3f(it.p)
         ds: Any = dr.zeros(mi.DirectionSample3f)
@@ -111,21 +112,26 @@ class ShapedFront(mi.Emitter):
         ds.time, ds.delta = it.time, False
         ds.dist = dr.norm(offset)
         ds.d = offset / ds.dist
-        ds.pdf = self._density(ds, x, y, active)
+        ds.pdf = self._density(ds, x, y, here, active)
         return ds
 
-    def _density(self, ds: Any, x: Any, y: Any, active: Any) -> Any:
+    def _local(self, point: Any) -> Any:
+        """A place in the front's own axes [m]."""
+        offset = mi.Vector3f(point) - self.centre
+        return mi.Point3f(*(dr.dot(offset, axis) for axis in (self.right, self.up, self.normal)))
+
+    def _density(self, ds: Any, x: Any, y: Any, here: Any, active: Any) -> Any:
         """Per solid angle."""
         facing = -dr.dot(ds.d, self.normal)
-        area = self.outline.area(x, y)
+        area = self.outline.area(x, y, here)
         seen = active & (facing > FLAT_ENOUGH)
         return dr.select(seen, dr.square(ds.dist) / (area * facing), 0)
 
     def pdf_direction(self, it: Any, ds: Any, active: Any = True) -> Any:
         if self.outline is None:
             return self.get_shape().pdf_direction(it, ds, active)
-        offset = mi.Vector3f(ds.p) - self.centre
-        return self._density(ds, dr.dot(offset, self.right), dr.dot(offset, self.up), active)
+        at = self._local(ds.p)
+        return self._density(ds, at.x, at.y, self._local(it.p), active)
 
     def eval_direction(self, it: Any, ds: Any, active: Any = True) -> Any:
         return dr.select(active, self.luminance(ds.p, ds.n, -ds.d), 0)

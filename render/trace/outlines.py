@@ -12,6 +12,7 @@ import mitsuba as mi
 from render.emission import Disk, Front, Polygon
 from render.trace.directions import opaque
 
+NEAREST_M = 1e-6  # keeps divisions by lengths finite
 LEAST_FALLOFF = 0.02  # of the density drawn; below, e^-k no longer tells apart from 1 in float32
 
 
@@ -22,11 +23,11 @@ class Rectangular:
     half_width: Any
     half_height: Any
 
-    def draw(self, u: Any) -> tuple[Any, Any]:
-        """A point x, y [m] of the front."""
+    def draw(self, u: Any, here: Any) -> tuple[Any, Any]:
+        """A point x, y [m] of the front for a place `here` [m], all in the front's axes."""
         return (2 * u.x - 1) * self.half_width, (2 * u.y - 1) * self.half_height
 
-    def area(self, x: Any, y: Any) -> Any:
+    def area(self, x: Any, y: Any, here: Any) -> Any:
         """Area that a drawn point stands for [m²]."""
         return 4 * self.half_width * self.half_height
 
@@ -39,8 +40,8 @@ class Cornered:
     sides: Any
     whole: Any  # area [m²]
 
-    def draw(self, u: Any) -> tuple[Any, Any]:
-        """A point x, y [m] of the front."""
+    def draw(self, u: Any, here: Any) -> tuple[Any, Any]:
+        """A point x, y [m] of the front for a place `here` [m], all in the front's axes."""
         side = dr.minimum(dr.floor(u.x * self.sides), self.sides - 1)
         within = u.x * self.sides - side
         step = dr.two_pi / self.sides
@@ -50,7 +51,7 @@ class Cornered:
         x = near * dr.cos(first) + far * dr.cos(first + step)
         return x, near * dr.sin(first) + far * dr.sin(first + step)
 
-    def area(self, x: Any, y: Any) -> Any:
+    def area(self, x: Any, y: Any, here: Any) -> Any:
         """Area that a drawn point stands for [m²]."""
         return self.whole
 
@@ -81,8 +82,8 @@ class Round:
         hole = self._within(self.hole)
         return self.hole_share * hole, self._within(mi.Float(1)) - hole
 
-    def draw(self, u: Any) -> tuple[Any, Any]:
-        """A point x, y [m] of the front."""
+    def draw(self, u: Any, here: Any) -> tuple[Any, Any]:
+        """A point x, y [m] of the front for a place `here` [m], all in the front's axes."""
         inner, ring = self._light
         light = u.x * (inner + ring)
         even = dr.select(
@@ -93,7 +94,7 @@ class Round:
         turn = dr.two_pi * u.y
         return radius * dr.cos(turn), radius * dr.sin(turn)
 
-    def area(self, x: Any, y: Any) -> Any:
+    def area(self, x: Any, y: Any, here: Any) -> Any:
         """Area that a drawn point stands for [m²]."""
         square = (x * x + y * y) / (self.half * self.half)
         inner, ring = self._light
@@ -105,15 +106,68 @@ class Round:
         return x * x + y * y <= self.half * self.half
 
 
-Outline = Rectangular | Cornered | Round
+@dataclass(frozen=True, slots=True, eq=False)
+class Tube:
+    """On the disk at the bottom of a deep round tube: as little more as can be than is in sight.
+
+    From beside the axis the mouth, thrown on the disk from there, is a larger circle aside. What
+    the two share lies in a box whose sides look along the shift and across it.
+    """
+
+    half: Any
+    depth: Any
+
+    def _box(self, here: Any) -> tuple[Any, Any, Any, Any]:
+        """Unit shift x, y; where the box begins along it; half its height. Below 0: no box."""
+        beyond = dr.maximum(here.z - self.depth, NEAREST_M)
+        aside = dr.sqrt(here.x * here.x + here.y * here.y)
+        away = dr.rcp(dr.maximum(aside, NEAREST_M))
+        mouth, shift = self.half * here.z / beyond, aside * self.depth / beyond
+        start = dr.maximum(shift - mouth, -self.half)
+        chord = shift * shift + self.half * self.half - mouth * mouth
+        chord = dr.clip(chord / dr.maximum(2 * shift, NEAREST_M), 0, self.half)
+        height = dr.sqrt(self.half * self.half - chord * chord)
+        boxed = (here.z > self.depth) & (2 * height * (self.half - start) < self._whole)
+        return -here.x * away, -here.y * away, start, dr.select(boxed, height, -1)
+
+    @property
+    def _whole(self) -> Any:
+        return dr.pi * self.half * self.half
+
+    def draw(self, u: Any, here: Any) -> tuple[Any, Any]:
+        """A point x, y [m] of the front for a place `here` [m], all in the front's axes."""
+        along_x, along_y, start, height = self._box(here)
+        along, across = start + u.x * (self.half - start), (2 * u.y - 1) * height
+        radius, turn = self.half * dr.sqrt(u.x), dr.two_pi * u.y
+        x = dr.select(height < 0, radius * dr.cos(turn), along * along_x - across * along_y)
+        y = dr.select(height < 0, radius * dr.sin(turn), along * along_y + across * along_x)
+        return x, y
+
+    def area(self, x: Any, y: Any, here: Any) -> Any:
+        """Area that a drawn point stands for [m²]; endless where none is drawn."""
+        along_x, along_y, start, height = self._box(here)
+        along, across = x * along_x + y * along_y, y * along_x - x * along_y
+        drawn = self.holds(x, y) & (along >= start) & (dr.abs(across) <= height)
+        box = dr.select(drawn, 2 * height * (self.half - start), dr.inf)
+        return dr.select(height < 0, self._whole, box)
+
+    def holds(self, x: Any, y: Any) -> Any:
+        """Whether a point lies within the outline."""
+        return x * x + y * y <= self.half * self.half
+
+
+Outline = Rectangular | Cornered | Round | Tube
 
 
 def outline(front: Front) -> Outline:
     """How points on a flat front are drawn."""
-    half = opaque(0.5 * front.width_m)
+    half_width = 0.5 * front.width_m
+    half = opaque(half_width)
     shape = front.shape
     if isinstance(shape, Polygon):
         return Cornered(half, opaque(shape.sides), opaque(front.area_m2))
+    if isinstance(shape, Disk) and front.recess_m > half_width:
+        return Tube(half, opaque(front.recess_m))
     if isinstance(shape, Disk):
         falloff = max(front.edge_falloff_stops * math.log(2), LEAST_FALLOFF)
         hole = (shape.hole_m / front.width_m) ** 2

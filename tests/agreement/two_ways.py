@@ -17,8 +17,9 @@ if __name__ == "__main__":
     mi.set_variant(sys.argv[1])
     import drjit as dr
 
-    from render.trace import jobs, rays
+    from render.trace import jobs
     from render.trace.layers import shadow_ray
+    from render.trace.stage import stage_of
     from tests.sets import layout
 
     def mean(values: Any) -> tuple[float, float]:
@@ -27,14 +28,14 @@ if __name__ == "__main__":
 
     def read(front: Any, place: Any, axis: Any) -> dict[str, tuple[float, float]]:
         """The reading found either way, and the whole of the chance to be drawn."""
-        stage = jobs_stage(layout(front))
+        stage = stage_of(layout(front), "plain")
         scene = jobs.scene_of(stage, stage.key)
         emitter = scene.emitters()[0]
         sampler: Any = mi.load_dict({"type": "independent"})
         sampler.seed(3, SAMPLES)
         it: Any = dr.zeros(mi.Interaction3f, SAMPLES)
-        it.p = mi.Point3f(*place)
-        facing = mi.Vector3f(*axis)
+        it.p = mi.Point3f(*map(float, place))
+        facing = mi.Vector3f(*map(float, axis))
 
         ds, light = emitter.sample_direction(it, sampler.next_2d(), True)
         seen = (ds.pdf > 0) & ~scene.ray_test(shadow_ray(it, ds.p), ds.pdf > 0)
@@ -45,7 +46,7 @@ if __name__ == "__main__":
         reach = 0.5 * np.hypot(front.width_m, front.height_m) + 0.1
         edge = float(np.sqrt(max(1 - (reach / np.linalg.norm(way)) ** 2, 0)))
         cone = mi.warp.square_to_uniform_cone(sampler.next_2d(), edge)
-        towards = mi.Frame3f(dr.normalize(mi.Vector3f(*way))).to_world(cone)
+        towards = mi.Frame3f(dr.normalize(mi.Vector3f(*map(float, way)))).to_world(cone)
         inverse = 2 * np.pi * (1 - edge)
         si = scene.ray_intersect(it.spawn_ray(towards))
         hit = si.emitter(scene)
@@ -56,11 +57,5 @@ if __name__ == "__main__":
         chance = dr.select(lit, inverse * hit.pdf_direction(it, met, lit), 0)
         return {"drawn": mean(drawn), "met": mean(found), "chance": mean(chance)}
 
-    def jobs_stage(made: Any) -> Any:
-        from render.trace.stage import stage_of
-
-        return stage_of(made, "plain")
-
     cases = pickle.loads(Path(sys.argv[2]).read_bytes())
-    assert rays.WEIGHT  # the receptors' own numbers stay as they are
     print(json.dumps([read(*case) for case in cases]))
