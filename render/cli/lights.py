@@ -11,9 +11,7 @@ from rich.table import Table
 
 from render.cli.tables import plain_table, printer, signed, write_csv
 from render.photometry.stops import show_f_number
-from render.report.lights import (
-    CLOTHED,
-    KEY_AT_M,
+from render.report.kit_rows import (
     FlashRow,
     GelRow,
     GridRow,
@@ -21,8 +19,8 @@ from render.report.lights import (
     ModifierRow,
     ReadingRow,
     SurfaceRow,
-    lights,
 )
+from render.report.lights import CLOTHED, KEY_AT_M, lights
 
 LISTS = {
     "flashes": FlashRow,

@@ -16,7 +16,8 @@ from render.cli import main
 from render.layout.lamps import light_alone
 from render.photometry.exposure import f_number
 from render.predict.alone import beam_width_deg, exposure_ahead, spot_diameter_m
-from render.report.lights import COMPARED_AT_M, Lights, lights
+from render.report.kit_rows import Lights
+from render.report.lights import COMPARED_AT_M, lights
 from render.scenefile import Setup, load_scene
 from render.studio.kit import Flash, Modifier
 from render.studio.light import BarnDoors, Light
