@@ -29,6 +29,7 @@ FOOT = (
     "light. Far ear and backdrop: against the face, with what the room gives back; backdrop: mean "
     "of what shows of it. Below the picture: the eye nearer the light."
 )
+LAST_COLUMNS = ("chin", "far ear", "backdrop")
 LINE_SHARE = 1 / 17  # of a picture's width, for one line of a caption
 
 
@@ -101,13 +102,14 @@ def _print(table: Modifiers, as_json: bool, as_csv: bool) -> None:
 def _table(table: Modifiers) -> Table:
     shown = plain_table(_heading(table))
     shown.add_column("modifier")
-    for heading in ("power", "loses", "edge mm", "highlight mm", "chin", "far ear", "backdrop"):
+    for heading in ("power", "loses", "room", "edge mm", "highlight mm", *LAST_COLUMNS):
         shown.add_column(heading, justify="right", no_wrap=True)
     for row in table.rows:
         shown.add_row(
             row.name,
             _power(row),
             signed(row.loss_stops),
+            signed(row.room_stops),
             _mm(row.edge_mm),
             _highlight(row),
             signed(row.chin_stops),
@@ -121,7 +123,8 @@ def _notes(table: Modifiers) -> str:
     words = "; ".join(sorted({row.calibration for row in table.rows}))
     short = " * the head cannot: the picture is lifted or held back by what is missing."
     missing = any(row.missing_stops for row in table.rows)
-    return f"{FOOT.rpartition(' Below')[0]} Output of the lights: {words}.{short * missing}"
+    room = "Room: what it adds to the face reading."
+    return f"{FOOT.rpartition(' Below')[0]} {room} Output of the lights: {words}.{short * missing}"
 
 
 def _sitting(fitted: Fitted) -> Sitting:

@@ -20,7 +20,7 @@ from render.sitter.body import Body
 
 Floats = NDArray[np.float64]
 
-RINGS, SPOKES = 64, 192  # places on a front: the middle of its light to 0.5 % of its width
+RINGS, SPOKES = 64, 192  # places on a front; corners of most fronts are among them
 SCAN_FROM_M, SCAN_TO_M, SCAN_STEP_M = -0.004, 0.03, 1e-4  # across the tip of the nose
 LEAST_GAP_M = 0.004  # a shadow that falls nearer is the nose's own roundness
 MOST_GAP_M = 0.15  # one that falls farther misses the face
@@ -50,19 +50,18 @@ def shining(layout: Layout, index: int, place_m: Floats) -> Shining:
     spots = stations(front, place_m[None], axis[None], "flat")
     if not spots.seen[0]:
         return Shining(np.zeros((0, 3)), np.zeros(0), np.zeros(0))
-    u, v = np.meshgrid(_middles(RINGS), _middles(SPOKES), indexing="ij")
+    # Rings in the middle of equal steps, and the rim, which shows but counts for nothing.
+    rings = np.append((np.arange(RINGS) + 0.5) / RINGS, 1.0)
+    u, v = np.meshgrid(rings, np.arange(SPOKES) / SPOKES, indexing="ij")
     found = [view.lay(u.ravel(), v.ravel()) for view in views(spots)]
     local = np.concatenate([at[0] for at, _ in found])
     light = np.concatenate([weight[0] for _, weight in found])
+    light = np.where(np.tile(u.ravel() < 1, len(found)), light, 0.0)
     seen = room_from_local(front, local)
     bare = replace(layout, body=None)
     hidden = Obstacles.of(bare).blocked(index, np.broadcast_to(place_m, seen.shape), seen)
     free = ~hidden & np.isfinite(light)
     return Shining(seen[free], light[free], _luminance(spots, local[free]))
-
-
-def _middles(count: int) -> Floats:
-    return (np.arange(count) + 0.5) / count
 
 
 def _luminance(spots: Stations, local: Floats) -> Floats:

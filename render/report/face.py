@@ -42,6 +42,7 @@ class Light:
 
     face: float
     face_error: float  # standard error
+    face_direct: float
     face_clear: float  # straight from the front, with nothing in the way
     forehead: float | None  # straight from the front, as chin
     chin: float | None
@@ -129,6 +130,7 @@ def light_on(layout: Layout, face: Face, engine: Engine | None) -> Light:
     return Light(
         face=float(total[0]),
         face_error=float(read.error[0, layout.key]),
+        face_direct=float(direct[0]),
         face_clear=float(read.clear[0, layout.key]),
         forehead=one(direct, "forehead"),
         chin=one(direct, "chin"),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,6 +48,7 @@ class ModifierRow:
     shown: str
     standard_error_stops: float
     loss_stops: float | None  # against the standard reflector, straight from the front
+    room_stops: float | None  # what the room adds to the face reading
     edge_mm: float | None  # of the nose's shadow, from a tenth of the light to nine tenths
     edge_whole_mm: float | None  # of the same from the first light to the last
     chin_stops: float | None  # chin against forehead, straight from the front
@@ -96,8 +97,9 @@ def compare_modifiers(
     key = key_light(setup)[0]
     layout = place(as_it_stands(setup))
     face = face_of(setup, layout)
-    wanted = light_on(layout, face, engine)
-    standard = _alone(setup, face, STANDARD, None)[1]
+    just_there = replace(face, points=face.points[:1], backdrop=())
+    wanted = light_on(layout, just_there, engine)
+    standard = _alone(setup, just_there, STANDARD, None)[1]
     found = []
     for outfit in outfits:
         found.append(_fit(setup, face, outfit, wanted, standard, engine, others))
@@ -148,6 +150,7 @@ def _fit(
         shown=show_f_number(number),
         standard_error_stops=light.face_error / light.face / np.log(2) if light.face else 0.0,
         loss_stops=_apart(standard.face_clear, light.face_clear),
+        room_stops=_apart(light.face, light.face_direct),
         edge_mm=edge,
         edge_whole_mm=whole,
         chin_stops=_apart(light.chin, light.forehead),

@@ -64,7 +64,10 @@ def read_outfits(setup: Setup, words: str) -> tuple[Outfit, ...]:
 
     Raises OutputError for an unknown modifier, grid or key.
     """
-    return tuple(_outfit(setup, part.split()) for part in words.split(",") if part.strip())
+    found = tuple(_outfit(setup, part.split()) for part in words.split(",") if part.strip())
+    if not found:
+        raise OutputError(f"{OPTION}: found nothing (accepted: names of the kit, with commas)")
+    return found
 
 
 def _outfit(setup: Setup, words: list[str]) -> Outfit:
