@@ -52,8 +52,8 @@ class Hollow:
         # On from the opening to the far side of the sphere.
         radius, middle = sphere(front)
         from_middle = at - middle
-        along = np.sum(way * from_middle, -1)
-        root = along * along - np.sum(from_middle**2, -1) + radius * radius
+        along = dot(way, from_middle)
+        root = along * along - dot(from_middle, from_middle) + radius * radius
         places = at + (np.sqrt(np.maximum(root, 0.0)) - along)[..., None] * way
         inward = (middle - places) / radius
         normal = inward if is_hollow(front) else -inward
@@ -68,17 +68,18 @@ class Bulge:
     """
 
     spots: Stations
+    cut: bool  # whether the rim cuts the rings
     toward: Floats  # (m, 3) unit, from the sphere's middle to the station
     aside: Floats  # (m, 3) unit, at right angles to it, towards the pole of the cap
     first: Floats  # (m,) angle between `toward` and the first ring [rad]
     last: Floats  # (m,) the last one: where the sphere turns away, or the cap ends
     lean: Floats  # (m,) angle between `toward` and the pole [rad]
-    most: Floats  # (m,) angle between the pole and the cap's rim [rad]; 2 pi for whole rings
+    most: Floats  # (m,) angle between the pole and the cap's rim [rad]
 
     def pick(self, which: Picks) -> Bulge:
         """The stations of an index or mask (m,)."""
-        arrays = [getattr(self, field.name)[which] for field in fields(self)[1:]]
-        return Bulge(self.spots.pick(which), *arrays)
+        arrays = [getattr(self, field.name)[which] for field in fields(self)[2:]]
+        return Bulge(self.spots.pick(which), self.cut, *arrays)
 
     @property
     def pieces(self) -> int:
@@ -93,9 +94,11 @@ class Bulge:
         front = self.spots.front
         radius, middle = sphere(front)
         span = (self.last - self.first)[:, None]
-        # The cosine smooths the roots with which cut rings begin and end.
-        ring = self.first[:, None] + span * 0.5 * (1 - np.cos(math.pi * u))
-        per_u = span * 0.5 * math.pi * np.sin(math.pi * u)
+        if self.cut:  # smooth the roots with which cut rings begin and end
+            u, slope = 0.5 * (1 - np.cos(math.pi * u)), 0.5 * math.pi * np.sin(math.pi * u)
+        else:
+            slope = np.ones_like(u)
+        ring, per_u = self.first[:, None] + span * u, span * slope
         half = self._half_turn(ring)
         turn = half * (2 * v - 1)
         across = np.cross(self.toward, self.aside)
@@ -107,21 +110,24 @@ class Bulge:
         )
         places = middle + radius * outward
         way = self.spots.at[:, None, :] - places
-        distance = np.linalg.norm(way, axis=-1)
+        distance = np.sqrt(dot(way, way))
         way = way / distance[..., None]
         area = radius * radius * sine[..., 0] * per_u * 2 * half
-        lean = np.maximum(np.sum(outward * way, -1), 0.0)
-        cosine = -np.sum(way * self.spots.axis[:, None, :], -1)
+        lean = np.maximum(dot(outward, way), 0.0)
+        cosine = -dot(way, self.spots.axis[:, None, :])
         normal = -outward if is_hollow(front) else outward
         bright = radiance_share(front, places, normal, way) * respond(self.spots.receptor, cosine)
         return places, bright * lean * area / distance**2
 
     def _half_turn(self, ring: Floats) -> Floats:
         """Half of the part (m, k) [rad] of rings (m, k) [rad] that belongs to the cap."""
+        if not self.cut:
+            return np.full(ring.shape, math.pi)
         lean, most = self.lean[:, None], self.most[:, None]
         sides = np.maximum(np.sin(ring) * np.sin(lean), LEAST)
         cosine = (np.cos(most) - np.cos(ring) * np.cos(lean)) / sides
-        return np.where(most > math.pi, math.pi, np.arccos(np.clip(cosine, -1.0, 1.0)))
+        half: Floats = np.arccos(np.clip(cosine, -1.0, 1.0))
+        return half
 
 
 def bowls(spots: Stations) -> list[Hollow | Bulge]:
@@ -183,7 +189,7 @@ def _whole_rings(spots: Stations, most: Floats) -> Bulge:
     toward, aside, lean, horizon = _toward(spots)
     ball = isinstance(spots.front.shape, Ball)
     last = horizon if ball else np.clip(most - lean, 0.0, horizon)
-    return Bulge(spots, toward, aside, 0 * last, last, lean, np.full(len(last), 2 * math.pi))
+    return Bulge(spots, False, toward, aside, 0 * last, last, lean, most)
 
 
 def _cut_rings(spots: Stations, most: Floats) -> Bulge:
@@ -191,9 +197,15 @@ def _cut_rings(spots: Stations, most: Floats) -> Bulge:
     toward, aside, lean, horizon = _toward(spots)
     first = np.minimum(np.abs(most - lean), horizon)
     last = np.maximum(np.minimum(horizon, most + lean), first)
-    return Bulge(spots, toward, aside, first, last, lean, most)
+    return Bulge(spots, True, toward, aside, first, last, lean, most)
+
+
+def dot(a: Floats, b: Floats) -> Floats:
+    """Scalar products (...) of vectors (..., 3); much faster than a sum over so short an axis."""
+    product: Floats = np.einsum("...i,...i->...", a, b)
+    return product
 
 
 def _unit(vectors: Floats) -> Floats:
-    unit: Floats = vectors / np.linalg.norm(vectors, axis=-1, keepdims=True)
+    unit: Floats = vectors / np.sqrt(dot(vectors, vectors))[..., None]
     return unit

@@ -138,7 +138,7 @@ def _inside_both(
     m = len(shift)
     length = np.linalg.norm(shift, axis=1)
     unit = np.where(length[:, None] > 0, shift / np.maximum(length, 1e-300)[:, None], [1.0, 0.0])
-    both = np.stack([unit, -unit], 1)
+    both = (np.stack([unit[:, 0], -unit[:, 0]], 1), np.stack([unit[:, 1], -unit[:, 1]], 1))
     origin = np.zeros((m, 2))
     ahead, back = reach(*part, origin, both).T
     discs, sides = (np.broadcast_to(x, (m, *x.shape)) for x in whole)

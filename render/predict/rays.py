@@ -46,24 +46,24 @@ class Rays:
         returns also (m, k) float  response · solid angle, per du dv [sr]
         """
         turn, per_v = self._spread(v)
-        ray = np.stack([np.cos(turn), np.sin(turn)], -1)
+        ray = np.cos(turn), np.sin(turn)
         near, far = self._stretch(ray)
         # Along a ray the distance is shortest at -b; tan(phi) counts from there.
-        off = (self.middle - self.at[:, :2])[:, None, :]
-        z = self.at[:, 2, None]
-        b = np.sum(off * ray, -1)
-        w = np.sqrt(np.maximum(z * z + np.sum(off * off, -1) - b * b, z * z + LEAST))
+        x0, y0, z = (self.at[:, k, None] for k in range(3))
+        off_x, off_y = self.middle[:, :1] - x0, self.middle[:, 1:] - y0
+        b = off_x * ray[0] + off_y * ray[1]
+        square = z * z + off_x * off_x + off_y * off_y
+        w = np.sqrt(np.maximum(square - b * b, z * z + LEAST))
         first, last = np.arctan((near + b) / w), np.arctan((far + b) / w)
         phi = first + u * (last - first)
         radius = w * np.tan(phi) - b
-        places = self.middle[:, None, :] + radius[..., None] * ray
-        way = places - self.at[:, None, :2]
-        along = np.sum(way * self.axis[:, None, :2], -1) - z * self.axis[:, 2, None]
+        way_x, way_y = off_x + radius * ray[0], off_y + radius * ray[1]
+        ax, ay, az = (self.axis[:, k, None] for k in range(3))
         cos_phi = np.cos(phi)
-        response = respond(self.receptor, along * cos_phi / w)
+        response = respond(self.receptor, (way_x * ax + way_y * ay - z * az) * cos_phi / w)
         # z / d³ · r dr dturn with d = w / cos(phi)
         solid = z * radius * cos_phi / (w * w) * (last - first) * per_v
-        return places, np.maximum(response * solid, 0.0)
+        return np.stack([x0 + way_x, y0 + way_y], -1), np.maximum(response * solid, 0.0)
 
     def _spread(self, v: Floats) -> tuple[Floats, Floats]:
         """Angles (m, k) [rad] and their slopes: every stretch between kinks takes as much of v."""
@@ -74,20 +74,23 @@ class Rays:
         step = np.take_along_axis(self.turns, j + 1, 1) - start
         return start + (v * pieces - j) * step, pieces * step
 
-    def _stretch(self, ray: Floats) -> tuple[Floats, Floats]:
-        """Where rays (m, k, 2) from the middle enter and leave the shape above the horizon [m]."""
-        near = np.zeros(ray.shape[:-1])
+    def _stretch(self, ray: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+        """Where rays (m, k) x, y from the middle enter and leave the shape above the horizon."""
+        near = np.zeros(ray[0].shape)
         far = reach(self.circles, self.lines, self.middle, ray)
-        off = self.middle - self.at[:, :2]
-        for n in range(self.strips.shape[1]):
-            normal, half = self.strips[:, n, None, :2], self.strips[:, n, 2, None]
-            offset = np.sum(off[:, None, :] * normal, -1)
-            speed = _not_zero(np.sum(ray * normal, -1))
-            ends = np.stack([(-half - offset) / speed, (half - offset) / speed])
-            near, far = np.maximum(near, ends.min(0)), np.minimum(far, ends.max(0))
+        off_x, off_y = (self.middle - self.at[:, :2]).T
+        for nx, ny, half in self.strips.transpose(1, 2, 0):
+            offset = (off_x * nx + off_y * ny)[:, None]
+            speed = _not_zero(ray[0] * nx[:, None] + ray[1] * ny[:, None])
+            one, other = (-half[:, None] - offset) / speed, (half[:, None] - offset) / speed
+            near, far = (
+                np.maximum(near, np.minimum(one, other)),
+                np.minimum(far, np.maximum(one, other)),
+            )
         if self.receptor == "flat":
-            height = np.sum(off * self.axis[:, :2], -1) - self.at[:, 2] * self.axis[:, 2]
-            climb = _not_zero(np.sum(ray * self.axis[:, None, :2], -1))
+            ax, ay, az = self.axis.T
+            height = off_x * ax + off_y * ay - self.at[:, 2] * az
+            climb = _not_zero(ray[0] * ax[:, None] + ray[1] * ay[:, None])
             crossing = -height[:, None] / climb
             near = np.where(climb > 0, np.maximum(near, crossing), near)
             far = np.where(climb > 0, far, np.minimum(far, crossing))
@@ -98,17 +101,23 @@ def _not_zero(values: Floats) -> Floats:
     return np.where(np.abs(values) < LEAST, LEAST, values)
 
 
-def reach(circles: Floats, lines: Floats, start: Floats, ray: Floats) -> Floats:
-    """Length (m, k) [m] of rays (m, k, 2) from a start (m, 2) to the nearest circle or line."""
-    off = start[:, None, :] - circles[..., :2]  # (m, c, 2)
-    along = np.sum(off[:, None] * ray[:, :, None], -1)  # (m, k, c)
-    square = (circles[..., 2] ** 2 - np.sum(off * off, -1))[:, None]
-    to_circle = np.sqrt(np.maximum(square + along * along, 0.0)) - along
-    gap = (lines[..., 2] - np.sum(start[:, None] * lines[..., :2], -1))[:, None]
-    speed = np.sum(ray[:, :, None] * lines[:, None, :, :2], -1)  # (m, k, s)
-    to_line = np.where(speed > LEAST, gap / np.maximum(speed, LEAST), np.inf)
-    nearest: Floats = np.minimum(to_circle.min(-1, initial=np.inf), to_line.min(-1, initial=np.inf))
-    return np.maximum(nearest, 0.0)
+def reach(circles: Floats, lines: Floats, start: Floats, ray: tuple[Floats, Floats]) -> Floats:
+    """Length (m, k) [m] of rays (m, k) x, y from a start (m, 2) to the nearest circle or line."""
+    nearest = np.full(ray[0].shape, np.inf)
+    x, y = start.T
+    # One after the other: sums over short axes are slow.
+    for cx, cy, radius in circles.transpose(1, 2, 0):
+        along = (x - cx)[:, None] * ray[0] + (y - cy)[:, None] * ray[1]
+        square = (radius**2 - (x - cx) ** 2 - (y - cy) ** 2)[:, None]
+        to_circle = np.sqrt(np.maximum(square + along * along, 0.0)) - along
+        nearest = np.minimum(nearest, to_circle)
+    for nx, ny, distance in lines.transpose(1, 2, 0):
+        gap = (distance - x * nx - y * ny)[:, None]
+        speed = nx[:, None] * ray[0] + ny[:, None] * ray[1]
+        to_line = np.where(speed > LEAST, gap / np.maximum(speed, LEAST), np.inf)
+        nearest = np.minimum(nearest, to_line)
+    length: Floats = np.maximum(nearest, 0.0)
+    return length
 
 
 def start_within(at: Floats, inside: Floats, circles: Floats, lines: Floats) -> Floats:
@@ -119,7 +128,7 @@ def start_within(at: Floats, inside: Floats, circles: Floats, lines: Floats) -> 
     way = at[:, :2] - inside
     length = np.linalg.norm(way, axis=1, keepdims=True)
     unit = way / np.maximum(length, LEAST)
-    most = reach(circles, lines, inside, unit[:, None, :])
+    most = reach(circles, lines, inside, (unit[:, :1], unit[:, 1:]))
     found: Floats = inside + np.minimum(length, TOWARDS_FOOT * most) * unit
     return found
 

@@ -38,6 +38,11 @@ def even_views(spots: Stations) -> list[View]:
     ]
 
 
+def is_round(view: View) -> bool:
+    """Whether a view runs from a middle to a rim and once around."""
+    return not view.cut if isinstance(view, Bulge) else not isinstance(view, Pane)
+
+
 def bounds(spots: Stations) -> tuple[Floats, NDArray[np.bool_]]:
     """Corners (m, 4, 3) [m], local axes, of a flat shape that covers the front from the stations.
 

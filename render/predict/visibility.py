@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from render.emission import room_from_local
 from render.predict.obstacles import Obstacles
+from render.predict.rays import LEAST
 from render.predict.refine import change_in_stops
 from render.predict.station import Picks, Stations
-from render.predict.views import View, bounds, even_views
+from render.predict.views import View, bounds, even_views, is_round
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -71,18 +72,38 @@ class Look:
         """The part of an index or mask (m,)."""
         return Look(self.view.pick(which), self.sight.pick(which))
 
-    def density(self, uv: Floats) -> Floats:
-        """Reading (m, k) per L0 and area of the unit square at uv (m, k, 2) or (k, 2)."""
-        return self.view.lay(uv[..., 0], uv[..., 1])[1]
+    def lay(self, uv: Floats) -> tuple[Floats, Floats]:
+        """Places (m, k, 3), local axes [m], and reading per L0 and du dv, at uv (m, k, 2), (k, 2).
+
+        Views that run from a middle to a rim are mapped from the square so that cells stay compact.
+        """
+        if not is_round(self.view):
+            return self.view.lay(uv[..., 0], uv[..., 1])
+        s, t = concentric(uv)
+        places, density = self.view.lay(s, t)
+        return places, density * (0.5 / np.maximum(s, LEAST))
 
     def free(self, uv: Floats) -> Bools:
         """Whether places at uv (m, k, 2) or (k, 2) can be seen from their start, (m, k)."""
-        places = self.view.lay(uv[..., 0], uv[..., 1])[0]
+        places = self.lay(uv)[0]
         targets = room_from_local(self.sight.spots.front, places)
         origins = np.repeat(self.sight.starts, uv.shape[-2], axis=0)
         obstacles = self.sight.obstacles
         hit = obstacles.blocked(self.sight.index, origins, targets.reshape(-1, 3))
         return ~hit.reshape(places.shape[:2])
+
+
+def concentric(uv: Floats) -> tuple[Floats, Floats]:
+    """Polar s, t (...) in 0 ... 1 of places (..., 2) on a unit square: squares become rings.
+
+    ds dt = du dv / (2 s). Source: Shirley and Chiu, Journal of Graphics Tools 2(3), 1997.
+    """
+    a, b = 2 * uv[..., 0] - 1, 2 * uv[..., 1] - 1
+    wide = np.abs(a) >= np.abs(b)
+    s = np.maximum(np.where(wide, np.abs(a), np.abs(b)), LEAST)
+    aside = np.where(wide, np.sign(a) * b, -np.sign(b) * a) / s
+    start = np.where(wide, np.where(a < 0, 4, 0), np.where(b < 0, 6, 2))
+    return s, np.mod((start + aside) / 8, 1.0)
 
 
 def visible_share(sight: Sight) -> tuple[Floats, Floats]:
@@ -139,7 +160,7 @@ def _seen_and_whole(look: Look, n: int) -> tuple[Floats, Floats, Floats]:
     free = look.free(mesh.corners)
 
     # Every triangle by the rule of its three edge middles, exact for a quadratic.
-    density = look.density(mesh.corners[mesh.edges].mean(axis=1))
+    density = look.lay(mesh.corners[mesh.edges].mean(axis=1))[1]
     weight = density[:, mesh.sides].sum(axis=-1) / (6.0 * n * n)  # (m, t)
     count = free[:, mesh.triangles].sum(axis=-1)
     visible = np.where(count == 3, weight, 0.0).sum(axis=1)
@@ -189,5 +210,5 @@ def _tips(look: Look, mesh: Mesh, free: Bools, crossing: Floats, cut: tuple[Ints
     p, q = reach[0] * (mesh.corners[onward] - at), reach[1] * (mesh.corners[back] - at)
     middles = np.stack([at + 0.5 * p, at + 0.5 * q, at + 0.5 * (p + q)], axis=1)
     area = 0.5 * np.abs(p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0])
-    result: Floats = look.pick(who).density(middles).mean(axis=1) * area
+    result: Floats = look.pick(who).lay(middles)[1].mean(axis=1) * area
     return result
