@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 from render.emission import Front
 from render.emission.output import Output
 from render.errors import SceneError
-from render.layout.fits import check_backdrop, check_front, check_panel, check_room, check_sitter
+from render.layout.fits import check_front, check_sitter
+from render.layout.fits_room import check_backdrop, check_panel, check_room
 from render.layout.lamps import key_index, place_light
 from render.layout.lens import view
 from render.layout.panels import Around, panel_sheets
