@@ -210,7 +210,9 @@ def _check_apart(taken: list[Taken], most_stops: float) -> None:
     low = min(taken, key=lambda each: each.offset_stops)
     high = max(taken, key=lambda each: each.offset_stops)
     apart = high.offset_stops - low.offset_stops
-    if apart <= most_stops:
+    # From farther away a reading has more of the walls in it, and may be so much brighter.
+    allowed = most_stops + max(0.0, high.walls_stops - low.walls_stops)
+    if apart <= allowed:
         return
     later, earlier = (high, low) if taken.index(high) > taken.index(low) else (low, high)
     other = earlier.place.key
@@ -223,5 +225,5 @@ def _check_apart(taken: list[Taken], most_stops: float) -> None:
         later.place.key,
         f"says {apart:.1f} stops {what} light than {other}, both {reading.flash} with "
         f"{reading.modifier}, once distance, power, receptor and set-up are allowed for",
-        f"readings that agree within {most_stops:g} stop",
+        f"readings that agree within {allowed:.1f} stop",
     )

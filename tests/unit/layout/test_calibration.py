@@ -201,6 +201,19 @@ def test_a_wrong_reading_is_named(tmp_path: Path, kit: str, key: str, words: str
         lights([tmp_path / "mine.toml"], only="readings")
 
 
+def test_pale_walls_may_explain_a_brighter_reading_from_far(tmp_path: Path) -> None:
+    """In a white room a box read at 2.5 m shows 0.6 stop more than one read at 1 m (uniform
+    enclosure): no contradiction. The other way round it is one."""
+    near = shown(written(tmp_path, "", distance_m=1.0))
+    far = shown(written(tmp_path, "", distance_m=2.5))
+    kit = reading(near, distance_m=1.0) + reading(far * 2**0.3, distance_m=2.5)
+    found = meter(load_scene(written(tmp_path, kit)), bounce=False).readings[0]
+    assert "2 readings 0.6 stop apart, ±0.3 stop (walls may" in found.calibration
+    kit = reading(near * 2**0.3, distance_m=1.0) + reading(far, distance_m=2.5)
+    with pytest.raises(KitError, match=r"reading\[1\]: says 0\.6 stops less"):
+        meter(load_scene(written(tmp_path, kit)), bounce=False)
+
+
 def test_contradicting_readings_of_two_files_name_both(tmp_path: Path) -> None:
     file = written(tmp_path, reading(8))
     (tmp_path / "new.toml").write_text(reading(5.6))
