@@ -14,7 +14,7 @@ from typing import Any
 from rich.console import Console
 from rich.markup import escape
 
-from render.cli.tables import plain_table, printer
+from render.cli.paper import plain_table, printer
 from render.folders import cache_folder, data_folder, scene_names
 from render.trace import FrameStore, engine_report
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from rich.table import Table
 
-from render.cli.tables import plain_table, printer, signed, write_csv
+from render.cli.paper import plain_table, printer, signed, write_csv
 from render.photometry.stops import show_f_number
 from render.report.kit_rows import (
     FlashRow,

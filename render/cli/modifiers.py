@@ -10,8 +10,8 @@ from pathlib import Path
 from rich.console import Console
 from rich.table import Table
 
+from render.cli.paper import plain_table, printer, signed, spoken, write_csv
 from render.cli.pictures import progress_bar, quality_of, writable
-from render.cli.tables import plain_table, printer, signed, spoken, write_csv
 from render.picture.files import write_image
 from render.picture.modifiers import Sitting, modifier_plates
 from render.picture.sheets import Plate, sheet

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import csv
 import json
-import sys
-from collections.abc import Sequence
 from dataclasses import asdict, fields
 from pathlib import Path
-from typing import Any, cast
+from typing import cast
 
-from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from render.cli.bounce import panels_that_tell, said, surfaces_table
+from render.cli.paper import plain_table, printer, share, signed, spoken, write_csv
 from render.report import Comparison, Reading, Readings, Row, compare, meter
 from render.report.comparison import (
     AGREES_STOPS,
@@ -23,7 +21,6 @@ from render.report.comparison import (
     WHOLLY_SEEN,
 )
 from render.report.held import ALL
-from render.report.readings import PANEL
 from render.scenefile import load_scene
 from render.studio.scene import Aim, Receptor
 
@@ -54,51 +51,6 @@ def run_meter(
         show_readings(found, bounce, detail, bounced_by)
 
 
-def write_csv(rows: Sequence[Any], kind: type) -> None:
-    """Rows of a dataclass as CSV on standard output."""
-    names = [field.name for field in fields(kind)]
-    writer = csv.DictWriter(sys.stdout, names, lineterminator="\n")
-    writer.writeheader()
-    for row in rows:
-        writer.writerow({name: _cell(getattr(row, name)) for name in names})
-
-
-def _cell(value: Any) -> Any:
-    """A value of a CSV file; surfaces as "panel.chin 1.25; ceiling 0.5" [lx·s], sizes "60 90"."""
-    if not isinstance(value, tuple):
-        return value
-    if value and isinstance(value[0], float):
-        return " ".join(f"{number:.6g}" for number in value)
-    return "; ".join(f"{each.surface} {each.luminous_exposure_lx_s:.6g}" for each in value)
-
-
-def signed(value: float | None, digits: int = 1) -> str:
-    """A stop value with its sign; a dash where there is none."""
-    if value is None:
-        return "–"
-    return f"{round(value, digits) + 0.0:+.{digits}f}"  # + 0.0 turns -0.0 into +0.0
-
-
-def plain_table(title: str) -> Table:
-    """A table as in a printed book: rules above and below, no boxes."""
-    return Table(
-        title=title, title_justify="left", box=box.SIMPLE, pad_edge=False, padding=(0, 1, 0, 0)
-    )
-
-
-LEAST_ADDED_STOPS = 0.05  # a panel that adds less shows as +0.0
-PAPER_COLUMNS = 110  # width of a table that goes to a file or a pipe
-
-
-def printer() -> Console:
-    """A console as wide as the terminal, or as a page where there is none; prints as it is told.
-
-    Brackets and colons in titles and names are no markup.
-    """
-    width = None if sys.stdout.isatty() else PAPER_COLUMNS
-    return Console(width=width, markup=False, emoji=False)
-
-
 def show_readings(found: Readings, bounce: bool, detail: bool, bounced_by: bool = False) -> None:
     """The meter table and the wishes."""
     console = printer()
@@ -116,17 +68,12 @@ def show_readings(found: Readings, bounce: bool, detail: bool, bounced_by: bool 
     )
     if bounced_by and bounce:
         console.print()
-        console.print(_surfaces(found))
+        console.print(surfaces_table(found))
     if found.mesh_notes:
         console.print(f"Own mesh: {'; '.join(found.mesh_notes)}.", highlight=False)
     if found.wishes:
         console.print()
         show_wishes(console, found)
-
-
-def spoken(name: str) -> str:
-    """A point's name as it is said."""
-    return name.replace("_", " ")
 
 
 def _target(row: Reading) -> str:
@@ -157,48 +104,9 @@ def _compact(found: Readings, bounce: bool) -> Table:
             last = rows[point, ALL]
             cells.append(share(last.bounce_lx_s, last.luminous_exposure_lx_s))
         table.add_row(spoken(point), *cells)
-        for panel, added in _panels([rows[point, light] for light in lights]):
+        for panel, added in panels_that_tell([rows[point, light] for light in lights]):
             cells = [cell for stop in added for cell in ("", signed(stop))]
-            table.add_row(f"  {_said(panel)} adds", *cells)
-    return table
-
-
-def _panels(rows: list[Reading]) -> list[tuple[str, list[float | None]]]:
-    """Panels that tell in the last reading of a place, with what each adds to all of them."""
-    added = {
-        (each.surface, k): each.adds_stops
-        for k, row in enumerate(rows)
-        for each in row.bounce_from
-        if each.surface.startswith(PANEL) and each.luminous_exposure_lx_s > 0
-    }
-    panels = dict.fromkeys(name for name, _ in added)
-    found = [(name, [added.get((name, k)) for k in range(len(rows))]) for name in panels]
-    return [each for each in found if (each[1][-1] or 0.0) >= LEAST_ADDED_STOPS]
-
-
-def _said(surface: str) -> str:
-    """A surface's name as it is said: "panel.chin" is the panel chin."""
-    return spoken(surface.replace(".", " "))
-
-
-def _surfaces(found: Readings) -> Table:
-    """For all lights together, the surfaces that the bounce of each point comes from last."""
-    table = plain_table("Bounce of all lights together, by the surface it comes from last")
-    for heading in ("held at", "surface"):
-        table.add_column(heading, no_wrap=True)
-    for heading in ("lx·s", "±", "of bounce", "adds (stops)"):
-        table.add_column(heading, justify="right", no_wrap=True)
-    for row in (row for row in found.readings if row.lights == ALL):
-        for k, each in enumerate(row.bounce_from):
-            table.add_row(
-                "" if k else spoken(row.point),
-                _said(each.surface),
-                f"{each.luminous_exposure_lx_s:.3g}",
-                f"{each.standard_error_lx_s:.1g}",
-                f"{100 * each.share_of_bounce:.0f} %",
-                signed(each.adds_stops, 2),
-            )
-        table.add_section()
+            table.add_row(f"  {said(panel)} adds", *cells)
     return table
 
 
@@ -235,11 +143,6 @@ def _detailed(found: Readings, bounce: bool) -> Table:
         )
         point = row.point
     return table
-
-
-def share(part: float, whole: float) -> str:
-    """A part of a whole in per cent."""
-    return f"{100 * part / whole:.0f} %" if whole > 0 else "–"
 
 
 def show_wishes(console: Console, found: Readings) -> None:

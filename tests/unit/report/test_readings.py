@@ -242,7 +242,8 @@ def test_a_panel_is_listed_where_it_adds_light(tmp_path: Path) -> None:
 def test_the_table_names_panels_and_on_request_every_surface(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from render.cli.tables import show_readings, write_csv
+    from render.cli.paper import write_csv
+    from render.cli.tables import show_readings
     from render.report import Reading
 
     file = tmp_path / "panels.toml"
