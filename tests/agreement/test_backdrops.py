@@ -12,10 +12,12 @@ from numpy.typing import NDArray
 from render.layout import Layout, place
 from render.layout.placed import Bend, Sheet
 from render.layout.sweep import sheet_mesh
+from render.photometry.formfactors import polygon_view_factor
+from render.photometry.srgb import LUMINANCE_SHARES
 from render.picture.develop import Exposure, codes, mix
 from render.predict import Obstacles, direct_exposure
 from render.scenefile import load_scene
-from render.trace import Engine, FrameStore, Spot, light_frames, spots
+from render.trace import Engine, FrameStore, Spot, light_frames, receptor_readings, spots
 from tests.sets import front, layout, sheet
 
 Floats = NDArray[np.float64]
@@ -146,3 +148,77 @@ def test_the_upright_part_shows_what_a_flat_sheet_shows(engine: Engine) -> None:
     error = np.hypot(pair[0].standard_error, pair[1].standard_error)
     assert np.all(4 * error < 0.02 * pair[1].mean)
     assert np.all(np.abs(pair[0].mean - pair[1].mean) <= 4 * error)
+
+
+@pytest.mark.parametrize(("size_m", "stops"), [((1.35, 2.0), -2.1), ((2.7, 2.2), -1.4)])
+def test_light_that_wraps_from_a_white_paper(
+    size_m: tuple[float, float], stops: float, engine: Engine
+) -> None:
+    """Truth: trade table of light at the sitter's back, 1.5 m before an evenly lit white paper,
+    from the paper's reading; computed there. 0.1 stop for the lamp's evenness."""
+    white = (0.85,) * 3
+    paper = sheet(
+        [0, 0, -1.5], [1, 0, 0], [0, 1, 0], *size_m, name="backdrop", kind="backdrop",
+        reflectance=white, back_reflectance=white,
+    )  # fmt: skip
+    made = layout(front([0, 0, -1.0], [0, 0, 12.0]), sheets=(paper,))
+    places, axes = [[0, 0, 0], [0, 0, -1.499]], [[0, 0, -1], [0, 0, 1]]
+    back, on_paper = receptor_readings(
+        made, places, axes, "flat", engine=engine, samples=1 << 14
+    ).total[:, 0]
+    assert abs(np.log2(back / on_paper) - stops) < 0.1
+
+
+WALLED = """
+title = "one pale wall in a black room"
+[room]
+width_m = 3.0
+depth_m = 4.0
+height_m = 2.4
+back_wall_m = 1.5
+walls = 0
+ceiling = 0
+floor = 0
+camera_right_wall = TONE
+[light.key]
+luminous_energy_lm_s = 1000
+size_cm = [60, 90]
+position_m = [-0.6, 1.5, 0.8]
+aim = [1.5, 1.2, 0]
+[point.cheek]
+position_m = [0, 1.2, 0]
+facing = [1, 0, 0]
+"""
+
+
+def test_a_red_wall_of_a_room_tints_as_its_one_bounce_says(tmp_path: Path, engine: Engine) -> None:
+    """Truth: light of the key on cells of the wall by its view factor, each cell on the cheek; in
+    a black room nothing else comes back."""
+    found, rgb = {}, (0.7, 0.07, 0.035)
+    for channel, rho in zip("rgb", rgb, strict=True):
+        file = tmp_path / f"{channel}.toml"
+        file.write_text(WALLED.replace("TONE", str(list(rgb))))
+        made = place(load_scene(file))
+        one = np.eye(3)["rgb".index(channel)] / LUMINANCE_SHARES
+        key = replace(made.fronts[0], colour=tuple(one))
+        reading = receptor_readings(
+            replace(made, fronts=(key,)), [[0, 1.2, 0]], [[1, 0, 0]], "flat",
+            engine=engine, samples=1 << 16,
+        )  # fmt: skip
+        wall = next(s for s in made.sheets if s.name == "camera-right wall")
+        u, v = np.meshgrid(*[(np.arange(n) + 0.5) / n - 0.5 for n in (160, 96)])
+        cells = wall.centre_m + u.reshape(-1, 1) * wall.width_m * wall.right
+        cells = cells + v.reshape(-1, 1) * wall.height_m * wall.up
+        half = 0.5 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * [key.width_m, key.height_m]
+        corners = key.centre_m + half[:, :1] * key.right + half[:, 1:] * key.up
+        light = 1000 / key.area_m2 * polygon_view_factor(corners - cells[:, None], wall.normal)
+        way = cells - [0, 1.2, 0]
+        away = np.linalg.norm(way, axis=1)
+        cosines = (way[:, 0] / away) * (-way @ wall.normal / away)
+        cell_m2 = wall.width_m * wall.height_m / len(cells)
+        truth = rho / np.pi * float(np.sum(light * cosines / away**2)) * cell_m2
+        bounce, error = (1000 * float(a[0, 0]) for a in (reading.bounce, reading.bounce_error))
+        assert error < 0.02 * truth
+        assert abs(bounce - truth) < 4 * error + 1e-3 * truth
+        found[channel] = bounce
+    assert found["r"] / found["g"] == pytest.approx(10, rel=1e-3)
