@@ -99,6 +99,13 @@ def opaque_count(value: int) -> Any:
     return dr.opaque(mi.UInt32, value)
 
 
+def opaque_pointer(emitter: Any) -> Any:
+    """An emitter's pointer; its number goes up with every light that is built."""
+    pointer = mi.EmitterPtr(emitter)
+    dr.make_opaque(pointer)
+    return pointer
+
+
 class _Knots:
     """Ascending angles of a table, and where others lie among them."""
 

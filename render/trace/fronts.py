@@ -20,7 +20,7 @@ from render.emission import (
     peak_luminance_time,
     side_shares,
 )
-from render.trace.directions import direction_factors, opaque
+from render.trace.directions import direction_factors, opaque, opaque_pointer
 from render.trace.outlines import outline
 
 FLAT_ENOUGH = 1e-7  # cosine under which a front is seen edge-on and shows nothing
@@ -51,6 +51,7 @@ class ShapedFront(mi.Emitter):
         self.deflector = _deflector(front)
         self.lip = _own_lip(front)
         self.other_side = opaque(side_shares(front)[1])
+        self.pointer = opaque_pointer(self)
         self.m_flags = mi.EmitterFlags.Surface | mi.EmitterFlags.SpatiallyVarying
 
     def traverse(self, cb: Any) -> None:
@@ -97,7 +98,7 @@ class ShapedFront(mi.Emitter):
             ds: Any = self.get_shape().sample_direction(it, sample, active)
         else:
             ds = self._on_plane(it, sample, active)
-        ds.emitter = mi.EmitterPtr(self)
+        ds.emitter = self.pointer
         seen = active & (ds.pdf > 0)
         return ds, dr.select(seen, self.luminance(ds.p, ds.n, -ds.d) / ds.pdf, 0)
 

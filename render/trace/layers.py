@@ -86,10 +86,9 @@ class LightLayers(mi.SamplingIntegrator):
 
     def add_to(self, scene: Any, layers: list[Any], light: Any, value: Any) -> list[Any]:
         """Add a value to the layer of the light that each path met."""
-        pointers = [mi.EmitterPtr(emitter) for emitter in scene.emitters()]
         return [
-            layer + dr.select(light == pointer, value, 0)
-            for layer, pointer in zip(layers, pointers, strict=True)
+            layer + dr.select(light == emitter.pointer, value, 0)
+            for layer, emitter in zip(layers, scene.emitters(), strict=True)
         ]
 
     def lit(self, scene: Any, sampler: Any, it: Any, response: Any, active: Any) -> list[Any]:
