@@ -42,3 +42,14 @@ def facing(normal: Floats, roll_deg: float = 0.0) -> tuple[Floats, Floats]:
     up = np.cross(normal, right)
     c, s = np.cos(np.radians(roll_deg)), np.sin(np.radians(roll_deg))
     return c * right + s * up, c * up - s * right
+
+
+def fitted_ball(points: Floats) -> tuple[Floats, float]:
+    """Middle (3,) and radius of the sphere through points (n, 3), n >= 4; algebraic least squares.
+
+    |p|² = 2 p·m + (r² - |m|²) is linear in the middle m and the bracket.
+    """
+    system = np.c_[2 * points, np.ones(len(points))]
+    found = np.linalg.lstsq(system, (points**2).sum(1), rcond=None)[0]
+    middle: Floats = found[:3]
+    return middle, float(np.sqrt(max(0.0, found[3] + middle @ middle)))

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.layout import Layout, View
-from render.layout.geometry import facing, unit
+from render.layout.geometry import facing, fitted_ball, unit
 from render.sitter.body import Body
 
 Floats = NDArray[np.float64]
@@ -33,12 +33,12 @@ def catchlight_layout(layout: Layout) -> Layout | None:
 
 
 def _corneas(body: Body) -> list[Floats]:
-    """The foremost place (3,) of each eye: farthest from the middle of its ball."""
+    """The foremost place (3,) of each eye: its cornea stands out of the ball."""
     found = []
     for part in body.surfaces:
         if part.name.startswith(EYES):
             places = part.vertices.astype(float)
-            middle = 0.5 * (places.min(0) + places.max(0))
+            middle, _ = fitted_ball(places)
             found.append(places[np.argmax(np.linalg.norm(places - middle, axis=1))])
     return found
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import FLAT, Cap, Front, radiance_share, room_from_local
-from render.layout.geometry import unit
+from render.layout.geometry import fitted_ball, unit
 from render.layout.placed import Layout
 from render.photometry.penumbra import penumbra_width
 from render.predict.obstacles import Obstacles
@@ -162,10 +161,8 @@ def curvature_radius_m(body: Body, landmark: str) -> float | None:
     near = skin[np.linalg.norm(skin, axis=1) < FOREHEAD_M]
     if len(near) < 4:
         return None
-    fitted = np.linalg.lstsq(np.c_[2 * near, np.ones(len(near))], (near**2).sum(1), rcond=None)[0]
-    radius = math.sqrt(max(0.0, float(fitted[3] + fitted[:3] @ fitted[:3])))
-    outside = bool(fitted[:3] @ mark.normal < 0)
-    return radius if outside and radius > 0 else None
+    middle, radius = fitted_ball(near)
+    return radius if middle @ mark.normal < 0 and radius > 0 else None
 
 
 def mirror_image_m(

@@ -135,7 +135,7 @@ def test_a_close_box_falls_off_more_from_forehead_to_chin(setup: Setup) -> None:
 
 
 def test_a_head_that_cannot_says_what_is_missing(setup: Setup) -> None:
-    """Full power in the scene's box is more than a bare tube gives, least power less than a bowl."""
+    """The box at full power outshines a bare tube, and at its least is below any bowl."""
     strong = rows(with_key(setup, power=1.0), "bare-tube")["bare-tube"]
     weak = rows(with_key(setup, power=2**-6), "reflector-standard")["reflector-standard"]
     assert strong.power == 1
