@@ -16,7 +16,7 @@ from render.picture.files import write_image
 from render.picture.modifiers import Sitting, modifier_plates
 from render.picture.sheets import Plate, sheet
 from render.picture.take import exposure_of
-from render.report.modifiers import Fitted, ModifierRow, Modifiers, compare_modifiers
+from render.report.modifiers import TrialRow, Trials, Tried, try_modifiers
 from render.report.outfits import read_outfits, usual_outfits
 from render.scenefile import load_scene
 from render.trace import Engine
@@ -55,51 +55,51 @@ def run_modifiers(
         writable(wanted.out)
     outfits = read_outfits(setup, words) if words else usual_outfits(setup)
     with Engine(engine) as running:
-        table, fitted = compare_modifiers(setup, outfits, engine=running, others=wanted.all_lights)
+        table, tried = try_modifiers(setup, outfits, engine=running, others=wanted.all_lights)
         _print(table, as_json, as_csv)
         if wanted.out is None:
             return
-        plates = _plates(fitted, wanted, running)
+        plates = _plates(tried, wanted, running)
     page = sheet(plates, wanted.columns, _heading(table), FOOT, LINE_SHARE)
     written = write_image(wanted.out, page, exposure, f"{table.scene}: its modifiers")
     print(written, file=sys.stderr if as_json or as_csv else sys.stdout)
 
 
-def _plates(fitted: tuple[Fitted, ...], wanted: Wanted, engine: Engine) -> list[Plate]:
+def _plates(tried: tuple[Tried, ...], wanted: Wanted, engine: Engine) -> list[Plate]:
     """The pictures, each named on standard error when it is done."""
     console, plates = Console(stderr=True), []
     with progress_bar(console) as show:
         for plate in modifier_plates(
-            map(_sitting, fitted),
+            map(_sitting, tried),
             quality=quality_of(wanted.quality),
             long_side_px=wanted.size_px,
             engine=engine,
             progress=show,
         ):
             plates.append(plate)
-            console.print(f"{plate.name} ({len(plates)} of {len(fitted)})", highlight=False)
+            console.print(f"{plate.name} ({len(plates)} of {len(tried)})", highlight=False)
     return plates
 
 
-def _heading(table: Modifiers) -> str:
+def _heading(table: Trials) -> str:
     return (
         f"{table.scene}: one modifier after the other on the {table.light} light, {table.flash}, "
         f"{spoken(table.re_point)} at {table.wanted}, ISO {table.iso_speed:g}"
     )
 
 
-def _print(table: Modifiers, as_json: bool, as_csv: bool) -> None:
+def _print(table: Trials, as_json: bool, as_csv: bool) -> None:
     if as_json:
         print(json.dumps(asdict(table), indent=1, ensure_ascii=False))
     elif as_csv:
-        write_csv(table.rows, ModifierRow)
+        write_csv(table.rows, TrialRow)
     else:
         console = printer()
         console.print(_table(table))
         console.print(_notes(table), highlight=False)
 
 
-def _table(table: Modifiers) -> Table:
+def _table(table: Trials) -> Table:
     shown = plain_table(_heading(table))
     shown.add_column("modifier")
     for heading in ("power", "loses", "room", "edge mm", "highlight mm", *LAST_COLUMNS):
@@ -119,7 +119,7 @@ def _table(table: Modifiers) -> Table:
     return shown
 
 
-def _notes(table: Modifiers) -> str:
+def _notes(table: Trials) -> str:
     words = "; ".join(sorted({row.calibration for row in table.rows}))
     short = " * the head cannot: the picture is lifted or held back by what is missing."
     missing = any(row.missing_stops for row in table.rows)
@@ -127,12 +127,12 @@ def _notes(table: Modifiers) -> str:
     return f"{FOOT.rpartition(' Below')[0]} {room} Output of the lights: {words}.{short * missing}"
 
 
-def _sitting(fitted: Fitted) -> Sitting:
-    row = fitted.row
-    return Sitting(row.name, caption(row), fitted.setup, row.missing_stops)
+def _sitting(tried: Tried) -> Sitting:
+    row = tried.row
+    return Sitting(row.name, caption(row), tried.setup, row.missing_stops)
 
 
-def caption(row: ModifierRow) -> tuple[str, ...]:
+def caption(row: TrialRow) -> tuple[str, ...]:
     """What stands under a picture, line by line."""
     edge = "falls past the face" if row.edge_mm is None else f"{_mm(row.edge_mm)} mm"
     short = f", picture {signed(row.missing_stops)}" if row.missing_stops else ""
@@ -147,13 +147,13 @@ def caption(row: ModifierRow) -> tuple[str, ...]:
     )
 
 
-def _loss(row: ModifierRow) -> str:
+def _loss(row: TrialRow) -> str:
     if row.loss_stops is None:
         return "no light on the face"
     return f"{'loses' if row.loss_stops >= 0 else 'gains'} {abs(row.loss_stops):.1f} stops"
 
 
-def _power(row: ModifierRow) -> str:
+def _power(row: TrialRow) -> str:
     return row.power_shown + ("*" if row.missing_stops else "")
 
 
@@ -164,7 +164,7 @@ def _mm(value: float | None) -> str:
     return f"{value:.1f}" if value < 10 else f"{value:.0f}"
 
 
-def _highlight(row: ModifierRow) -> str:
+def _highlight(row: TrialRow) -> str:
     if row.highlight_width_mm is None:
         return "–"
     return f"{_mm(row.highlight_width_mm)} x {_mm(row.highlight_height_mm)}"

@@ -19,7 +19,7 @@ from render.predict.softness import (
     shining,
 )
 from render.report.face import Face, Light, face_of, light_on
-from render.report.outfits import Outfit, as_it_stands, key_light, worn
+from render.report.outfits import Outfit, as_it_stands, key_light, with_outfit
 from render.report.readings import meter_speed
 from render.scenefile import Setup
 from render.trace import Engine
@@ -30,7 +30,7 @@ MM = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
-class ModifierRow:
+class TrialRow:
     """One modifier; its fields are the keys of the JSON output.
 
     Light on the face and on the backdrop is that of the key and of what the room gives back of it.
@@ -62,7 +62,7 @@ class ModifierRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Modifiers:
+class Trials:
     """The table of a scene's modifiers."""
 
     scene: str
@@ -72,20 +72,20 @@ class Modifiers:
     re_point: str
     wanted_f_number: float
     wanted: str
-    rows: tuple[ModifierRow, ...]
+    rows: tuple[TrialRow, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
+class Tried:
     """A modifier's figures, and the set-up that shows it at its power."""
 
-    row: ModifierRow
+    row: TrialRow
     setup: Setup
 
 
-def compare_modifiers(
+def try_modifiers(
     setup: Setup, outfits: Iterable[Outfit], *, engine: Engine | None, others: bool = False
-) -> tuple[Modifiers, tuple[Fitted, ...]]:
+) -> tuple[Trials, tuple[Tried, ...]]:
     """Put one modifier after the other on the key and bring the face to the same reading.
 
     setup   : with a sitter; the key as it stands says where, and how bright the face is to be
@@ -104,7 +104,7 @@ def compare_modifiers(
     for outfit in outfits:
         found.append(_fit(setup, face, outfit, wanted, standard, engine, others))
     number = _f_number(setup, wanted.face)
-    return Modifiers(
+    return Trials(
         scene=setup.scene.title,
         light=key,
         flash=str(key_light(setup)[1].flash),
@@ -118,7 +118,7 @@ def compare_modifiers(
 
 def _alone(setup: Setup, face: Face, outfit: Outfit, engine: Engine | None) -> tuple[Layout, Light]:
     """The key at full power with a modifier, and its light."""
-    layout = place(worn(setup, outfit, 1.0))
+    layout = place(with_outfit(setup, outfit, 1.0))
     return layout, light_on(layout, face, engine)
 
 
@@ -130,14 +130,14 @@ def _fit(
     standard: Light,
     engine: Engine | None,
     others: bool,
-) -> Fitted:
+) -> Tried:
     layout, light = _alone(setup, face, outfit, engine)
     power, missing = _power(setup, wanted.face, light.face)
     entry = setup.kit.modifier[outfit.modifier]
     number = _f_number(setup, power * light.face)
     edge, whole = _edge(layout)
     wide, high = _highlight(layout)
-    row = ModifierRow(
+    row = TrialRow(
         name=outfit.name,
         modifier=outfit.modifier,
         kind=entry.kind,
@@ -162,7 +162,7 @@ def _fit(
         highlight_height_mm=high,
         calibration=layout.calibrations[layout.key],
     )
-    return Fitted(row, worn(setup, outfit, power, others))
+    return Tried(row, with_outfit(setup, outfit, power, others))
 
 
 def _f_number(setup: Setup, luminous_exposure: float) -> float:

@@ -105,7 +105,7 @@ def key_light(setup: Setup) -> tuple[str, Light]:
     return name, lights[name]
 
 
-def worn(setup: Setup, outfit: Outfit, power: float, others: bool = False) -> Setup:
+def with_outfit(setup: Setup, outfit: Outfit, power: float, others: bool = False) -> Setup:
     """The set-up with another modifier on its key, the other lights off unless wanted.
 
     What went with the key's own modifier (grid, doors, cloths) goes with it; gels stay.

@@ -13,7 +13,7 @@ from render.picture.catchlight import WINDOW_M, catchlight_layout
 from render.picture.modifiers import Sitting, modifier_plates
 from render.picture.sheets import GROUND, Plate, pixels_of, sheet
 from render.picture.take import exposure_of, take
-from render.report.outfits import Outfit, worn
+from render.report.outfits import Outfit, with_outfit
 from render.scenefile import Setup, load_scene
 from render.trace import Engine, FrameStore
 
@@ -36,7 +36,8 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> FrameStore:
 def plates(setup: Setup, store: FrameStore) -> list[Plate]:
     outfits = [Outfit("snoot"), Outfit("softbox-90x120")]
     sittings = [
-        Sitting(o.name, CAPTION, worn(setup, o, 0.18), float(k)) for k, o in enumerate(outfits)
+        Sitting(o.name, CAPTION, with_outfit(setup, o, 0.18), float(k))
+        for k, o in enumerate(outfits)
     ]
     with Engine("auto") as engine:
         return list(
@@ -74,7 +75,7 @@ def test_a_picture_that_the_head_cannot_make_is_lifted(
     setup: Setup, plates: list[Plate], store: FrameStore
 ) -> None:
     with Engine("auto") as engine:
-        layout = place(worn(setup, Outfit("softbox-90x120"), 0.18))
+        layout = place(with_outfit(setup, Outfit("softbox-90x120"), 0.18))
         as_it_is = take(
             layout,
             exposure_of(setup),
@@ -110,7 +111,7 @@ def test_the_light_shows_in_the_eye_where_and_as_large_as_it_is(
 ) -> None:
     """A convex mirror of radius 7.8 mm: the normal halves the angle between light and lens, and an
     object W at a distance s has an image W·f/(s + f), f = 3.9 mm. A dot is a pixel or a few."""
-    close = catchlight_layout(place(worn(setup, Outfit(name), 0.2)))
+    close = catchlight_layout(place(with_outfit(setup, Outfit(name), 0.2)))
     assert close is not None
     lens, apex, light = close.view, cornea(close), close.fronts[0].centre_m
     assert lens is not None

@@ -9,7 +9,7 @@ import pytest
 
 from render.errors import OutputError, SceneError
 from render.report import face
-from render.report.modifiers import ModifierRow, Modifiers, compare_modifiers
+from render.report.modifiers import TrialRow, Trials, try_modifiers
 from render.report.outfits import Outfit, read_outfits, usual_outfits
 from render.scenefile import Setup, load_scene
 from render.trace import Engine
@@ -27,8 +27,8 @@ def with_key(setup: Setup, **changes: object) -> Setup:
     return replace(setup, scene=setup.scene.model_copy(update={"light": lights}))
 
 
-def rows(setup: Setup, words: str, engine: Engine | None = None) -> dict[str, ModifierRow]:
-    table = compare_modifiers(setup, read_outfits(setup, words), engine=engine)[0]
+def rows(setup: Setup, words: str, engine: Engine | None = None) -> dict[str, TrialRow]:
+    table = try_modifiers(setup, read_outfits(setup, words), engine=engine)[0]
     return {row.name: row for row in table.rows}
 
 
@@ -38,16 +38,16 @@ def setup() -> Setup:
 
 
 @pytest.fixture(scope="module")
-def table(setup: Setup) -> Modifiers:
-    return compare_modifiers(setup, read_outfits(setup, SHOWN), engine=None)[0]
+def table(setup: Setup) -> Trials:
+    return try_modifiers(setup, read_outfits(setup, SHOWN), engine=None)[0]
 
 
 @pytest.fixture(scope="module")
-def found(table: Modifiers) -> dict[str, ModifierRow]:
+def found(table: Trials) -> dict[str, TrialRow]:
     return {row.name: row for row in table.rows}
 
 
-def test_every_modifier_brings_the_face_to_the_same_reading(table: Modifiers) -> None:
+def test_every_modifier_brings_the_face_to_the_same_reading(table: Trials) -> None:
     """Within half a click of the dial; half as many stops in f-numbers."""
     for row in table.rows:
         assert row.missing_stops == 0, row.name
@@ -56,7 +56,7 @@ def test_every_modifier_brings_the_face_to_the_same_reading(table: Modifiers) ->
 
 
 def test_the_modifier_that_stands_there_keeps_its_power(
-    setup: Setup, found: dict[str, ModifierRow]
+    setup: Setup, found: dict[str, TrialRow]
 ) -> None:
     own = setup.scene.light["key"]
     row = found[str(own.modifier)]
@@ -64,7 +64,7 @@ def test_the_modifier_that_stands_there_keeps_its_power(
     assert row.power_shown == "1/8 +0.6"
 
 
-def test_losses_are_those_of_the_power(found: dict[str, ModifierRow]) -> None:
+def test_losses_are_those_of_the_power(found: dict[str, TrialRow]) -> None:
     """What one modifier loses against another, the dial gives; straight light alone."""
     standard = found["reflector-standard"]
     assert standard.loss_stops == pytest.approx(0, abs=1e-9)
@@ -85,7 +85,7 @@ def test_losses_are_those_of_the_power(found: dict[str, ModifierRow]) -> None:
     ],
 )
 def test_losses_lie_where_the_trade_has_them(
-    found: dict[str, ModifierRow], name: str, least: float, most: float
+    found: dict[str, TrialRow], name: str, least: float, most: float
 ) -> None:
     loss = found[name].loss_stops
     assert loss is not None
@@ -93,16 +93,14 @@ def test_losses_lie_where_the_trade_has_them(
 
 
 @pytest.mark.parametrize("measure", ["edge_mm", "edge_whole_mm", "highlight_width_mm"])
-def test_larger_fronts_of_one_place_draw_softer(
-    found: dict[str, ModifierRow], measure: str
-) -> None:
+def test_larger_fronts_of_one_place_draw_softer(found: dict[str, TrialRow], measure: str) -> None:
     order = ("bare-tube", "reflector-standard", "dish-white-55", "softbox-60x60", "softbox-120x120")
     sizes = [getattr(found[name], measure) for name in order]
     assert sizes == sorted(sizes)
     assert len(set(sizes)) == len(sizes)
 
 
-def test_a_grid_keeps_the_backdrop_darker_and_draws_harder(found: dict[str, ModifierRow]) -> None:
+def test_a_grid_keeps_the_backdrop_darker_and_draws_harder(found: dict[str, TrialRow]) -> None:
     for name, grid in (("softbox-120x120", "fabric-40"), ("reflector-standard", "honeycomb-20")):
         bare, gridded = found[name], found[f"{name}, grid {grid}"]
         assert bare.spill_direct_stops is not None
@@ -113,13 +111,13 @@ def test_a_grid_keeps_the_backdrop_darker_and_draws_harder(found: dict[str, Modi
         assert gridded.loss_stops > bare.loss_stops
 
 
-def test_a_box_without_its_cloths_is_brighter_and_harder(found: dict[str, ModifierRow]) -> None:
+def test_a_box_without_its_cloths_is_brighter_and_harder(found: dict[str, TrialRow]) -> None:
     two, none = found["softbox-120x120"], found["softbox-120x120, no cloth"]
     assert none.loss_stops < two.loss_stops - 1
     assert none.edge_mm < two.edge_mm
 
 
-def test_only_a_wide_light_reaches_round_to_the_far_ear(found: dict[str, ModifierRow]) -> None:
+def test_only_a_wide_light_reaches_round_to_the_far_ear(found: dict[str, TrialRow]) -> None:
     assert found["bare-tube"].ear_direct_stops is None
     wide, narrow = (found[n].ear_direct_stops for n in ("softbox-120x120", "softbox-60x60"))
     assert wide is not None
@@ -187,17 +185,17 @@ def test_mistakes_in_the_list_are_one_sentence(setup: Setup, words: str, said: s
 def test_a_set_without_a_flash_or_a_sitter_is_refused(setup: Setup) -> None:
     stated = with_key(setup, flash=None, luminous_energy_lm_s=300.0)
     with pytest.raises(SceneError, match=r"light\.key\.flash: missing"):
-        compare_modifiers(stated, [Outfit("snoot")], engine=None)
+        try_modifiers(stated, [Outfit("snoot")], engine=None)
     empty = replace(
         setup, scene=setup.scene.model_copy(update={"sitter": None, "wanted": {}, "panel": {}})
     )
     with pytest.raises(SceneError, match="sitter: missing"):
-        compare_modifiers(empty, [Outfit("snoot")], engine=None)
+        try_modifiers(empty, [Outfit("snoot")], engine=None)
 
 
-def test_the_readme_names_every_key(table: Modifiers) -> None:
+def test_the_readme_names_every_key(table: Trials) -> None:
     readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
-    keys = [field.name for kind in (Modifiers, ModifierRow) for field in fields(kind)]
+    keys = [field.name for kind in (Trials, TrialRow) for field in fields(kind)]
     assert set(json.loads(json.dumps(asdict(table)))["rows"][0]) <= set(keys)
     for key in keys:
         assert f"`{key}`" in readme, key
