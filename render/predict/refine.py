@@ -9,7 +9,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-ENOUGH_STOPS = 1e-4  # two orders that agree so well need no finer one
+ENOUGH_STOPS = 1e-4  # orders that agree so well, twice, need no finer one
+SURE_STOPS = 1e-6  # nor do two orders that agree so well once
+CARRIED = 0.1  # of the change before the last is no accident that the last one might be
 
 
 def refine(
@@ -19,15 +21,19 @@ def refine(
 
     by_order : picks (k,), order -> (k,) float
     count    : of stations
-    returns  : (m,) value of the last order used and (m,) its change from the one before [stops]
+    returns  : (m,) value of the last order used and (m,) its change from the one before [stops],
+               at least a tenth of the change before that, which one lucky agreement cannot hide
     """
     pick = np.arange(count)
     value, error = by_order(pick, orders[0]), np.zeros(count)
+    before = np.zeros(count)
     for order in orders[1:]:
         finer = by_order(pick, order)
-        error[pick] = change_in_stops(value[pick], finer)
-        value[pick] = finer
-        pick = pick[error[pick] > ENOUGH_STOPS]
+        change = change_in_stops(value[pick], finer)
+        first = order == orders[1]
+        error[pick] = change if first else np.maximum(change, CARRIED * before[pick])
+        value[pick], before[pick] = finer, change
+        pick = pick[error[pick] > (SURE_STOPS if first else ENOUGH_STOPS)]
         if not len(pick):
             break
     return value, error

@@ -9,7 +9,7 @@ import numpy as np
 
 from render.emission import Ball, Cap, Cells, Disk, Front, Honeycomb, Lobe, Polygon, Rectangle
 
-COUNT = 1_000_000
+COUNT = 200_000
 
 
 def random_places(front: Front, rng: np.random.Generator, count: int = COUNT) -> tuple[Any, ...]:
@@ -105,17 +105,15 @@ def brute_force(
     front: Front,
     place: Any,
     axis: Any,
-    receptor: str,
     sides: tuple[float, float] = (1.0, 0.0),
-    seed: int = 3,
     hides: Any = None,
-) -> tuple[float, float]:
-    """Mean and standard error of the reading per L0 [sr] at a place in the front's own axes.
+) -> dict[str, tuple[float, float]]:
+    """Mean and standard error of each receptor's reading per L0 [sr], place in the front's axes.
 
     sides : luminance of the pole's or front's side and of the other, relative to L0
     hides : (places (n, 3)) -> (n,) bool  what else is in the way
     """
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(3)
     at, normal, share, area = random_places(front, rng)
     way = np.asarray(place) - at
     d = np.linalg.norm(way, axis=1)
@@ -123,8 +121,6 @@ def brute_force(
     lean = np.sum(way * normal, 1)
     if isinstance(front.shape, Cap) and front.shape.hollow:
         lean = -lean  # the inside comes first
-    cosine = -way @ (np.asarray(axis) / np.linalg.norm(axis))
-    response = np.maximum(cosine, 0) if receptor == "flat" else (1 + cosine) / 2
     bright = np.where(lean > 0, *sides) * direction_factor(front, way, rng)
     if not isinstance(front.shape, Ball):
         bright = bright * 0.5 ** (front.edge_falloff_stops * share**2)
@@ -137,8 +133,13 @@ def brute_force(
         bright = bright * _inside_lip(front, at, way)
     if hides is not None:
         bright = np.where(hides(at), 0, bright)
-    each = bright * np.abs(lean) * response / d**2 * area
-    return float(each.mean()), float(each.std() / math.sqrt(len(each)))
+    each = bright * np.abs(lean) / d**2 * area
+    cosine = -way @ (np.asarray(axis) / np.linalg.norm(axis))
+    found = {}
+    for receptor, response in (("flat", np.maximum(cosine, 0)), ("dome", (1 + cosine) / 2)):
+        light = each * response
+        found[receptor] = float(light.mean()), float(light.std() / math.sqrt(len(light)))
+    return found
 
 
 def _inside_lip(front: Front, at: Any, way: Any) -> Any:
