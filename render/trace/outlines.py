@@ -34,34 +34,52 @@ class Rectangular:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cornered:
-    """Even on a regular polygon with flat top: a triangle between two corners, then in it."""
+    """On a regular polygon with flat top, nearly as often as its hot spot shines.
+
+    A place on the outline is drawn evenly, which turns about the middle by equal areas; then the
+    square of the way to it, as the hot spot falls off along that way.
+    """
 
     half: Any  # from the middle to a corner
     sides: Any
     whole: Any  # area [m²]
+    falloff: Any  # natural, from the middle to a corner
 
     def draw(self, u: Any, here: Any) -> tuple[Any, Any]:
         """A point x, y [m] of the front for a place `here` [m], all in the front's axes."""
         side = dr.minimum(dr.floor(u.x * self.sides), self.sides - 1)
-        within = u.x * self.sides - side
         step = dr.two_pi / self.sides
         first = step * (side + 0.5) + 0.5 * dr.pi
-        out = self.half * dr.sqrt(within)  # towards the edge between the two corners
-        near, far = out * (1 - u.y), out * u.y
-        x = near * dr.cos(first) + far * dr.cos(first + step)
-        return x, near * dr.sin(first) + far * dr.sin(first + step)
+        x = self.half * dr.lerp(dr.cos(first), dr.cos(first + step), u.y)
+        y = self.half * dr.lerp(dr.sin(first), dr.sin(first + step), u.y)
+        fall = self._fall(x * x + y * y)
+        square = -dr.log(1 - (u.x * self.sides - side) * (1 - dr.exp(-fall))) / fall
+        way = dr.sqrt(dr.clip(square, 0, 1))
+        return way * x, way * y
+
+    def _fall(self, square_m2: Any) -> Any:
+        """Falloff to a place of this squared distance from the middle."""
+        return self.falloff * square_m2 / (self.half * self.half)
 
     def area(self, x: Any, y: Any, here: Any) -> Any:
         """Area that a drawn point stands for [m²]."""
-        return self.whole
+        reach = self._apothem / self._off_a_side(x, y)
+        fall = self._fall(reach * reach)
+        return self.whole * (1 - dr.exp(-fall)) / fall * dr.exp(self._fall(x * x + y * y))
+
+    @property
+    def _apothem(self) -> Any:
+        return self.half * dr.cos(dr.pi / self.sides)
+
+    def _off_a_side(self, x: Any, y: Any) -> Any:
+        """Cosine of the angle between the way to a place and that to the middle of its side."""
+        step = dr.two_pi / self.sides
+        turn = dr.atan2(y, x) - 0.5 * dr.pi + 0.5 * step
+        return dr.cos(turn - step * dr.floor(turn / step) - 0.5 * step)
 
     def holds(self, x: Any, y: Any) -> Any:
         """Whether a point lies within the outline."""
-        step = dr.two_pi / self.sides
-        turn = dr.atan2(y, x) - 0.5 * dr.pi + 0.5 * step
-        off = turn - step * dr.floor(turn / step) - 0.5 * step  # from the middle of a side
-        apothem = self.half * dr.cos(0.5 * step)
-        return dr.sqrt(x * x + y * y) * dr.cos(off) <= apothem
+        return dr.sqrt(x * x + y * y) * self._off_a_side(x, y) <= self._apothem
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,12 +182,12 @@ def outline(front: Front) -> Outline:
     half_width = 0.5 * front.width_m
     half = opaque(half_width)
     shape = front.shape
+    falloff = max(front.edge_falloff_stops * math.log(2), LEAST_FALLOFF)
     if isinstance(shape, Polygon):
-        return Cornered(half, opaque(shape.sides), opaque(front.area_m2))
+        return Cornered(half, opaque(shape.sides), opaque(front.area_m2), opaque(falloff))
     if isinstance(shape, Disk) and front.recess_m > half_width:
         return Tube(half, opaque(front.recess_m))
     if isinstance(shape, Disk):
-        falloff = max(front.edge_falloff_stops * math.log(2), LEAST_FALLOFF)
         hole = (shape.hole_m / front.width_m) ** 2
         return Round(half, opaque(falloff), opaque(hole), opaque(shape.hole_share))
     return Rectangular(half, opaque(0.5 * front.height_m))

@@ -13,25 +13,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from render.emission import (
-    Ball,
-    Cap,
-    Cells,
-    Disk,
-    Doors,
-    Front,
-    Honeycomb,
-    Lobe,
-    Polygon,
-    Tabulated,
-)
+from render.emission import Ball, Cap, Disk, Lobe
+from render.predict import Obstacles, direct_exposure
 from render.trace import Engine, receptor_readings
 from render.trace.choice import choose_engine, worker_environment
 from render.trace.receptors import held
 from render.trace.stage import stage_of
 from tests.agreement.shape_light import lights
 from tests.agreement.test_traced_fronts import agrees
-from tests.sets import front, layout
+from tests.modifiers import FRONTS, square
+from tests.sets import layout
 
 ROOT = Path(__file__).resolve().parents[2]
 STOP = np.log(2.0)
@@ -41,44 +32,6 @@ PLACES = np.array(
 )
 AXES = np.array([[0, 0, -1], [-0.3, 0.1, -0.9], [0.2, -0.5, -0.8], [0, 0.8, -0.6], [-0.3, -0.5, 1]])
 AXES = AXES / np.linalg.norm(AXES, axis=1, keepdims=True)
-
-
-def square(size: float, **changed: Any) -> Front:
-    """A front as high as wide."""
-    return front(width_m=size, height_m=size, **changed)
-
-
-MEASURED = Tabulated(
-    np.array([0, 10, 25, 60, 90.0]),
-    np.array([0, 90, 180, 270, 360.0]),
-    np.array(
-        [
-            [1, 0.8, 0.5, 0.1, 0],
-            [1, 0.6, 0.3, 0.05, 0],
-            [1, 0.9, 0.5, 0.2, 0],
-            [1, 0.5, 0.3, 0.0, 0],
-            [1, 0.8, 0.5, 0.1, 0],
-        ]
-    ),
-)
-FRONTS = {
-    "octa": square(0.9, shape=Polygon(8), edge_falloff_stops=1.0),
-    "octa with lip": square(0.9, shape=Polygon(8), recess_m=0.06),
-    "octa with grid": square(0.9, shape=Polygon(8), cells=Cells(0.05, 0.04, 0.05)),
-    "round box": square(0.6, shape=Disk(), edge_falloff_stops=0.7),
-    "dish": square(0.55, shape=Disk(0.165, 0.1), edge_falloff_stops=0.5, recess_m=0.03),
-    "snoot": square(0.07, shape=Disk(), recess_m=0.15),
-    "honeycomb": square(0.18, shape=Disk(), beam=Lobe(60), cells=Honeycomb(0.006, 0.012)),
-    "reflector": square(0.18, shape=Disk(), beam=Lobe(55), recess_m=0.02),
-    "measured": square(0.3, shape=Disk(), beam=MEASURED),
-    "barn doors": square(0.18, shape=Disk(), beam=Lobe(80), doors=Doors(30, 30, 45, None, 0.15)),
-    "shoot-through": square(1.0, shape=Cap(0.18, False, 0.4), head_m=(0.12, 0.2)),
-    "umbrella": square(1.0, shape=Cap(0.2, True), head_m=(0.12, 0.2)),
-    "silver umbrella": square(1.0, shape=Cap(0.2, True), beam=Lobe(90), edge_falloff_stops=0.6),
-    "thin umbrella": square(1.0, shape=Cap(0.25, True, 0.3)),
-    "lantern": square(0.5, shape=Ball(), head_m=(0.12, 0.2)),
-}
-BOWLS = ("shoot-through", "umbrella", "silver umbrella", "thin umbrella")
 
 
 @pytest.mark.parametrize("kind", FRONTS)
@@ -94,6 +47,9 @@ def test_light_of_any_front_is_its_integral(kind: str, engine: Engine) -> None:
     agrees(found.total[lit, 0], own, truth[lit], 0.1)
     assert np.all(np.abs(np.log2(found.total[lit, 0] / truth[lit])) < 0.02)
     assert not found.bounce.any()  # nothing is there to bounce from
+    made = layout(replace(FRONTS[kind], luminous_energy_lm_s=1.0))
+    predicted = direct_exposure(made, PLACES, AXES, "flat", obstacles=Obstacles.of(made))
+    assert np.all(np.abs(np.log2(predicted.luminous_exposure_lx_s[lit, 0] / truth[lit])) < 0.01)
 
 
 def around(count: int, radius: float) -> Any:
