@@ -181,6 +181,9 @@ def lights(
         int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
     ] = 480,
     columns: Annotated[int, typer.Option(min=1, max=20, help="of that sheet")] = 4,
+    close: Annotated[
+        bool, typer.Option("--close", help="pictures of the face instead of the scene's frame")
+    ] = False,
     all_lights: Annotated[
         bool, typer.Option("--all-lights", help="leave the other lights on in its pictures")
     ] = False,
@@ -213,10 +216,10 @@ def lights(
             option = "--kit" if kit else "--only"
             raise OutputError(f"{option}: is for the list (accepted: without a SCENE)")
         sheet = out or (None if as_json or as_csv else Path("lights.png"))
-        wanted = Wanted(sheet, quality, size, columns, all_lights)
+        wanted = Wanted(sheet, quality, size, columns, all_lights, close)
         run_modifiers(scene, modifiers, wanted, engine.value, as_json, as_csv)
         return
-    if modifiers or out or all_lights:
+    if modifiers or out or all_lights or close:
         raise OutputError("SCENE: found none (accepted: a scene to compare modifiers in)")
     run_lights(kit or [], flash, only.value if only else "", as_json, as_csv)
 

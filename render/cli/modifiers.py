@@ -42,6 +42,7 @@ class Wanted:
     size_px: int
     columns: int
     all_lights: bool
+    close: bool
 
 
 def run_modifiers(
@@ -74,6 +75,7 @@ def _plates(tried: tuple[Tried, ...], wanted: Wanted, engine: Engine) -> list[Pl
             quality=quality_of(wanted.quality),
             long_side_px=wanted.size_px,
             engine=engine,
+            close=wanted.close,
             progress=show,
         ):
             plates.append(plate)

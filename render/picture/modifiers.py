@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from render.layout import place
-from render.picture.catchlight import catchlight_layout
+from render.picture.closer import catchlight_layout, face_layout
 from render.picture.develop import Picture
 from render.picture.sheets import Plate
 from render.picture.take import Look, exposure_of, size_px, take
@@ -36,16 +36,19 @@ def modifier_plates(
     quality: Quality | int,
     long_side_px: int,
     engine: Engine,
+    close: bool = False,
     store: FrameStore | None = None,
     progress: Callable[[Progress], None] | None = None,
 ) -> Iterable[Plate]:
     """Trace the light frames that are missing of each picture and of its eye, one by one.
 
+    close : the face alone instead of the scene's frame
     Raises SceneError without a camera, KitError, MeshError, EngineError.
     """
     store = store or FrameStore()
     for sitting in sittings:
         exposure, layout = exposure_of(sitting.setup), place(sitting.setup)
+        layout = face_layout(layout) if close else layout
         assert layout.view is not None  # exposure_of has asked for a camera
         made = take(
             layout,
@@ -57,12 +60,12 @@ def modifier_plates(
             progress=progress,
         )
         made = replace(made, picture=_lifted(made.picture, sitting.lift_stops))
-        close, eye = catchlight_layout(layout), None
-        if close is not None:
+        at_eye, eye = catchlight_layout(layout), None
+        if at_eye is not None:
             samples = SAMPLES[quality] if isinstance(quality, str) else quality
             side = max(1, round(EYE_SHARE * size_px(layout.view, long_side_px)[0]))
             seen: Look = take(
-                close,
+                at_eye,
                 exposure,
                 quality=EYE_SAMPLES * samples,
                 long_side_px=side,

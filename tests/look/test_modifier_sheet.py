@@ -9,7 +9,7 @@ from render.layout import Layout, place
 from render.layout.geometry import unit
 from render.layout.lens import project
 from render.photometry.srgb import luminance
-from render.picture.catchlight import WINDOW_M, catchlight_layout
+from render.picture.closer import WINDOW_M, catchlight_layout, face_layout
 from render.picture.modifiers import Sitting, modifier_plates
 from render.picture.sheets import GROUND, Plate, pixels_of, sheet
 from render.picture.take import exposure_of, take
@@ -103,6 +103,21 @@ def test_the_close_view_holds_the_iris_of_the_eye_nearer_the_light(setup: Setup)
     assert project(close.view, cornea(close)) == pytest.approx([0.5, 0.5], abs=0.02)
     side = close.view.frame_width_m / close.view.image_m * close.view.focus_m
     assert side == pytest.approx(WINDOW_M, rel=1e-6)
+
+
+def test_a_closer_frame_holds_the_face_in_the_middle_and_no_more_than_before(setup: Setup) -> None:
+    whole = place(setup)
+    close = face_layout(whole)
+    assert whole.view is not None
+    assert close.view is not None
+    assert close.body is not None
+    assert close.view.frame_height_m < whole.view.frame_height_m
+    shape = whole.view.frame_width_m / whole.view.frame_height_m
+    assert close.view.frame_width_m / close.view.frame_height_m == pytest.approx(shape)
+    marks = [m.position_m.astype(float) for m in close.body.landmarks.values() if m.on != "cloth"]
+    seen = project(close.view, np.array(marks))
+    assert ((seen > 0.05) & (seen < 0.95)).all()
+    assert face_layout(close).view is close.view
 
 
 @pytest.mark.parametrize(("name", "area_m2"), [("octa-90", 0.573), ("snoot", 0.0028)])
