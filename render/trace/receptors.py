@@ -68,8 +68,8 @@ def held(
     names = surfaces_of(stage).names
     if not len(places) or not stage.emitting:
         nothing = np.zeros((len(places), len(stage.emitting)))
-        apart = np.zeros((*nothing.shape, len(names)))
-        return ReceptorReading(nothing, nothing, nothing, nothing, names, apart, apart)
+        by_surface = np.zeros((*nothing.shape, len(names)))
+        return ReceptorReading(nothing, nothing, nothing, nothing, names, by_surface, by_surface)
     facing = facing / np.linalg.norm(facing, axis=1, keepdims=True)
     sums: tuple[Any, ...] | None = None
     for k, count in enumerate(batches(len(places), samples)):
@@ -77,5 +77,5 @@ def held(
         arguments |= {"samples": count, "seed": seed + k}
         sums = added(sums, engine.call("receptors", stage, arguments))
     assert sums is not None
-    bounce, total, apart = (mean_and_error(*sums[k : k + 2], samples) for k in (0, 2, 4))
+    bounce, total, apart = (mean_and_error(sums[k], sums[k + 1], samples) for k in (0, 2, 4))
     return ReceptorReading(*bounce, *total, names, *apart)

@@ -30,7 +30,8 @@ def surfaces_of(stage: Stage) -> Surfaces:
         f"sheet_{k}": names.index(surface_name(sheet)) for k, sheet in enumerate(stage.sheets)
     }
     if stage.body is not None:
-        parts = [*stage.body.surfaces, *stage.body.strands]
-        both = [name for part in parts for name in (part.name, f"body_{part.name}")]
+        parts = [part.name for part in stage.body.surfaces]
+        parts += [part.name for part in stage.body.strands]
+        both = [name for part in parts for name in (part, f"body_{part}")]
         shapes |= dict.fromkeys(both, names.index(SITTER))
     return Surfaces(names, shapes)
