@@ -20,7 +20,7 @@ ARROWS = {
     "predict": {"photometry", "emission", "layout", "sitter"},
     "trace": {"photometry", "emission", "layout", "sitter"},
     "picture": {"photometry", "layout", "scenefile", "sitter", "studio", "trace"},
-    "report": {"photometry", "layout", "scenefile", "studio", "predict", "trace"},
+    "report": {"photometry", "layout", "scenefile", "sitter", "studio", "predict", "trace"},
     "cli": {"layout", "picture", "report", "scenefile", "studio", "trace"},
 }
 ANYWHERE = {"errors", "folders"}
