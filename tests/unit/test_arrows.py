@@ -21,7 +21,7 @@ ARROWS = {
     "trace": {"photometry", "emission", "layout", "sitter"},
     "picture": {"photometry", "layout", "scenefile", "sitter", "studio", "trace"},
     "report": {"photometry", "layout", "scenefile", "sitter", "studio", "predict", "trace"},
-    "cli": {"layout", "picture", "report", "scenefile", "studio", "trace"},
+    "cli": {"photometry", "layout", "picture", "report", "scenefile", "studio", "trace"},
 }
 ANYWHERE = {"errors", "folders"}
 
