@@ -110,7 +110,8 @@ def _ray_scene(meshes: list[Mesh]) -> EmbreeScene | None:
 
 def _solids(front: Front) -> list[Mesh]:
     """What a light is for other lights: its housing, and the cloth that this does not cover."""
-    return [housing(front)] if isinstance(front.shape, FLAT) else [housing(front), cloth(front)]
+    parts = [housing(front)] if isinstance(front.shape, FLAT) else [housing(front), cloth(front)]
+    return [mesh for mesh in parts if len(mesh[1])]
 
 
 def _few(vertices: Floats) -> Floats:
