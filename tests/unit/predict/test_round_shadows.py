@@ -114,7 +114,7 @@ def test_barn_doors_cut_a_side_and_leave_the_middle():
     middle, side, other = (0, 0, 2.0), (2.0, 0, 1.0), (-1.2, 0, 1.6)
     for place in (middle, other):
         assert share(layout(cut), place) == (1.0, pytest.approx(0, abs=1e-3))
-    assert share(layout(cut), side)[0] == 0
+    assert share(layout(cut), side)[0] < 0.003  # the hinge is 1 mm before the cloth
     assert share(layout(bare), side)[0] == 1
 
 
