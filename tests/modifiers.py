@@ -54,5 +54,6 @@ FRONTS = {
     "umbrella": square(1.0, shape=Cap(0.2, True), head_m=(0.12, 0.2)),
     "silver umbrella": square(1.0, shape=Cap(0.2, True), beam=Lobe(90), edge_falloff_stops=0.6),
     "thin umbrella": square(1.0, shape=Cap(0.25, True, 0.3)),
+    "bare tube": square(0.08, shape=Ball(), head_m=(0.12, 0.3)),
     "lantern": square(0.5, shape=Ball(), head_m=(0.12, 0.2)),
 }

@@ -24,6 +24,9 @@ from render.trace.directions import direction_factors, opaque, opaque_pointer
 from render.trace.outlines import outline
 
 FLAT_ENOUGH = 1e-7  # cosine under which a front is seen edge-on and shows nothing
+# Rays to a ball end this share of the way before it: where they graze it, single precision meets
+# it too soon (measured: 2 % of the light of an 8 cm ball at 3 m).
+BEFORE_BALL = 5e-4
 
 
 class ShapedFront(mi.Emitter):
@@ -100,7 +103,10 @@ class ShapedFront(mi.Emitter):
             ds = self._on_plane(it, sample, active)
         ds.emitter = self.pointer
         seen = active & (ds.pdf > 0)
-        return ds, dr.select(seen, self.luminance(ds.p, ds.n, -ds.d) / ds.pdf, 0)
+        light = dr.select(seen, self.luminance(ds.p, ds.n, -ds.d) / ds.pdf, 0)
+        if self.even:
+            ds.p = mi.Point3f(ds.p - ds.d * (ds.dist * BEFORE_BALL))
+        return ds, light
 
     def _on_plane(self, it: Any, sample: Any, active: Any) -> Any:
         """A point of a flat front as seen from a place."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from render.emission import (
     FLAT,
+    Ball,
     Cap,
     Disk,
     Front,
@@ -33,7 +34,7 @@ def stock(front: Front) -> bool:
     """Whether the tracer's own area light shows a front exactly, given real walls for its grid."""
     if not isinstance(front.beam, Matte) or isinstance(front.cells, Honeycomb):
         return False
-    if isinstance(front.shape, Rectangle):
+    if isinstance(front.shape, Rectangle | Ball):
         return True
     even = front.edge_falloff_stops == 0 and front.cells is None and front.recess_m == 0
     deflected = isinstance(front.shape, Disk) and front.shape.hole_m > 0
@@ -45,7 +46,7 @@ def plain_emission(front: Front) -> Any:
     if not stock(front):
         return ModelFront(front)
     peak = float(peak_luminance_time(front, 1.0))
-    if front.edge_falloff_stops == 0:
+    if front.edge_falloff_stops == 0 or isinstance(front.shape, Ball):
         return {"type": "area", "radiance": {"type": "rgb", "value": peak}}
     middle = (np.arange(HOT_SPOT_TEXELS) + 0.5) / HOT_SPOT_TEXELS * 2 - 1
     falloff = hot_spot(front, middle[None, :], middle[:, None])

@@ -124,19 +124,34 @@ def test_either_way_to_draw_rays_finds_the_same(engine: Engine, tmp_path: Path) 
     cases = [(FRONTS[name], PLACES[k], AXES[k]) for name, k in places.items()]
     file = tmp_path / "fronts.pickle"
     file.write_bytes(pickle.dumps(cases))
-    choice = engine.choice if engine.name != "scalar" else choose_engine("llvm")
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.agreement.two_ways", choice.variant, str(file)],
-        env=worker_environment(choice), cwd=ROOT, check=True, stdout=subprocess.PIPE,
-    )  # fmt: skip
+    found = run("tests.agreement.two_ways", engine, file)
     whole = {"octa", "octa with grid", "round box", "honeycomb", "measured", "silver umbrella"}
-    for name, ways in zip(FRONTS, json.loads(done.stdout), strict=True):
+    for name, ways in zip(FRONTS, found, strict=True):
         (a, ea), (b, eb) = ways["drawn"], ways["met"]
         agrees(a, np.hypot(ea, eb), b, 0.1)
         chance, error = ways["chance"]
         assert chance < 1 + 4 * error, (name, ways)
         if name in whole:
             agrees(chance, error, 1.0, 0.05)
+
+
+def run(module: str, engine: Engine, file: Path) -> Any:
+    """What a script of this folder prints, on a compiling engine."""
+    choice = engine.choice if engine.name != "scalar" else choose_engine("llvm")
+    done = subprocess.run(
+        [sys.executable, "-m", module, choice.variant, str(file)],
+        env=worker_environment(choice), cwd=ROOT, check=True, stdout=subprocess.PIPE,
+    )  # fmt: skip
+    return json.loads(done.stdout)
+
+
+def test_a_moved_light_needs_no_new_kernel(engine: Engine, tmp_path: Path) -> None:
+    """Truth: the compiler's own count, once as many sets are kept as ever are."""
+    names = ("octa with lip", "honeycomb", "measured", "silver umbrella", "lantern")
+    file = tmp_path / "fronts.pickle"
+    file.write_bytes(pickle.dumps([FRONTS[name] for name in names]))
+    compiled = run("tests.agreement.moved_lights", engine, file)
+    assert compiled[-3:] == [0, 0, 0]
 
 
 def test_a_light_shows_the_same_beside_others(engine: Engine) -> None:
