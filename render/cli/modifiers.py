@@ -21,13 +21,14 @@ from render.report.outfits import read_outfits, usual_outfits
 from render.scenefile import load_scene
 from render.trace import Engine
 
+FOOT_OF_EYES = "Below the picture: the eye nearer the light."
 FOOT = (
     "Same flash, place and aim; power set on the head's dial for one face reading, flat receptor "
     "aimed at the light. Loses: stops against the standard reflector at one power. Shadow edge: of "
     "the nose, from a tenth of the light to nine tenths, across the light. Highlight: mirror image "
     "of the light on the forehead, width by height. Chin: against the forehead, straight from the "
     "light. Far ear and backdrop: against the face, with what the room gives back; backdrop: mean "
-    "of what shows of it. Below the picture: the eye nearer the light."
+    "of what shows of it. " + FOOT_OF_EYES
 )
 LAST_COLUMNS = ("chin", "far ear", "backdrop")
 LINE_SHARE = 1 / 17  # of a picture's width, for one line of a caption
@@ -56,7 +57,9 @@ def run_modifiers(
         writable(wanted.out)
     outfits = read_outfits(setup, words) if words else usual_outfits(setup)
     with Engine(engine) as running:
-        table, tried = try_modifiers(setup, outfits, engine=running, others=wanted.all_lights)
+        table, tried = try_modifiers(
+            setup, outfits, engine=running, others=wanted.all_lights, lenient=not words
+        )
         _print(table, as_json, as_csv)
         if wanted.out is None:
             return
@@ -122,11 +125,17 @@ def _table(table: Trials) -> Table:
 
 
 def _notes(table: Trials) -> str:
-    words = "; ".join(sorted({row.calibration for row in table.rows}))
-    short = " * the head cannot: the picture is lifted or held back by what is missing."
-    missing = any(row.missing_stops for row in table.rows)
-    room = "Room: what it adds to the face reading."
-    return f"{FOOT.rpartition(' Below')[0]} {room} Output of the lights: {words}.{short * missing}"
+    outputs = "; ".join(sorted({row.calibration for row in table.rows}))
+    said = [
+        FOOT.removesuffix(FOOT_OF_EYES).strip(),
+        "Room: what it adds to the face reading.",
+        f"Output of the lights: {outputs}.",
+    ]
+    if any(row.missing_stops for row in table.rows):
+        said.append("* the head cannot: the picture is lifted or held back by what is missing.")
+    if table.left_out:
+        said.append(f"Left out: {'; '.join(table.left_out)}.")
+    return " ".join(said)
 
 
 def _sitting(tried: Tried) -> Sitting:

@@ -8,17 +8,19 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from render.errors import SceneError
 from render.layout import Layout, place
 from render.photometry.exposure import f_number
 from render.photometry.stops import show_f_number, show_power, stops
 from render.predict.softness import (
+    NoseShadow,
     curvature_radius_m,
     edge_width,
     mirror_image_m,
     nose_shadow,
     shining,
 )
-from render.report.face import Face, Light, face_of, light_on
+from render.report.face import Face, face_of, light_on
 from render.report.outfits import Outfit, as_it_stands, key_light, with_outfit
 from render.report.readings import meter_speed
 from render.scenefile import Setup
@@ -73,6 +75,7 @@ class Trials:
     wanted_f_number: float
     wanted: str
     rows: tuple[TrialRow, ...]
+    left_out: tuple[str, ...]  # modifiers that cannot stand there, and why
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,64 +86,85 @@ class Tried:
     setup: Setup
 
 
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    """What is the same for every modifier."""
+
+    setup: Setup
+    face: Face
+    wanted: float  # light at the face [lx·s]
+    standard: float  # of the standard reflector at full power, straight from the front [lx·s]
+    shadow: NoseShadow | None
+    engine: Engine | None
+    others: bool
+
+
 def try_modifiers(
-    setup: Setup, outfits: Iterable[Outfit], *, engine: Engine | None, others: bool = False
+    setup: Setup,
+    outfits: Iterable[Outfit],
+    *,
+    engine: Engine | None,
+    others: bool = False,
+    lenient: bool = False,
 ) -> tuple[Trials, tuple[Tried, ...]]:
     """Put one modifier after the other on the key and bring the face to the same reading.
 
     setup   : with a sitter; the key as it stands says where, and how bright the face is to be
     engine  : traces what the room gives back; None leaves that out
     others  : leave the other lights on in the set-ups that are returned; figures are the key's
+    lenient : leave out what cannot stand there and say so, instead of raising SceneError
     returns : the table, and each modifier's row with its set-up
     Raises SceneError, KitError, MeshError, EngineError.
     """
-    key = key_light(setup)[0]
-    layout = place(as_it_stands(setup))
-    face = face_of(setup, layout)
-    just_there = replace(face, points=face.points[:1], backdrop=())
-    wanted = light_on(layout, just_there, engine)
-    standard = _alone(setup, just_there, STANDARD, None)[1]
-    found = []
+    trial = _trial(setup, engine, others)
+    found: list[Tried] = []
+    left_out: list[str] = []
     for outfit in outfits:
-        found.append(_fit(setup, face, outfit, wanted, standard, engine, others))
-    number = _f_number(setup, wanted.face)
+        try:
+            found.append(_tried(trial, outfit))
+        except SceneError as problem:
+            if not lenient:
+                raise
+            left_out.append(f"{outfit.name}: {problem.found}")
+    number = _f_number(setup, trial.wanted)
+    key, light = key_light(setup)
     return Trials(
         scene=setup.scene.title,
         light=key,
-        flash=str(key_light(setup)[1].flash),
+        flash=str(light.flash),
         iso_speed=meter_speed(setup),
-        re_point=face.name,
+        re_point=trial.face.name,
         wanted_f_number=number,
         wanted=show_f_number(number),
         rows=tuple(each.row for each in found),
+        left_out=tuple(left_out),
     ), tuple(found)
 
 
-def _alone(setup: Setup, face: Face, outfit: Outfit, engine: Engine | None) -> tuple[Layout, Light]:
-    """The key at full power with a modifier, and its light."""
+def _trial(setup: Setup, engine: Engine | None, others: bool) -> _Trial:
+    layout = place(as_it_stands(setup))
+    face = face_of(setup, layout)
+    just_there = replace(face, points=face.points[:1], backdrop=())
+    wanted = light_on(layout, just_there, engine).face
+    standard = light_on(place(with_outfit(setup, STANDARD, 1.0)), just_there, None).face_clear
+    assert layout.body is not None  # face_of has asked for a sitter
+    shadow = nose_shadow(layout.body, layout.fronts[layout.key])
+    return _Trial(setup, face, wanted, standard, shadow, engine, others)
+
+
+def _tried(trial: _Trial, outfit: Outfit) -> Tried:
+    """The key at full power with a modifier, then turned down to the wanted light."""
+    setup = trial.setup
     layout = place(with_outfit(setup, outfit, 1.0))
-    return layout, light_on(layout, face, engine)
-
-
-def _fit(
-    setup: Setup,
-    face: Face,
-    outfit: Outfit,
-    wanted: Light,
-    standard: Light,
-    engine: Engine | None,
-    others: bool,
-) -> Tried:
-    layout, light = _alone(setup, face, outfit, engine)
-    power, missing = _power(setup, wanted.face, light.face)
-    entry = setup.kit.modifier[outfit.modifier]
+    light = light_on(layout, trial.face, trial.engine)
+    power, missing = _power(setup, trial.wanted, light.face)
     number = _f_number(setup, power * light.face)
-    edge, whole = _edge(layout)
+    edge, whole = _edge(layout, trial.shadow)
     wide, high = _highlight(layout)
     row = TrialRow(
         name=outfit.name,
         modifier=outfit.modifier,
-        kind=entry.kind,
+        kind=setup.kit.modifier[outfit.modifier].kind,
         grid=outfit.grid,
         diffusers=outfit.diffusers,
         power=power,
@@ -149,7 +173,7 @@ def _fit(
         f_number=number,
         shown=show_f_number(number),
         standard_error_stops=light.face_error / light.face / np.log(2) if light.face else 0.0,
-        loss_stops=_apart(standard.face_clear, light.face_clear),
+        loss_stops=_apart(trial.standard, light.face_clear),
         room_stops=_apart(light.face, light.face_direct),
         edge_mm=edge,
         edge_whole_mm=whole,
@@ -162,7 +186,7 @@ def _fit(
         highlight_height_mm=high,
         calibration=layout.calibrations[layout.key],
     )
-    return Tried(row, with_outfit(setup, outfit, power, others))
+    return Tried(row, with_outfit(setup, outfit, power, trial.others))
 
 
 def _f_number(setup: Setup, luminous_exposure: float) -> float:
@@ -187,10 +211,8 @@ def _power(setup: Setup, wanted: float, full: float) -> tuple[float, float]:
     return 2.0**reached, missing
 
 
-def _edge(layout: Layout) -> tuple[float | None, float | None]:
+def _edge(layout: Layout, shadow: NoseShadow | None) -> tuple[float | None, float | None]:
     """Soft edge of the nose's shadow [mm]: the middle of the light, all of it."""
-    front = layout.fronts[layout.key]
-    shadow = None if layout.body is None else nose_shadow(layout.body, front)
     if shadow is None:
         return None, None
     seen = shining(layout, layout.key, shadow.edge_m)

@@ -39,6 +39,10 @@ def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
         (("look", "empty-room"), "empty-room.toml: camera: missing"),
         (("look", "--cast", "--exr"), "--cast: makes one PNG sheet"),
         (("look",), "SCENE: found none"),
+        (("lights", "--close"), "SCENE: found none"),
+        (("lights", "violin-one-light", "--only", "grids"), "--only: is for the list"),
+        (("lights", "violin-one-light", "--modifiers", "snot"), '--modifiers: found "snot"'),
+        (("lights", "empty-room"), "missing"),
     ],
 )
 def test_a_mistake_is_one_sentence_and_exit_code_2(

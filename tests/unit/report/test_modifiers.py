@@ -10,7 +10,13 @@ import pytest
 from render.errors import OutputError, SceneError
 from render.report import face
 from render.report.modifiers import TrialRow, Trials, try_modifiers
-from render.report.outfits import Outfit, read_outfits, usual_outfits
+from render.report.outfits import (
+    Outfit,
+    key_light,
+    read_outfits,
+    usual_outfits,
+    with_outfit,
+)
 from render.scenefile import Setup, load_scene
 from render.trace import Engine
 
@@ -163,6 +169,32 @@ def test_one_of_each_kind_from_hard_to_soft_with_the_scenes_own(setup: Setup) ->
     assert len({setup.kit.modifier[each.modifier].kind for each in plain}) == len(plain)
     assert Outfit("softbox-90x120", diffusers=0) in usual
     assert Outfit("softbox-90x120", grid="fabric-40") in usual
+
+
+def test_what_cannot_stand_there_is_left_out_or_refused(setup: Setup) -> None:
+    """The wall is 0.28 m beside the key: room for a bowl, none for an umbrella of 1 m."""
+    room = setup.scene.room.model_copy(update={"left_wall_m": 2.1})
+    narrow = with_key(setup, modifier="reflector-standard")
+    narrow = replace(narrow, scene=narrow.scene.model_copy(update={"room": room}))
+    outfits = [Outfit("umbrella-through-100"), Outfit("snoot")]
+    table, tried = try_modifiers(narrow, outfits, engine=None, lenient=True)
+    assert [row.name for row in table.rows] == ["snoot"] == [each.row.name for each in tried]
+    assert "wall" in table.left_out[0]
+    with pytest.raises(SceneError, match="wall"):
+        try_modifiers(narrow, outfits[:1], engine=None)
+
+
+def test_only_the_key_changes_and_the_others_are_off_unless_wanted() -> None:
+    setup = load_scene("workshop-three-lights")
+    key, light = key_light(setup)
+    alone, all_on = (with_outfit(setup, Outfit("snoot"), 0.5, on) for on in (False, True))
+    for name, before in setup.scene.light.items():
+        if name != key:
+            assert alone.scene.light[name] == before.model_copy(update={"on": False})
+            assert all_on.scene.light[name] == before
+    changed = all_on.scene.light[key]
+    assert (changed.modifier, changed.power, changed.grid_deg) == ("snoot", 0.5, None)
+    assert (changed.flash, changed.distance_m) == (light.flash, light.distance_m)
 
 
 @pytest.mark.parametrize(
