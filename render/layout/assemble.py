@@ -55,9 +55,10 @@ def place(setup: Setup) -> Layout:
     fronts, outputs = _fronts(setup, anchors, box, body)
     key = key_index(scene.light)
     anchors |= cheek_anchors(anchors, fronts[key])
+    around = Around(anchors, fronts, lens, box)
     for name in scene.panel:
-        leaves = panel_sheets(setup, name, Around(anchors, fronts, lens))
-        check_panel(setup, name, leaves, box, body)
+        leaves = panel_sheets(setup, name, around)
+        check_panel(setup, name, leaves, around, body)
         sheets += leaves
     return Layout(
         fronts=fronts,

@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from render.emission import Front, local_from_room
 from render.errors import SceneError
 from render.layout.fits import check_inside, in_sitter, refuse
+from render.layout.panels import Around
 from render.layout.placed import Sheet, View
 from render.scenefile import Setup
 from render.sitter.body import Body
@@ -15,6 +17,7 @@ from render.studio.room import Backdrop, Room
 Floats = NDArray[np.float64]
 HEAD_ABOVE_EYES_M = 0.13  # eyes to crown, adult; from memory
 PANEL_CHECKS = 17  # places across a panel that must not lie in the sitter; 6 cm apart on a metre
+INNER_SHARE = 0.7  # of a light's extent that lies inside it even if it is round
 UPRIGHT_LEAST_M = 0.2  # of a paper above its bend; below that it is no backdrop
 
 
@@ -140,13 +143,13 @@ def _check_hung(setup: Setup, backdrop: Backdrop, box: Floats) -> None:
 
 
 def check_panel(
-    setup: Setup, name: str, leaves: list[Sheet], box: Floats | None, body: Body | None
+    setup: Setup, name: str, leaves: list[Sheet], around: Around, body: Body | None
 ) -> None:
-    """A panel inside the room and outside the sitter; raises SceneError."""
+    """A panel inside the room and outside of sitter and lights; raises SceneError."""
     across = np.linspace(-0.5, 0.5, PANEL_CHECKS)
     u, v = (each.reshape(-1, 1) for each in np.meshgrid(across, across))
     for sheet in leaves:
-        check_inside(setup, f"panel.{name}", "the panel", sheet.corners_m, box)
+        check_inside(setup, f"panel.{name}", "the panel", sheet.corners_m, around.box)
         places = sheet.centre_m + u * sheet.width_m * sheet.right + v * sheet.height_m * sheet.up
         if body is not None:
             refuse(
@@ -156,3 +159,19 @@ def check_panel(
                 "the panel cuts into the sitter",
                 "a greater distance, or a smaller panel",
             )
+        for front in around.fronts:
+            refuse(
+                _in_light(front, places),
+                setup,
+                f"panel.{name}",
+                f"the panel cuts into light.{front.name}",
+                "a place in front of the light or beside it",
+            )
+
+
+def _in_light(front: Front, places: Floats) -> bool:
+    """Whether any of the places (n, 3) is surely inside a light's shell, whatever its outline."""
+    half = 0.5 * INNER_SHARE * np.array([front.width_m, front.height_m])
+    local = local_from_room(front, places)
+    deep = (local[:, 2] > -INNER_SHARE * front.shell_depth_m) & (local[:, 2] < 0)
+    return bool(np.any(deep & np.all(np.abs(local[:, :2]) < half, axis=1)))

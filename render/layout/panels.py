@@ -34,6 +34,7 @@ class Around:
     anchors: dict[str, Anchor]
     fronts: Sequence[Front]
     lens: View | None
+    box: Floats | None = None  # (2, 3) corners of the room [m]
 
 
 def panel_sheets(setup: Setup, name: str, around: Around) -> list[Sheet]:

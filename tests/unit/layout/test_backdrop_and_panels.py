@@ -285,6 +285,11 @@ def test_what_does_not_fit_is_named(
             "panel.board.guards.distance_m",
             "below 1.20",
         ),
+        (
+            f"position_m = {(KEY_M + [-0.05, 0.05, 0.05]).tolist()}\nfacing = [0, 1.8, 3]",
+            "panel.board",
+            "in front of the light",
+        ),
         ("opening_deg = 90\nposition_m = [0, 0.6, 0]", "panel.board.facing", "to one side"),
         ("opening_deg = 90\nposition_m = [1.2, 0.4, 0.5]", "panel.board", "inside the room"),
     ],
