@@ -32,15 +32,7 @@ def place(setup: Setup) -> Layout:
     scene = setup.scene
     eyes = eyes_of(scene.sitter)
     lens = _lens(setup, eyes)
-    sheets: list[Sheet] = []
-    box = None
-    if scene.room is not None:
-        box = room_box(scene.room, scene.backdrop)
-    if scene.backdrop is not None:
-        check_backdrop(setup, scene.backdrop, box)
-    if scene.room is not None and box is not None:
-        check_room(setup, scene.room, box, lens)
-        sheets = walls(setup, scene.room, box)
+    box, sheets = _room(setup, lens)
     body = None
     if scene.sitter is not None:
         check_sitter(setup, scene.sitter)
@@ -48,7 +40,6 @@ def place(setup: Setup) -> Layout:
     anchors = {"eyes": Anchor(eyes, np.array([0.0, 0.0, 1.0]), "free")}
     anchors |= anchors_of(body) if body is not None else {}
     if scene.backdrop is not None:
-        sheets = stand_backdrop(setup, scene.backdrop, sheets)
         anchors |= backdrop_anchors(sheets[-1], eyes, lens)
     anchors |= _free_anchors(setup)
 
@@ -69,6 +60,19 @@ def place(setup: Setup) -> Layout:
         key=key,
         calibrations=tuple(output.calibration for output in outputs),
     )
+
+
+def _room(setup: Setup, lens: View | None) -> tuple[Floats | None, list[Sheet]]:
+    """Corners of the room (2, 3) [m], None in the void; its walls and the backdrop as the last."""
+    room, backdrop = setup.scene.room, setup.scene.backdrop
+    box = None if room is None else room_box(room, backdrop)
+    if backdrop is not None:
+        check_backdrop(setup, backdrop, box)
+    sheets: list[Sheet] = []
+    if room is not None and box is not None:
+        check_room(setup, room, box, lens)
+        sheets = walls(setup, room, box)
+    return box, sheets if backdrop is None else stand_backdrop(setup, backdrop, sheets)
 
 
 def _lens(setup: Setup, eyes: Floats) -> View | None:
