@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import drjit as dr
 import mitsuba as mi
 import numpy as np
 
@@ -18,7 +19,6 @@ from render.emission import (
     Polygon,
     Rectangle,
     hot_spot,
-    local_from_room,
     peak_luminance_time,
     radiance_share,
 )
@@ -64,15 +64,14 @@ class ModelFront(mi.Emitter):
         super().__init__(mi.Properties())
         self.front = front
         self.peak = per_lumen_second(front)
+        self.axes = np.stack([front.right, front.up, front.normal], -1)
         self.m_flags = mi.EmitterFlags.Surface | mi.EmitterFlags.SpatiallyVarying
 
     def luminance(self, point: Any, normal: Any, towards: Any) -> Any:
         """Luminance·time of a place on the front in a direction [cd·s/m² per lm·s]."""
-        front = self.front
-        axes = np.stack([front.right, front.up, front.normal], -1)
-        at = local_from_room(front, np.array(point, float).reshape(3))
-        way = np.array(towards, float).reshape(3) @ axes
-        share = radiance_share(front, at, np.array(normal, float).reshape(3) @ axes, way)
+        at = (np.array([*point]) - self.front.centre_m) @ self.axes
+        facing, way = np.array([[*normal], [*towards]]) @ self.axes
+        share = radiance_share(self.front, at, facing, way)
         if self._hidden(at, way):
             return mi.Spectrum(0.0)
         return mi.Spectrum(self.peak * float(share))
@@ -101,7 +100,7 @@ class ModelFront(mi.Emitter):
         return ds, light
 
     def _seen_edge_on(self, ds: Any) -> bool:
-        return isinstance(self.front.shape, FLAT) and bool(np.dot(ds.d, ds.n) >= 0)
+        return isinstance(self.front.shape, FLAT) and bool(dr.dot(ds.d, ds.n) >= 0)
 
     def pdf_direction(self, it: Any, ds: Any, active: Any = True) -> Any:
         return self.get_shape().pdf_direction(it, ds, active) if active else 0.0
