@@ -32,12 +32,15 @@ def surface_met(scene: Any, met: Any, surfaces: Surfaces) -> Whole:
     return table[found]
 
 
-def sums_by_surface(values: list[Any], surface: Whole, readings: int, count: int) -> list[Floats]:
-    """Sums, then sums of squares, by reading, light and surface: (readings, lights, count).
+def sums_by_surface(
+    values: list[Any], surface: Whole, readings: int, surfaces: Surfaces
+) -> list[Floats]:
+    """Sums, then sums of squares, by reading, light and surface: (readings, lights, surfaces).
 
     values  : one array (lanes,) per light, lanes in order of readings, as many for each
-    surface : (lanes,) int  index of each lane's surface, 0 ... count - 1
+    surface : (lanes,) int  index of each lane's surface
     """
+    count = len(surfaces.names)
     reading = np.arange(len(surface)) // (len(surface) // readings)
     place = reading * count + surface
     lanes = [np.array(value, np.float64) for value in values]

@@ -170,7 +170,7 @@ def _hold(
             *light, met = _one_path(scene, weight, position, axis, receptor, sampler)
             values[:, i, k], surface[i, k] = light, surfaces.shapes.get(met, rest)
     bounce, total = values
-    parts = sums_by_surface([bounce.ravel()], surface.ravel(), len(positions), rest + 1)
+    parts = sums_by_surface([bounce.ravel()], surface.ravel(), len(positions), surfaces)
     sums, squares = (part[:, 0] for part in parts)
     whole = (sums.sum(-1), squares.sum(-1), total.sum(1), np.square(total).sum(1))
     return (*whole, sums, squares)

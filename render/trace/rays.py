@@ -87,21 +87,25 @@ def receptor_sums(
     )
     bounce = [weight * light for light in _luminances(layers, weights)]
 
-    # A front that this ray hits belongs to the direct light, shared with the sampled one.
+    front, shine = _front_met(scene, it, si, density, mirrored)
+    direct = integrator.add_to(scene, direct, front, weight * way * shine)
+    total = [b + d for b, d in zip(bounce, _luminances(direct, weights), strict=True)]
+    met = numbers(si)
+    dr.eval(bounce, total, met)
+    apart = sums_by_surface(bounce, surface_met(scene, met, surfaces), len(positions), surfaces)
+    whole = [part.sum(-1) for part in apart]  # a sample comes from one surface, squared or not
+    return (*whole, *_sums(total, len(positions)), *apart)
+
+
+def _front_met(scene: Any, it: Any, si: Any, density: Any, mirrored: Any) -> tuple[Any, Any]:
+    """The front that a ray from the receptor hits, if any, and its luminance as far as it counts:
+    it belongs to the direct light, shared with the sampled one."""
     front = si.emitter(scene)
     lit = (density > 0) & (front != None)  # noqa: E711 - compares many pointers at once
     ds = mi.DirectionSample3f(scene, si, it)
     share = balance(density, front.pdf_direction(it, ds, lit))
     share = dr.select(mirrored, 1, share)
-    shine = dr.select(lit, weight * way * share * front.eval(si, lit), 0)
-    direct = integrator.add_to(scene, direct, front, shine)
-    total = [b + d for b, d in zip(bounce, _luminances(direct, weights), strict=True)]
-    met = numbers(si)
-    dr.eval(bounce, total, met)
-    surface = surface_met(scene, met, surfaces)
-    apart = sums_by_surface(bounce, surface, len(positions), len(surfaces.names))
-    whole = [part.sum(-1) for part in apart]  # a sample comes from one surface, squared or not
-    return (*whole, *_sums(total, len(positions)), *apart)
+    return front, dr.select(lit, share * front.eval(si, lit), 0)
 
 
 def _straight(scene: Any, it: Any, axis: Any, receptor: str, sampler: Any) -> list[Any]:
