@@ -36,6 +36,11 @@ class Hollow:
         return Hollow(self.spots.pick(which), self.rays.pick(which))
 
     @property
+    def there(self) -> NDArray[np.bool_]:
+        """Which stations (m,) see anything of it."""
+        return self.rays.open
+
+    @property
     def pieces(self) -> int:
         """How many equal stretches of v have no kink inside."""
         return len(self.rays.turns.T) - 1
@@ -82,6 +87,11 @@ class Bulge:
         return Bulge(self.spots.pick(which), self.cut, *arrays)
 
     @property
+    def there(self) -> NDArray[np.bool_]:
+        """Which stations (m,) see anything of it."""
+        return self.last > self.first
+
+    @property
     def pieces(self) -> int:
         """How many equal stretches of v are worth their own nodes."""
         return len(QUARTERS)
@@ -101,18 +111,15 @@ class Bulge:
         ring, per_u = self.first[:, None] + span * u, span * slope
         half = self._half_turn(ring)
         turn = half * (2 * v - 1)
+        sine = np.sin(ring)
+        mixed = np.stack([np.cos(ring), sine * np.cos(turn), sine * np.sin(turn)], -1)
         across = np.cross(self.toward, self.aside)
-        sine = np.sin(ring)[..., None]
-        outward = (
-            np.cos(ring)[..., None] * self.toward[:, None, :]
-            + sine * np.cos(turn)[..., None] * self.aside[:, None, :]
-            + sine * np.sin(turn)[..., None] * across[:, None, :]
-        )
+        outward = mixed @ np.stack([self.toward, self.aside, across], 1)
         places = middle + radius * outward
         way = self.spots.at[:, None, :] - places
         distance = np.sqrt(dot(way, way))
         way = way / distance[..., None]
-        area = radius * radius * sine[..., 0] * per_u * 2 * half
+        area = radius * radius * sine * per_u * 2 * half
         lean = np.maximum(dot(outward, way), 0.0)
         cosine = -dot(way, self.spots.axis[:, None, :])
         normal = -outward if is_hollow(front) else outward

@@ -106,7 +106,8 @@ def _by_order(spots: Stations, order: int) -> Floats:
     for i in range(0, len(spots.at), step):
         part = np.arange(i, min(i + step, len(spots.at)))
         for view in views(spots.pick(part)):
-            found[part] += _integral(view, order)
+            live = np.flatnonzero(view.there)
+            found[part[live]] += _integral(view.pick(live), order)
     return found
 
 

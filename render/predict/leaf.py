@@ -32,6 +32,11 @@ class Leaf:
         return Leaf(self.spots.pick(which), self.rays.pick(which), self.share)
 
     @property
+    def there(self) -> NDArray[np.bool_]:
+        """Which stations (m,) see anything of it."""
+        return self.rays.open
+
+    @property
     def pieces(self) -> int:
         """How many equal stretches of v have no kink inside."""
         return len(self.rays.turns.T) - 1

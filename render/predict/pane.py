@@ -35,6 +35,11 @@ class Pane:
         """The stations of an index or mask (m,)."""
         return Pane(self.spots.pick(which))
 
+    @property
+    def there(self) -> NDArray[np.bool_]:
+        """Which stations (m,) see anything of it."""
+        return self.spots.seen
+
     def lay(self, u: Floats, v: Floats) -> tuple[Floats, Floats]:
         """Places (m, k, 3) [m], local axes, and reading per L0 and du dv (m, k), for u, v.
 

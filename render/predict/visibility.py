@@ -144,10 +144,19 @@ def _in_chunks(sight: Sight, n: int) -> Floats:
 
 def _share(sight: Sight, n: int) -> Floats:
     """Visible share (m,) with n x n cells in every view of the front."""
-    parts = [_seen_and_whole(Look(view, sight), n) for view in even_views(sight.spots)]
-    visible, whole, free = (np.sum(each, axis=0) for each in zip(*parts, strict=True))
+    visible, whole, free, count = np.zeros((4, len(sight.starts)))
+    for view in even_views(sight.spots):
+        live = np.flatnonzero(view.there)
+        if len(live):
+            seen, full, passes = _seen_and_whole(Look(view, sight).pick(live), n)
+            visible[live] += seen
+            whole[live] += full
+            free[live] += passes
+            count[live] += 1
     dark = whole <= 0.0  # only slivers of the reading lie between the nodes
-    share: Floats = np.where(dark, free / len(parts), visible / np.where(dark, 1.0, whole))
+    share: Floats = np.where(
+        dark, free / np.maximum(count, 1), visible / np.where(dark, 1.0, whole)
+    )
     return np.clip(share, 0.0, 1.0)
 
 
