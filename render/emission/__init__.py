@@ -1,20 +1,17 @@
 """What leaves a modifier: its front, its beam and the light in it."""
 
 from render.emission.beams import Beam, Cells, Honeycomb, Lobe, Matte, Tabulated
+from render.emission.flux import grid_transmission, mean_hot_spot, peak_luminance_time
 from render.emission.front import (
     Doors,
     Front,
     beam,
-    grid_transmission,
     hot_spot,
     lip_window,
     local_from_room,
-    mean_hot_spot,
-    peak_luminance_time,
-    radiance_share,
     room_from_local,
-    side_shares,
 )
+from render.emission.radiance import radiance_share, side_shares
 from render.emission.shapes import (
     FLAT,
     Ball,

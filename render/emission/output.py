@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from render.emission.front import Front, peak_luminance_time, radiance_share
+from render.emission.flux import peak_luminance_time
+from render.emission.front import Front
+from render.emission.radiance import radiance_share
 from render.emission.shapes import Ball, Rectangle, places
 from render.emission.solids import head_end_m
 
