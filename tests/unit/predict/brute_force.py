@@ -6,8 +6,21 @@ import math
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import RegularGridInterpolator
 
-from render.emission import Ball, Cap, Cells, Disk, Front, Honeycomb, Lobe, Polygon, Rectangle
+from render.emission import (
+    Ball,
+    Cap,
+    Cells,
+    Disk,
+    Front,
+    Honeycomb,
+    Lobe,
+    Matte,
+    Polygon,
+    Rectangle,
+    Tabulated,
+)
 
 COUNT = 200_000
 
@@ -90,6 +103,12 @@ def direction_factor(front: Front, way: Any, rng: np.random.Generator) -> Any:
         a = math.radians(front.beam.width_deg / 2)
         k = (1 + math.log2(math.cos(a))) / math.tan(a) ** 2
         factor = 0.5 ** (k * np.tan(theta) ** 2)
+    if isinstance(front.beam, Tabulated):
+        b = front.beam
+        turn = np.degrees(np.arctan2(way[:, 1], way[:, 0])) % 360
+        table = RegularGridInterpolator((b.planes_deg, b.gammas_deg), b.intensity)
+        gamma = np.minimum(np.degrees(theta), b.gammas_deg[-1])
+        factor = table(np.stack([turn, gamma], -1)) / way[:, 2]
     if isinstance(front.cells, Cells):
         c = front.cells
         x, y = rng.uniform(size=(2, len(way)))
@@ -97,7 +116,7 @@ def direction_factor(front: Front, way: Any, rng: np.random.Generator) -> Any:
         factor = factor * (in_x & (np.floor(y + ty * c.depth_m / c.height_m) == 0))
     if isinstance(front.cells, Honeycomb):
         factor = factor * hexagon_share(front.cells, tx, ty, rng)
-    plain = isinstance(front.cells, type(None)) and not isinstance(front.beam, Lobe)
+    plain = front.cells is None and isinstance(front.beam, Matte)
     return factor if plain else np.where(way[:, 2] > 0, factor, 0.0)
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from render.emission import Ball, Cap, Cells, Disk, Honeycomb, Lobe, Polygon
+import numpy as np
+
+from render.emission import Ball, Cap, Cells, Disk, Honeycomb, Lobe, Polygon, Tabulated
 from tests.sets import front
 
 
@@ -14,6 +16,9 @@ def round_front(width, shape, **changed):
 
 LIP = {"recess_m": 0.08, "edge_falloff_stops": 0.5}
 FABRIC, METAL = Cells(0.05, 0.05, 0.05), Honeycomb(0.01, 0.015)
+# A measured beam with a side to it, as a reader of files would hand it over.
+GAMMAS, PLANES = np.arange(0, 91.0, 5), np.arange(0, 361.0, 30)
+TABLE = np.cos(np.radians(GAMMAS)) ** 4 * (1 + 0.4 * np.cos(np.radians(PLANES)))[:, None]
 SHAPES = {
     "octa": round_front(1.2, Polygon(8)),
     "octa with lip": round_front(1.2, Polygon(8), **LIP),
@@ -23,6 +28,7 @@ SHAPES = {
     "disk with lip": round_front(0.6, Disk(), recess_m=0.1),
     "beauty dish": round_front(0.55, Disk(0.2, 0.5), edge_falloff_stops=0.3, beam=Lobe(70)),
     "gridded dish": round_front(0.55, Disk(0.2, 0.5), recess_m=0.03, cells=METAL),
+    "measured dish": round_front(0.4, Disk(), beam=Tabulated(GAMMAS, PLANES, TABLE)),
     "shoot-through": round_front(0.9, Cap(0.2, False, 0.4), edge_falloff_stops=1.0),
     "deep shoot-through": round_front(0.9, Cap(0.45, False, 0.4)),
     "white umbrella": round_front(0.9, Cap(0.2, True), edge_falloff_stops=1.0),

@@ -21,6 +21,7 @@ from render.emission import (
 )
 from render.photometry.catalogue import coaxial_disks, opposed_rectangles
 from render.predict import direct_exposure
+from render.predict.bounce import leaving_share
 from tests.sets import front, layout
 from tests.unit.predict.shapes import round_front
 
@@ -117,6 +118,7 @@ def test_lip_of_a_round_front_lets_out_the_view_factor_of_two_disks(lip):
     whole = (np.array([0.7]), np.array([2 * math.pi]))
     found = arrives(a_front, 40.0, between(0, 1, 200), whole)
     assert found == pytest.approx(coaxial_disks(0.3, 0.3, lip), rel=CLOSE)
+    assert leaving_share(a_front) == pytest.approx(coaxial_disks(0.3, 0.3, lip), rel=CLOSE)
 
 
 @pytest.mark.parametrize("lip", [0.05, 0.2])
@@ -126,6 +128,18 @@ def test_lip_of_a_box_lets_out_the_view_factor_of_two_rectangles(lip):
     turn, weight = between(0, math.pi / 2, 40)
     found = arrives(a_front, 40.0, between(0, 1, 150), (turn, 4 * weight))
     assert found == pytest.approx(opposed_rectangles(0.6, 0.9, lip), rel=CLOSE)
+    assert leaving_share(a_front) == pytest.approx(opposed_rectangles(0.6, 0.9, lip), rel=CLOSE)
+
+
+@pytest.mark.parametrize("recess", [0.0, 0.05, 0.2])
+def test_what_leaves_grid_and_lip_arrives_on_a_far_sphere(recess):
+    a_front = round_front(0.18, Disk(), recess_m=recess, cells=Honeycomb(0.02, 0.02))
+    turn, weight = between(0, math.pi / 6, 8)
+    closed = math.cos(math.atan(min(a_front.cells.slopes[1], 0.18 / max(recess, 1e-3))))
+    found = arrives(a_front, 100.0, between(closed, 1, 64), (turn, weight * 12))
+    assert found == pytest.approx(leaving_share(a_front), rel=CLOSE)
+    if recess == 0:
+        assert leaving_share(a_front) == pytest.approx(grid_transmission(a_front), rel=CLOSE)
 
 
 def test_light_scales_with_its_energy():
