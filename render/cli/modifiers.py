@@ -26,9 +26,9 @@ FOOT = (
     "Same flash, place and aim; power set on the head's dial for one face reading, flat receptor "
     "aimed at the light. Loses: stops against the standard reflector at one power. Shadow edge: of "
     "the nose, from a tenth of the light to nine tenths, across the light. Highlight: mirror image "
-    "of the light on the forehead, width by height. Chin: against the forehead, straight from the "
-    "light. Far ear and backdrop: against the face, with what the room gives back; backdrop: mean "
-    "of what shows of it. " + FOOT_OF_EYES
+    "of the light in a ball as curved as the forehead, width by height. Chin: against the "
+    "forehead, straight from the light. Far ear and backdrop: against the face, with what the room "
+    "gives back; backdrop: mean of what shows of it. " + FOOT_OF_EYES
 )
 LAST_COLUMNS = ("chin", "far ear", "backdrop")
 LINE_SHARE = 1 / 17  # of a picture's width, for one line of a caption
@@ -161,7 +161,8 @@ def caption(row: TrialRow) -> tuple[str, ...]:
 def _loss(row: TrialRow) -> str:
     if row.loss_stops is None:
         return "no light on the face"
-    return f"{'loses' if row.loss_stops >= 0 else 'gains'} {abs(row.loss_stops):.1f} stops"
+    loss = round(row.loss_stops, 1)
+    return f"{'loses' if loss >= 0 else 'gains'} {abs(loss):.1f} stops"
 
 
 def _power(row: TrialRow) -> str:

@@ -25,7 +25,7 @@ LEAST_GAP_M = 0.004  # a shadow that falls nearer is the nose's own roundness
 MOST_GAP_M = 0.15  # one that falls farther misses the face
 FAR_M = 100.0  # beyond everything in a room
 LEAST_SIDEWAYS = 0.15  # sine of the angle between light and nose; less throws no shadow
-FOREHEAD_M = 0.02  # the ball is fitted to so much skin round the landmark
+FOREHEAD_M = 0.03  # the ball is fitted to so much skin round the landmark; less sees its dents
 BRIGHT = 0.1  # of the brightest place; what is darker adds nothing to a mirror image
 MIDDLE = (0.1, 0.9)  # shares of the light between which an edge is measured
 
@@ -60,6 +60,8 @@ def shining(layout: Layout, index: int, place_m: Floats) -> Shining:
     bare = replace(layout, body=None)
     hidden = Obstacles.of(bare).blocked(index, np.broadcast_to(place_m, seen.shape), seen)
     free = ~hidden & np.isfinite(light)
+    if not np.any(light[free] > 0):
+        free[:] = False
     return Shining(seen[free], light[free], _luminance(spots, local[free]))
 
 

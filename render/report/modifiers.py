@@ -74,6 +74,7 @@ class Trials:
     re_point: str
     wanted_f_number: float
     wanted: str
+    forehead_radius_mm: float | None  # of the ball that highlights are mirrored in
     rows: tuple[TrialRow, ...]
     left_out: tuple[str, ...]  # modifiers that cannot stand there, and why
 
@@ -95,6 +96,7 @@ class _Trial:
     wanted: float  # light at the face [lx·s]
     standard: float  # of the standard reflector at full power, straight from the front [lx·s]
     shadow: NoseShadow | None
+    radius_m: float | None  # of the forehead
     engine: Engine | None
     others: bool
 
@@ -136,6 +138,7 @@ def try_modifiers(
         re_point=trial.face.name,
         wanted_f_number=number,
         wanted=show_f_number(number),
+        forehead_radius_mm=None if trial.radius_m is None else MM * trial.radius_m,
         rows=tuple(each.row for each in found),
         left_out=tuple(left_out),
     ), tuple(found)
@@ -149,7 +152,8 @@ def _trial(setup: Setup, engine: Engine | None, others: bool) -> _Trial:
     standard = light_on(place(with_outfit(setup, STANDARD, 1.0)), just_there, None).face_clear
     assert layout.body is not None  # face_of has asked for a sitter
     shadow = nose_shadow(layout.body, layout.fronts[layout.key])
-    return _Trial(setup, face, wanted, standard, shadow, engine, others)
+    radius = curvature_radius_m(layout.body, "forehead")
+    return _Trial(setup, face, wanted, standard, shadow, radius, engine, others)
 
 
 def _tried(trial: _Trial, outfit: Outfit) -> Tried:
@@ -160,7 +164,7 @@ def _tried(trial: _Trial, outfit: Outfit) -> Tried:
     power, missing = _power(setup, trial.wanted, light.face)
     number = _f_number(setup, power * light.face)
     edge, whole = _edge(layout, trial.shadow)
-    wide, high = _highlight(layout)
+    wide, high = _highlight(layout, trial.radius_m)
     row = TrialRow(
         name=outfit.name,
         modifier=outfit.modifier,
@@ -220,13 +224,12 @@ def _edge(layout: Layout, shadow: NoseShadow | None) -> tuple[float | None, floa
     return (None, None) if width is None else (MM * width.middle_m, MM * width.whole_m)
 
 
-def _highlight(layout: Layout) -> tuple[float | None, float | None]:
+def _highlight(layout: Layout, radius_m: float | None) -> tuple[float | None, float | None]:
     """Width and height [mm] of the front's mirror image on the forehead."""
     body, lens = layout.body, layout.view
-    radius = None if body is None else curvature_radius_m(body, "forehead")
-    if body is None or lens is None or radius is None:
+    if body is None or lens is None or radius_m is None:
         return None, None
     here = body.landmarks["forehead"].position_m.astype(float)
     seen = shining(layout, layout.key, here)
-    image = mirror_image_m(seen, here, radius, lens.position_m, lens.right, lens.up)
+    image = mirror_image_m(seen, here, radius_m, lens.position_m, lens.right, lens.up)
     return (None, None) if image is None else (MM * image[0], MM * image[1])

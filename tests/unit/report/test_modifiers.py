@@ -171,6 +171,13 @@ def test_one_of_each_kind_from_hard_to_soft_with_the_scenes_own(setup: Setup) ->
     assert Outfit("softbox-90x120", grid="fabric-40") in usual
 
 
+def test_a_snoot_that_misses_the_face_has_no_figures(setup: Setup) -> None:
+    row = rows(with_key(setup, aim=(0.0, 0.1, 0.0)), "snoot")["snoot"]
+    assert (row.power, row.missing_stops, row.shown) == (1.0, 0.0, "-")
+    for name in ("loss_stops", "edge_mm", "chin_stops", "spill_stops", "highlight_width_mm"):
+        assert getattr(row, name) is None, name
+
+
 def test_what_cannot_stand_there_is_left_out_or_refused(setup: Setup) -> None:
     """The wall is 0.28 m beside the key: room for a bowl, none for an umbrella of 1 m."""
     room = setup.scene.room.model_copy(update={"left_wall_m": 2.1})
