@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 import trimesh
 
-from render.emission import Cells, Disk
+from render.emission import Ball, Cap, Cells, Disk, Front, Lobe, Polygon
+from render.predict import Obstacles, direct_exposure
 from render.predict.softness import (
     curvature_radius_m,
     edge_width,
@@ -17,7 +18,7 @@ from render.predict.softness import (
 )
 from render.sitter.body import Body, Landmark, Surface
 from tests.checks import CHECKS
-from tests.sets import ball, front, layout
+from tests.sets import ball, front, layout, sheet
 
 X, Y, Z = np.eye(3)
 NOSE_M, NOSE_AT = 0.012, np.array([0.0, 1.2, 0.05])
@@ -68,6 +69,33 @@ def test_a_grid_and_a_hot_middle_harden() -> None:
     plain = width(front())
     assert width(front(cells=Cells(0.03, 0.03, 0.05))).middle_m < 0.95 * plain.middle_m
     assert width(front(edge_falloff_stops=2.0)).middle_m < 0.95 * plain.middle_m
+
+
+@pytest.mark.parametrize(
+    "light",
+    [
+        front(),
+        front(edge_falloff_stops=2.0),
+        front(cells=Cells(0.03, 0.03, 0.05)),
+        front(shape=Disk(0.2, 0.3), width_m=0.6, height_m=0.6, beam=Lobe(60.0)),
+        front(shape=Polygon(8), width_m=0.9, height_m=0.9),
+        front(shape=Cap(0.2, True), width_m=1.0, height_m=1.0, edge_falloff_stops=1.0),
+        front(shape=Ball(), width_m=0.3, height_m=0.3),
+    ],
+    ids=["even", "hot", "grid", "dish", "octa", "umbrella", "ball"],
+)
+def test_the_middle_is_what_meters_behind_a_black_edge_read(light: Front) -> None:
+    """Readings with shadow rays at places behind a knife edge rise from 10 % to 90 % over it."""
+    away, gap = 1.4, 0.1
+    knife = sheet([-1.0, 0, away], X, Y, 2.0, 3.0)
+    set_up = layout(light, sheets=(knife,))
+    across = np.linspace(-0.06, 0.06, 61)
+    places = np.c_[across, 0 * across, 0 * across + away + gap]
+    read = direct_exposure(
+        set_up, places, np.tile(-Z, (61, 1)), "flat", obstacles=Obstacles.of(set_up)
+    )
+    low, high = np.interp([0.1, 0.9], read.visible_fraction[:, 0], across)
+    assert width(light, away, gap=gap).middle_m == pytest.approx(high - low, rel=0.05)
 
 
 def test_no_light_no_edge() -> None:
