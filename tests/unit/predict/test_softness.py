@@ -95,7 +95,7 @@ def test_the_middle_is_what_meters_behind_a_black_edge_read(light: Front) -> Non
         set_up, places, np.tile(-Z, (61, 1)), "flat", obstacles=Obstacles.of(set_up)
     )
     low, high = np.interp([0.1, 0.9], read.visible_fraction[:, 0], across)
-    assert width(light, away, gap=gap).middle_m == pytest.approx(high - low, rel=0.05)
+    assert width(light, away, gap=gap).middle_m == pytest.approx(high - low, rel=0.01)
 
 
 def test_no_light_no_edge() -> None:
