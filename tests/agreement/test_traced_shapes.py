@@ -14,15 +14,16 @@ import numpy as np
 import pytest
 
 from render.emission import Ball, Cap, Disk, Lobe
+from render.layout.placed import View
 from render.predict import Obstacles, direct_exposure
-from render.trace import Engine, receptor_readings
+from render.trace import Engine, Spot, receptor_readings, spots
 from render.trace.choice import choose_engine, worker_environment
 from render.trace.receptors import held
 from render.trace.stage import stage_of
 from tests.agreement.shape_light import lights
 from tests.agreement.test_traced_fronts import agrees
 from tests.modifiers import FRONTS, square
-from tests.sets import layout
+from tests.sets import layout, sheet
 
 ROOT = Path(__file__).resolve().parents[2]
 STOP = np.log(2.0)
@@ -152,6 +153,50 @@ def test_a_moved_light_needs_no_new_kernel(engine: Engine, tmp_path: Path) -> No
     file.write_bytes(pickle.dumps([FRONTS[name] for name in names]))
     compiled = run("tests.agreement.moved_lights", engine, file)
     assert compiled[-3:] == [0, 0, 0]
+
+
+def bowl(width: float, depth: float) -> tuple[float, float]:
+    """Area of a bowl, and the part of the light from inside that does not meet it again."""
+    radius = (width**2 / 4 + depth**2) / (2 * depth)
+    area = np.pi * (width**2 / 4 + depth**2)
+    return area, 1 - area / (4 * np.pi * radius**2)
+
+
+def test_a_light_that_is_looked_at_shows_its_luminance(engine: Engine) -> None:
+    """Truth: L = energy / (pi · area) of a matte surface, for either side of a cloth."""
+    thin, leaves = bowl(1.0, 0.25)
+    shallow, comes = bowl(1.0, 0.18)
+    through = square(1.0, shape=Cap(0.18, False, 0.4))
+    cases = [
+        (BARE["bare ball"], [0.1, 0, 2], [0, 0, 0.25], 1 / (np.pi * np.pi * 0.5**2)),
+        (square(0.6, shape=Disk()), [1, 0, 1], [0.2, 0, 0], 1 / (np.pi * np.pi * 0.3**2)),
+        (FRONTS["thin umbrella"], [0, 0.1, 2], [0, 0.1, -0.23], 0.7 / (np.pi * thin * leaves)),
+        (FRONTS["thin umbrella"], [0, 0.1, -2], [0, 0.1, -0.25], 0.3 / (np.pi * thin)),
+        (through, [0, 0.1, 2], [0, 0.1, 0], 0.6 / (np.pi * shallow)),
+        (through, [0, 0.1, -2], [0, 0.1, 0], 0.4 / (np.pi * shallow * comes)),
+    ]
+    for made, eye, place, truth in cases:
+        seen = spots(
+            layout(made), [Spot(np.array(eye, float), np.array([place], float))], "plain",
+            room=True, bounces=1, samples=64, engine=engine,
+        )  # fmt: skip
+        assert seen.mean[0, 0] == pytest.approx(truth, rel=2e-3)  # facets stand for a sphere
+
+
+def test_a_light_that_is_off_is_a_black_thing(engine: Engine) -> None:
+    """Truth: in the middle of the frame the lantern's black, at its edge the paper."""
+    lens = View(
+        np.array([0, 0, 3.0]), np.array([1.0, 0, 0]), np.array([0, 1.0, 0]),
+        0.05, 16.0, 0.024, 0.024, 3.0,
+    )  # fmt: skip
+    paper = sheet([0, 0, -1], [1, 0, 0], [0, 1, 0], 4, 4, reflectance=(0.5,) * 3)
+    fill = square(0.6, name="fill", centre=[0, 0, 3.5], normal=[0, 0, -1])
+    made = layout(FRONTS["lantern"], fill, sheets=(paper,))
+    stage = stage_of(made, "plain", emitting=("fill",))
+    arguments = {"view": lens, "size_px": (24, 24), "samples": 16, "seed": 0}
+    picture = engine.call("chunk", stage, arguments)[0, ..., 1]
+    assert picture[10:14, 10:14].max() == 0
+    assert picture[0].min() > 0
 
 
 def test_a_light_shows_the_same_beside_others(engine: Engine) -> None:
