@@ -180,7 +180,7 @@ def test_a_light_that_is_looked_at_shows_its_luminance(engine: Engine) -> None:
             layout(made), [Spot(np.array(eye, float), np.array([place], float))], "plain",
             room=True, bounces=1, samples=64, engine=engine,
         )  # fmt: skip
-        assert seen.mean[0, 0] == pytest.approx(truth, rel=2e-3)  # facets stand for a sphere
+        assert seen.mean[0, 0] == pytest.approx(truth, rel=4e-3)  # its facets are smaller
 
 
 def test_a_light_that_is_off_is_a_black_thing(engine: Engine) -> None:
