@@ -129,7 +129,7 @@ def _head_ends(front: Front, length: float) -> tuple[float, float]:
 
 
 def _doors(front: Front) -> Solid:
-    """Plates hinged at the square about the opening, a little narrower at the far end."""
+    """Plates hinged at the square about the opening."""
     doors = front.doors
     if doors is None:
         return NOTHING
