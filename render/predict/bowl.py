@@ -166,11 +166,11 @@ def _opening(spots: Stations) -> Rays:
     before = before_rim(front, spots.at)
     at = np.c_[spots.at[:, :2], before]
     circles = np.broadcast_to(np.array([[0.0, 0.0, 0.5 * front.width_m]]), (m, 1, 3))
-    none = np.zeros((m, 0, 3))
+    none, endless = np.zeros((m, 0, 3)), np.full(m, np.inf)
     middle = start_within(at, np.zeros((m, 2)), circles, none)
     turns = turns_through(middle, np.zeros((m, 0, 2)), QUARTERS)
     axis = spots.axis * flip
-    return Rays(spots.receptor, at, axis, middle, circles, none, none, turns, before > 0)
+    return Rays(spots.receptor, at, axis, middle, circles, none, none, endless, turns, before > 0)
 
 
 def _toward(spots: Stations) -> tuple[Floats, Floats, Floats, Floats]:

@@ -57,8 +57,7 @@ def direct_exposure(
                   MIN_GAP_M that way
     raises      : ValueError for an unknown receptor, shapes that do not fit, an axis of length
                   0, or obstacles of another layout
-    Source: closed forms for evenly bright rectangles, polygons and balls, quadrature for others;
-    shadows by rays.
+    Source: closed forms for evenly bright fronts, quadrature for others; shadows by rays.
     """
     positions = np.asarray(positions_m, dtype=np.float64)
     count = len(layout.fronts)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from render.emission import Cells, Disk, Front, Polygon, beam, hot_spot
+from render.emission import Cells, Disk, Front, Polygon, Tabulated, beam, hot_spot
 from render.emission.shapes import rim
 from render.predict.rays import Rays, reach, start_within, turns_through
 from render.predict.station import Picks, Stations
@@ -89,7 +89,10 @@ def flat_rays(spots: Stations, radius_m: float | None = None) -> Rays:
     middle = start_within(spots.at, inside, circles, lines)
     strips, angles, ends = _strips(spots)
     turns = turns_through(middle, np.concatenate([kinks, ends], 1), angles)
-    shape = (middle, circles, lines, strips, turns, open_)
+    spot = np.full(m, np.inf)
+    if isinstance(front.beam, Tabulated) and front.beam.gammas_deg[-1] < 90:
+        spot = spots.at[:, 2] * math.tan(math.radians(front.beam.gammas_deg[-1]))
+    shape = (middle, circles, lines, strips, spot, turns, open_)
     return Rays(spots.receptor, spots.at, spots.axis, *shape)
 
 

@@ -21,8 +21,9 @@ LEAST = 1e-12  # keeps divisions by lengths and cosines that may be 0 finite
 class Rays:
     """What m stations see of a convex shape in the plane z = 0, in polar coordinates.
 
-    The shape is where all circles, lines and strips overlap. The rays start in `middle`, which lies
-    within circles and lines, at the station's foot if that does, so that nothing peaks between.
+    The shape is where all circles, lines, strips and the spot overlap. The rays start in `middle`,
+    which lies within circles and lines, at the station's foot if that does, so that nothing peaks
+    between.
     """
 
     receptor: Receptor
@@ -32,6 +33,7 @@ class Rays:
     circles: Floats  # (m, c, 3) x, y, radius [m]
     lines: Floats  # (m, s, 3) unit normal x, y; distance from the origin [m]
     strips: Floats  # (m, k, 3) unit normal x, y; half width about the station's foot [m]
+    spot: Floats  # (m,) radius of a beam about the station's foot, infinite without an end [m]
     turns: Floats  # (m, K + 1) [rad], ascending, once around: kinks lie there
     open: NDArray[np.bool_]  # (m,) whether the shape is more than nothing
 
@@ -87,6 +89,11 @@ class Rays:
                 np.maximum(near, np.minimum(one, other)),
                 np.minimum(far, np.maximum(one, other)),
             )
+        if np.any(np.isfinite(self.spot)):
+            along = off_x[:, None] * ray[0] + off_y[:, None] * ray[1]
+            square = along * along + (self.spot**2 - off_x**2 - off_y**2)[:, None]
+            half = np.sqrt(np.maximum(square, 0.0))  # a ray that misses has no length
+            near, far = np.maximum(near, -along - half), np.minimum(far, half - along)
         if self.receptor == "flat":
             ax, ay, az = self.axis.T
             height = off_x * ax + off_y * ay - self.at[:, 2] * az

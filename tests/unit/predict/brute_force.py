@@ -108,7 +108,8 @@ def direction_factor(front: Front, way: Any, rng: np.random.Generator) -> Any:
         turn = np.degrees(np.arctan2(way[:, 1], way[:, 0])) % 360
         table = RegularGridInterpolator((b.planes_deg, b.gammas_deg), b.intensity)
         gamma = np.minimum(np.degrees(theta), b.gammas_deg[-1])
-        factor = table(np.stack([turn, gamma], -1)) / way[:, 2]
+        shines = np.degrees(theta) <= b.gammas_deg[-1]
+        factor = np.where(shines, table(np.stack([turn, gamma], -1)) / way[:, 2], 0.0)
     if isinstance(front.cells, Cells):
         c = front.cells
         x, y = rng.uniform(size=(2, len(way)))

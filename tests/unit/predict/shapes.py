@@ -29,6 +29,9 @@ SHAPES = {
     "beauty dish": round_front(0.55, Disk(0.2, 0.5), edge_falloff_stops=0.3, beam=Lobe(70)),
     "gridded dish": round_front(0.55, Disk(0.2, 0.5), recess_m=0.03, cells=METAL),
     "measured dish": round_front(0.4, Disk(), beam=Tabulated(GAMMAS, PLANES, TABLE)),
+    "beam cut off at 30 degrees": round_front(
+        0.4, Disk(), beam=Tabulated(GAMMAS[:7], PLANES, TABLE[:, :7])
+    ),
     "shoot-through": round_front(0.9, Cap(0.2, False, 0.4), edge_falloff_stops=1.0),
     "deep shoot-through": round_front(0.9, Cap(0.45, False, 0.4)),
     "white umbrella": round_front(0.9, Cap(0.2, True), edge_falloff_stops=1.0),
