@@ -27,6 +27,7 @@ from render.errors import SceneError
 from render.layout.geometry import facing
 from render.layout.measured import measured_front
 from render.scenefile import Setup
+from render.scenefile.gear import with_article
 from render.studio.kit import Modifier
 from render.studio.light import BarnDoors, Light
 
@@ -172,7 +173,7 @@ def _clothed(setup: Setup, key: str, light: Light, modifier: Modifier, bare: Fit
         raise SceneError(
             setup.file,
             f"{key}.diffusers",
-            f"found {count} on a {modifier.kind}",
+            f"found {count} on {with_article(modifier.kind)}",
             f"left out, or one of these modifiers: {', '.join((*CLOTHED, *DISHED))}",
         )
     share = min(MOST_SHARE, bare.share * 2 ** (-CLOTH_LOSS_STOPS * extra))
@@ -200,7 +201,7 @@ def _gridded(setup: Setup, key: str, light: Light, modifier: Modifier, bare: Fit
         raise SceneError(
             setup.file,
             f"{key}.{used}",
-            f"found on a {modifier.kind}",
+            f"found on {with_article(modifier.kind)}",
             f"left out, or one of these modifiers: {', '.join(GRIDDED)}",
         )
     cells, open_share = _cells(setup, key, light, modifier)
@@ -239,7 +240,7 @@ def _with_doors(setup: Setup, key: str, light: Light, modifier: Modifier, bare: 
         raise SceneError(
             setup.file,
             f"{key}.doors",
-            f"found on a {modifier.kind}",
+            f"found on {with_article(modifier.kind)}",
             f"left out, or one of these modifiers: {', '.join(DOORED)}",
         )
     return replace(bare, doors=_doors(light.doors))

@@ -66,10 +66,10 @@ def _of_keys(modifier: Modifier) -> Problem | None:
     kind, stated = modifier.kind, modifier.model_fields_set
     for key, kinds in KINDS.items():
         if key in stated and kind not in kinds:
-            return key, f"found on {_a(kind)}", f"only for {_or(kinds)}"
+            return key, f"found on {with_article(kind)}", f"only for {_or(kinds)}"
     for key, kinds in NEEDED.items():
         if kind in kinds and key not in stated:
-            return key, f"missing, {_a(kind)} needs it", f"write {key} = {_example(key)}"
+            return key, f"missing, {with_article(kind)} needs it", f"write {key} = {_example(key)}"
     if modifier.size_cm is not None and modifier.diameter_cm is not None:
         return "size_cm", "found beside diameter_cm", "one of the two"
     return None
@@ -129,7 +129,8 @@ def _of_grid(grid: Grid) -> Problem | None:
     return None
 
 
-def _a(kind: str) -> str:
+def with_article(kind: str) -> str:
+    """A kind of modifier in a sentence: "an octa"."""
     name = f"{kind} front" if kind in ("plain", "measured", "bare", "round") else kind
     return f"an {name}" if name[0] in "aeiou" else f"a {name}"
 

@@ -68,7 +68,7 @@ def sentence(model: type[Part], problem: ErrorDetails) -> tuple[str, str, str]:
     if info is None:
         return key, "unknown key", _nearest(field, owner)
     words = accepted(field, info)
-    if words.startswith("text") and info.description:
+    if words.startswith(("text", "a list of texts")) and info.description:
         words = f"{words}; {info.description}"  # where names are wanted, it lists them
     if problem["type"] == "missing" and not trail:
         return key, "missing", f"write {words}"
