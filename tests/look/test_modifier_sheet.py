@@ -1,5 +1,6 @@
 """The sheet of modifiers shows each one's picture, its figures, and its shape in the eye."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -33,16 +34,21 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> FrameStore:
 
 
 @pytest.fixture(scope="module")
-def plates(setup: Setup, store: FrameStore) -> list[Plate]:
+def engine() -> Iterator[Engine]:
+    with Engine("auto") as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def plates(setup: Setup, store: FrameStore, engine: Engine) -> list[Plate]:
     outfits = [Outfit("snoot"), Outfit("softbox-90x120")]
     sittings = [
         Sitting(o.name, CAPTION, with_outfit(setup, o, 0.18), float(k))
         for k, o in enumerate(outfits)
     ]
-    with Engine("auto") as engine:
-        return list(
-            modifier_plates(sittings, quality=4, long_side_px=SMALL_PX, engine=engine, store=store)
-        )
+    return list(
+        modifier_plates(sittings, quality=4, long_side_px=SMALL_PX, engine=engine, store=store)
+    )
 
 
 def only_place(page: np.ndarray, pixels: np.ndarray) -> tuple[int, int]:
@@ -72,18 +78,17 @@ def test_the_sheet_holds_pictures_and_eyes_whole_with_captions_and_words(
 
 
 def test_a_picture_that_the_head_cannot_make_is_lifted(
-    setup: Setup, plates: list[Plate], store: FrameStore
+    setup: Setup, plates: list[Plate], store: FrameStore, engine: Engine
 ) -> None:
-    with Engine("auto") as engine:
-        layout = place(with_outfit(setup, Outfit("softbox-90x120"), 0.18))
-        as_it_is = take(
-            layout,
-            exposure_of(setup),
-            quality=4,
-            long_side_px=SMALL_PX,
-            engine=engine,
-            store=store,
-        )
+    layout = place(with_outfit(setup, Outfit("softbox-90x120"), 0.18))
+    as_it_is = take(
+        layout,
+        exposure_of(setup),
+        quality=4,
+        long_side_px=SMALL_PX,
+        engine=engine,
+        store=store,
+    )
     lifted = plates[1].look.picture.linear
     assert lifted == pytest.approx(2 * as_it_is.picture.linear, rel=1e-4, abs=1e-6)
 
@@ -122,7 +127,7 @@ def test_a_closer_frame_holds_the_face_in_the_middle_and_no_more_than_before(set
 
 @pytest.mark.parametrize(("name", "area_m2"), [("octa-90", 0.573), ("snoot", 0.0028)])
 def test_the_light_shows_in_the_eye_where_and_as_large_as_it_is(
-    setup: Setup, tmp_path: Path, name: str, area_m2: float
+    setup: Setup, engine: Engine, tmp_path: Path, name: str, area_m2: float
 ) -> None:
     """A convex mirror of radius 7.8 mm: the normal halves the angle between light and lens, and an
     object W at a distance s has an image W·f/(s + f), f = 3.9 mm. A dot is a pixel or a few."""
@@ -130,15 +135,14 @@ def test_the_light_shows_in_the_eye_where_and_as_large_as_it_is(
     assert close is not None
     lens, apex, light = close.view, cornea(close), close.fronts[0].centre_m
     assert lens is not None
-    with Engine("auto") as engine:
-        made = take(
-            close,
-            exposure_of(setup),
-            quality=64,
-            long_side_px=EYE_PX,
-            engine=engine,
-            store=FrameStore(tmp_path),
-        )
+    made = take(
+        close,
+        exposure_of(setup),
+        quality=64,
+        long_side_px=EYE_PX,
+        engine=engine,
+        store=FrameStore(tmp_path),
+    )
     ahead = unit(lens.position_m - apex)
     halfway = unit(unit(light - apex) + ahead)
     mirrored = project(lens, apex + CORNEA_M * (halfway - ahead)) * EYE_PX - 0.5
