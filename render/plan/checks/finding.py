@@ -1,0 +1,100 @@
+"""What a check found: a verdict, the number behind it, and one sentence that says both."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from render.layout import Layout, place
+from render.predict import Obstacles
+from render.scenefile import Setup
+
+Verdict = Literal["wrong", "look", "fine"]
+VERDICTS: tuple[Verdict, ...] = ("wrong", "look", "fine")  # in the order in which they are shown
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that a check found; its fields are the keys of the JSON output."""
+
+    check: str  # a word, such as "frame"
+    about: str  # what it is about, such as "light.key", "panel.fill", "backdrop", "camera"
+    verdict: Verdict  # fine; look: judge for yourself; wrong: change it before the sitter comes
+    value: float  # the number behind the verdict
+    unit: str  # of the number, such as "cm", "deg", "stops", "%", "count"
+    limit: float | None  # the number that the verdict compares it with; None where there is none
+    words: str  # one plain sentence with the number and, where there is one, the cure
+
+
+@dataclass(frozen=True)
+class Context:
+    """The set that is checked; what several checks need is worked out once, when first asked."""
+
+    setup: Setup
+
+    @cached_property
+    def layout(self) -> Layout:
+        """The set as it stands."""
+        return place(self.setup)
+
+    @cached_property
+    def obstacles(self) -> Obstacles:
+        """What stands between lights and places."""
+        return Obstacles.of(self.layout)
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One check: what it looks for, what it cannot do without, and the function that does it."""
+
+    looks_for: str  # in plain words: "lamp in the frame"
+    run: Callable[[Context], list[Finding]]
+    lacks: Callable[[Context], str] = lambda _: ""  # why it cannot be done here; empty if it can
+
+
+@dataclass(frozen=True, slots=True)
+class Checks:
+    """Everything that was found, what was looked for, and what was not."""
+
+    scene: str
+    findings: tuple[Finding, ...]
+    checked_for: tuple[str, ...]
+    not_checked_for: tuple[str, ...]  # with the reason in brackets
+
+
+def run_checks(setup: Setup, checks: tuple[Check, ...], never: tuple[str, ...]) -> Checks:
+    """Do every check that the scene allows; findings by verdict, the worst first.
+
+    never : what none of the checks looks for
+    Raises SceneError, KitError and MeshError for a scene that cannot be placed.
+    """
+    context = Context(setup)
+    found: list[Finding] = []
+    done: list[str] = []
+    left: list[str] = []
+    for check in checks:
+        reason = check.lacks(context)
+        if reason:
+            left.append(f"{check.looks_for} ({reason})")
+            continue
+        done.append(check.looks_for)
+        found += check.run(context)
+    found.sort(key=lambda finding: VERDICTS.index(finding.verdict))
+    return Checks(setup.scene.title, tuple(found), tuple(done), (*left, *never))
+
+
+def no_camera(context: Context) -> str:
+    """Why a check of the picture cannot be done."""
+    return "the scene has no camera" if context.layout.view is None else ""
+
+
+def no_sitter(context: Context) -> str:
+    """Why a check of the sitter cannot be done."""
+    return "the scene has no sitter" if context.layout.body is None else ""
+
+
+def no_portrait(context: Context) -> str:
+    """Why a check of the sitter as the camera sees him cannot be done."""
+    return no_camera(context) or no_sitter(context)
