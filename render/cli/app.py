@@ -159,6 +159,25 @@ def compare(
 
 
 @app.command()
+def check(
+    scene: SceneArgument,
+    as_json: JsonOption = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="exit with 1 if anything is wrong")
+    ] = False,
+) -> None:
+    """Look for what can go wrong in the set, with the number behind every verdict.
+
+    It says what it looked for and what it did not; what it does not find may still be there.
+    """
+    from render.cli.check import run_check
+
+    fine = run_check(scene, as_json)
+    if strict and not fine:
+        raise typer.Exit(1)
+
+
+@app.command()
 def lights(
     scene: Annotated[
         str, typer.Argument(metavar="SCENE", help="to compare modifiers on the key of a scene")

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
+from embreex.rtcore_scene import EmbreeScene
+
 from render.layout import Layout, place
+from render.plan.checks.sight import sitter_scene
 from render.predict import Obstacles
 from render.scenefile import Setup
 
@@ -43,6 +46,11 @@ class Context:
     def obstacles(self) -> Obstacles:
         """What stands between lights and places."""
         return Obstacles.of(self.layout)
+
+    @cached_property
+    def sitter(self) -> EmbreeScene | None:
+        """The sitter ready for rays, without hair and clear lenses."""
+        return sitter_scene(self.layout)
 
 
 @dataclass(frozen=True, slots=True)
