@@ -15,7 +15,7 @@ Ints = NDArray[np.int64]
 Solid = tuple[Floats, Ints]  # vertices (n, 3) [m] in the room, triangles (m, 3)
 
 BACK_SHARE = 0.4  # the housing narrows to this share of the front; typical soft box, from memory
-LEAST_LIP_M = 1e-3
+HINGE_M = 1e-3  # of barn doors, before a front without a lip
 ROUND = 48  # corners of a round housing
 RINGS, SPOKES = 24, 48  # of a cap or ball made of triangles: chords leave the sphere by 0.2 %
 HEAD_GAP = 0.6  # a head in front of a hollow cap stands so many depths before its rim
@@ -74,14 +74,14 @@ def _bowl(front: Front) -> Solid:
 
 
 def _shell(front: Front) -> Solid:
-    """Back plate, rim of the emitting plane, edge of the lip: three rings of corners."""
+    """Back plate, rim of the emitting plane, edge of the lip if it has one: rings of corners."""
     ring = rim(front.shape, front.width_m, front.height_m, ROUND)
     count = len(ring)
-    lip = max(front.recess_m, LEAST_LIP_M)
-    levels = ((-front.shell_depth_m, BACK_SHARE), (0.0, 1.0), (lip, 1.0))
+    levels = [(-front.shell_depth_m, BACK_SHARE), (0.0, 1.0)]
+    levels += [(front.recess_m, 1.0)] if front.recess_m > 0 else []
     local = np.concatenate([np.c_[ring * share, np.full(count, z)] for z, share in levels])
     faces = [[0, i + 1, i] for i in range(1, count - 1)]  # the back plate, seen from behind
-    for base in (0, count):
+    for base in range(0, count * (len(levels) - 1), count):
         for i in range(count):
             a, b = base + i, base + (i + 1) % count
             faces += [[a, b, b + count], [a, b + count, a + count]]
@@ -89,7 +89,7 @@ def _shell(front: Front) -> Solid:
 
 
 def lip_triangles(front: Front) -> slice:
-    """Which triangles of a flat front's housing are those of its lip."""
+    """Which triangles of a flat front's housing are those of its lip, where it has one."""
     count = len(rim(front.shape, front.width_m, front.height_m, ROUND))
     start = count - 2 + 2 * count
     return slice(start, start + 2 * count)
@@ -134,7 +134,7 @@ def _doors(front: Front) -> Solid:
     if doors is None:
         return NOTHING
     half_w, half_h = 0.5 * front.width_m, 0.5 * front.height_m
-    lip = max(front.recess_m, LEAST_LIP_M)
+    lip = max(front.recess_m, HINGE_M)
     sides = (
         (doors.left_deg, (-1.0, 0.0), half_w, half_h),
         (doors.right_deg, (1.0, 0.0), half_w, half_h),

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from render.emission import FLAT, Ball, Disk, Front, Rectangle, cloth, housing, room_from_local
+from render.emission import Ball, Disk, Front, Rectangle, cloth, housing, room_from_local
 from render.emission.solids import lip_triangles
 from render.trace.materials import Node, matte
 from render.trace.meshes import mesh, room_from_square
@@ -54,9 +54,9 @@ def _round_lip(front: Front) -> bool:
 
 
 def _black(front: Front) -> tuple[Any, Any]:
-    """Housing without the lip where there is none, or where a true cylinder stands for it."""
+    """Housing without the lip where a true cylinder stands for it."""
     vertices, triangles = housing(front)
-    if isinstance(front.shape, FLAT) and (front.recess_m == 0 or _round_lip(front)):
+    if _round_lip(front):
         triangles = np.delete(triangles, np.r_[lip_triangles(front)], axis=0)
     return vertices, triangles
 
