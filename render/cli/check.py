@@ -41,6 +41,9 @@ def _show(found: Checks) -> None:
         console.print(table)
     console.print(f"Checked for: {'; '.join(found.checked_for) or 'nothing'}.", highlight=False)
     console.print(f"Not checked for: {'; '.join(found.not_checked_for)}.", highlight=False)
+    console.print("\nMind in this set:")
+    for caution in found.cautions:
+        console.print(f"- {caution}", highlight=False)
 
 
 def _number(row: Finding) -> str:

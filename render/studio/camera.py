@@ -36,6 +36,9 @@ class Camera(Part):
     iso_speed: float = Field(100, ge=6, le=409600, description="speed set on camera and meter")
     f_number: float = Field(8, ge=0.7, le=90, description="aperture set on the camera")
     shutter_s: Shutter = Field(1 / 125, description=SHUTTER_WORDS)
+    sync_s: Shutter | None = Field(
+        None, description="shortest time at which it fires studio flash, from its handbook"
+    )
     white_balance_k: Kelvin = Field(
         5500, description="light that looks neutral; the default is an ungelled studio flash"
     )

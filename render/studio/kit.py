@@ -47,6 +47,21 @@ class Flash(Part):
         description="change for each stop below full power; voltage-controlled heads typically "
         "-50 to -150 (warmer), + is bluer",
     )
+    mass_kg: float | None = Field(
+        None, gt=0, le=30, description="of the head by itself; typical 1.3 to 3"
+    )
+    modelling_w: float | None = Field(
+        None, ge=0, le=2000, description="modelling lamp at full; 0 has none, default: not known"
+    )
+    modelling_lm_per_w: float = Field(
+        20, ge=5, le=200, description="its light; typical halogen 16 to 20, LED 80 to 100"
+    )
+    charging_w: float | None = Field(
+        None,
+        ge=0,
+        le=10000,
+        description="drawn from the mains while it charges; default: not known",
+    )
     source: str = Field("", description=SOURCE)
 
 
@@ -113,6 +128,9 @@ class Modifier(Part):
     )
     shell_cm: float = Field(35, ge=2, le=120, description="depth of the housing behind the front")
     grid_depth_cm: float = Field(5, gt=0, le=20, description="depth of the grid of `grid_deg`")
+    mass_kg: float | None = Field(
+        None, ge=0, le=30, description="by itself; default: estimated from kind and size"
+    )
     usual_loss_stops: tuple[float, float] | None = Field(
         None,
         description="what it usually takes against a standard reflector at 2 m on the axis, least "

@@ -26,6 +26,20 @@ class BarnDoors(Part):
     length_cm: float = Field(17, ge=2, le=80, description="from hinge to edge")
 
 
+class Boom(Part):
+    """Puts it on a boom, a level arm: the head at one end, the counterweight on the tail."""
+
+    arm_m: float = Field(1.5, ge=0.1, le=5, description="from the head to the stand")
+    tail_m: float = Field(0.5, ge=0.05, le=3, description="from the stand to the counterweight")
+    weight_kg: float | None = Field(None, ge=0, le=60, description="counterweight on the tail")
+    azimuth_deg: float | None = Field(
+        None,
+        ge=-180,
+        le=180,
+        description="where the tail points from the head; default: sideways out of the picture",
+    )
+
+
 class Light(Part):
     """One flash head. Place it by azimuth, elevation and distance, or by position_m."""
 
@@ -83,3 +97,11 @@ class Light(Part):
         0, ge=-180, le=180, description="front turned about its axis; 90 lays an upright box down"
     )
     on: bool = Field(True, description="false leaves it standing there, unfired")
+    stand: Literal["stand", "boom", "none"] = Field(
+        "stand", description="what holds it up; none is a clamp, a rail or a hand"
+    )
+    boom: Boom | None = None
+    bag_kg: float = Field(0, ge=0, le=60, description="sand bag on its stand")
+    leg_radius_m: float = Field(
+        0.5, ge=0.1, le=1.5, description="from the middle of its stand to the end of a leg"
+    )

@@ -10,6 +10,21 @@ from render.studio.part import Part, Reflectance, Sides, Vector
 from render.studio.surface import TONE_WORDS, Colour, Tone
 
 
+class Door(Part):
+    """A door that opens into the room and is kept clear."""
+
+    wall: Literal["camera left", "camera right", "back", "camera"] = Field(
+        description="the wall that it is in"
+    )
+    from_m: float = Field(
+        ge=0,
+        le=30,
+        description="from the corner to its nearer side: from the back corner in a side wall, "
+        "else from the camera-left corner",
+    )
+    width_m: float = Field(0.8, ge=0.4, le=4, description="of the opening")
+
+
 class Room(Part):
     """The room. Leave it out for a black void without bounce."""
 
@@ -36,6 +51,10 @@ class Room(Part):
     camera_wall: Tone | None = Field(None, description="this wall alone, behind the camera")
     ceiling: Tone = Field(0.8, description=TONE_WORDS)
     floor: Tone = Field(0.25, description=TONE_WORDS)
+    ambient_lx: float | None = Field(
+        None, ge=0, le=1e5, description="other light at the sitter's face: windows, ceiling lamps"
+    )
+    door: Door | None = None
 
 
 class Backdrop(Part):

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from render.plan.checks.finding import Check, Checks, Finding, run_checks
+from dataclasses import replace
+
+from render.plan.checks.cautions import cautions
+from render.plan.checks.finding import Check, Checks, Context, Finding, run_checks
+from render.plan.checks.floor import FLOOR, NEVER_FLOOR
 from render.plan.checks.lens import LENS
 from render.scenefile import Setup
 
 __all__ = ["Checks", "Finding", "check_set"]
 
-CHECKS: tuple[Check, ...] = (*LENS,)
-NEVER = ("clipped highlights and crushed shadows (see the look)",)
+CHECKS: tuple[Check, ...] = (*LENS, *FLOOR)
+NEVER = ("clipped highlights and crushed shadows (see the look)", *NEVER_FLOOR)
 
 
 def check_set(setup: Setup) -> Checks:
@@ -17,4 +21,5 @@ def check_set(setup: Setup) -> Checks:
 
     Raises SceneError, KitError and MeshError for a scene that cannot be placed.
     """
-    return run_checks(setup, CHECKS, NEVER)
+    context = Context(setup)
+    return replace(run_checks(context, CHECKS, NEVER), cautions=cautions(context))

@@ -70,15 +70,15 @@ class Checks:
     findings: tuple[Finding, ...]
     checked_for: tuple[str, ...]
     not_checked_for: tuple[str, ...]  # with the reason in brackets
+    cautions: tuple[str, ...] = ()  # for this set, one sentence each
 
 
-def run_checks(setup: Setup, checks: tuple[Check, ...], never: tuple[str, ...]) -> Checks:
+def run_checks(context: Context, checks: tuple[Check, ...], never: tuple[str, ...]) -> Checks:
     """Do every check that the scene allows; findings by verdict, the worst first.
 
     never : what none of the checks looks for
     Raises SceneError, KitError and MeshError for a scene that cannot be placed.
     """
-    context = Context(setup)
     found: list[Finding] = []
     done: list[str] = []
     left: list[str] = []
@@ -90,7 +90,7 @@ def run_checks(setup: Setup, checks: tuple[Check, ...], never: tuple[str, ...]) 
         done.append(check.looks_for)
         found += check.run(context)
     found.sort(key=lambda finding: VERDICTS.index(finding.verdict))
-    return Checks(setup.scene.title, tuple(found), tuple(done), (*left, *never))
+    return Checks(context.setup.scene.title, tuple(found), tuple(done), (*left, *never))
 
 
 def no_camera(context: Context) -> str:

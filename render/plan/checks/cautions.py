@@ -1,0 +1,81 @@
+"""Cautions for this set-up only, short, deferring to makers, local rules and competent persons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from render.plan.checks.finding import Context
+from render.plan.checks.rig import Rig, rigs
+from render.plan.checks.stands import overhead
+from render.plan.checks.tipping import RAISED_M
+
+HOT_LM_PER_W = 40.0  # dimmer for its watts than this, a lamp is a halogen one; from memory
+CLOTH = ("softbox", "strip", "octa", "round", "umbrella through", "umbrella bounce", "lantern")
+LAST = (
+    "This is a plan only: makers' instructions, local electrical, fire and workplace rules and a "
+    "competent person decide."
+)
+
+
+def cautions(context: Context) -> tuple[str, ...]:
+    """One sentence for each thing to mind in this set, the general one last."""
+    lights = context.setup.scene.light.values()
+    said = [*_held(context), *_hot(context)]
+    if any(light.flash is not None for light in lights):
+        said.append(
+            "Flash heads hold a high voltage even unplugged: never open one, switch off, unplug "
+            "and wait before you change a tube, and keep liquids away."
+        )
+        said.append(
+            "Cables go down the stand and under a leg, taped flat, with slack; keep the load of "
+            "each circuit within its breaker."
+        )
+        if context.setup.scene.sitter is not None:
+            said.append(
+                "Ask the sitter before about epilepsy, migraine and eye trouble; single flashes a "
+                "second or more apart, no bursts, and a stop at any word."
+            )
+    return (*said, LAST)
+
+
+def _held(context: Context) -> Iterator[str]:
+    """Of stands and booms."""
+    found = rigs(context.setup, context.layout)
+    over = [rig for rig in found if overhead(context, rig)]
+    if over:
+        yield (
+            f"{_names(over)} over the sitter: bag the stand before the load goes up, lock every "
+            "grip, tie head and modifier to the boom, and lower it before you change anything; "
+            "nobody under it while it moves."
+        )
+    booms = [rig for rig in found if rig.kind == "boom"]
+    if booms:
+        yield f"Tail of {_names(booms)}: bright tape on the counterweight, it hangs at head height."
+    bare = [
+        rig for rig in found if rig.kind != "none" and not rig.bag_kg and rig.mount_m[1] > RAISED_M
+    ]
+    if bare:
+        yield (
+            f"{_names(bare)} without a bag, head above {RAISED_M:g} m: weigh the stand down, its "
+            "longest leg under the load; do not catch a falling lamp, step away."
+        )
+
+
+def _hot(context: Context) -> Iterator[str]:
+    """Of hot modelling lamps near cloth and gels."""
+    kit, lights = context.setup.kit, context.setup.scene.light
+    for name, light in lights.items():
+        flash, modifier = kit.flash.get(light.flash or ""), kit.modifier.get(light.modifier or "")
+        if flash is None or not flash.modelling_w or flash.modelling_lm_per_w > HOT_LM_PER_W:
+            continue
+        if modifier is not None and modifier.kind in CLOTH:
+            yield (
+                f"{name}: {flash.modelling_w:g} W of hot lamp in cloth; mind the lamp limit that "
+                "the modifier's maker states, take the transport cap off and keep vents clear."
+            )
+        if light.gel or light.nd:
+            yield f"{name}: gel only as a heat-rated sheet off the tube, modelling lamp off."
+
+
+def _names(found: list[Rig]) -> str:
+    return ", ".join(rig.light for rig in found)
