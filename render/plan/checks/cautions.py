@@ -50,7 +50,7 @@ def _held(context: Context) -> Iterator[str]:
         )
     booms = [rig for rig in found if rig.kind == "boom"]
     if booms:
-        yield f"Tail of {_names(booms)}: bright tape on the counterweight, it hangs at head height."
+        yield f"Tail of {_names(booms)}: bright tape on the counterweight, people walk into it."
     bare = [
         rig for rig in found if rig.kind != "none" and not rig.bag_kg and rig.mount_m[1] > RAISED_M
     ]

@@ -32,7 +32,7 @@ MODIFIER_KG = {
     "bare": (0.0, 0.0),
     "dish": (0.6, 2.0),
 }
-BOXED_KG = (0.7, 1.2)  # every other kind
+BOXED_KG = (0.8, 0.9)  # every other kind
 FINE = 6  # parts that long edges are cut into
 LONG_M = 0.15  # edges that are
 
