@@ -178,6 +178,36 @@ def check(
 
 
 @app.command()
+def balance(
+    scene: SceneArgument,
+    bounce: Annotated[
+        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
+    ] = True,
+    engine: EngineOption = EngineName.auto,
+    write: Annotated[
+        bool,
+        typer.Option("--write", help="put the powers into the scene file, comments kept"),
+    ] = False,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="exit with 1 unless every wish is met")
+    ] = False,
+) -> None:
+    """Find the powers, in the heads' own steps, that meet the wanted readings.
+
+    Where no power does, say what each wish hangs on and which cures bring it within reach.
+    CSV is the powers.
+    """
+    from render.cli.balance import run_balance
+
+    _one_form(as_json, as_csv)
+    met = run_balance(scene, bounce, engine.value, as_json, as_csv, write)
+    if strict and not met:
+        raise typer.Exit(1)
+
+
+@app.command()
 def lights(
     scene: Annotated[
         str, typer.Argument(metavar="SCENE", help="to compare modifiers on the key of a scene")

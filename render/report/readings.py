@@ -114,7 +114,7 @@ def meter(
     with Engine(engine) if bounce else nullcontext() as running:
         layout = place(setup)
         table = _table(layout, receptor, aim)
-        wished = _wished(setup, layout, receptor, aim)
+        wished = wished_readings(setup, layout, receptor, aim)
         measured = measure(layout, table + wished, running, samples)
     rows = [_reading(setup, layout, held, measured, i) for i, held in enumerate(table + wished)]
     re_light = layout.fronts[layout.key].name
@@ -145,7 +145,10 @@ def _table(layout: Layout, receptor: Receptor | None, aim: Aim | None) -> list[H
     ]
 
 
-def _wished(setup: Setup, layout: Layout, receptor: Receptor | None, aim: Aim | None) -> list[Held]:
+def wished_readings(
+    setup: Setup, layout: Layout, receptor: Receptor | None = None, aim: Aim | None = None
+) -> list[Held]:
+    """The receptor held for each wish of the scene; raises SceneError for an impossible wish."""
     names = [point.name for point in layout.points]
     lights = [front.name for front in layout.fronts]
     for name, wish in setup.scene.wanted.items():
@@ -217,17 +220,26 @@ def _against(row: Reading, base_lx_s: float) -> Reading:
     return replace(row, stops_re_key=float(stops(row.luminous_exposure_lx_s / base_lx_s)))
 
 
-def _wishes(setup: Setup, rows: list[Reading]) -> tuple[WishRow, ...]:
+def wanted_f_numbers(setup: Setup) -> list[float]:
+    """The f-number that each wish comes to; raises SceneError where none has one."""
     wanted = list(setup.scene.wanted.items())
     anchor = next((wish.f_number for _, wish in wanted if wish.f_number is not None), None)
     if anchor is None and wanted:
         raise SceneError(
             setup.file, "wanted", "only stops, no f-number", "one wish with an f_number"
         )
+    return [
+        wish.f_number
+        if wish.f_number is not None
+        else (anchor or 1.0) * 2 ** (0.5 * (wish.stops or 0.0))
+        for _, wish in wanted
+    ]
+
+
+def _wishes(setup: Setup, rows: list[Reading]) -> tuple[WishRow, ...]:
     table = []
-    for (name, wish), row in zip(wanted, rows, strict=True):
-        stop = 0.0 if wish.stops is None else wish.stops
-        aim = wish.f_number if wish.f_number is not None else (anchor or 1.0) * 2 ** (stop / 2)
+    wanted = zip(setup.scene.wanted.items(), wanted_f_numbers(setup), rows, strict=True)
+    for (name, wish), aim, row in wanted:
         miss = float(f_number_stops(row.f_number) - f_number_stops(aim)) if row.f_number else None
         table.append(
             WishRow(name, wish.point, wish.light, aim, show_f_number(aim), row.shown, miss)

@@ -96,6 +96,7 @@ class Light(Part):
     roll_deg: float = Field(
         0, ge=-180, le=180, description="front turned about its axis; 90 lays an upright box down"
     )
+    fixed: bool = Field(False, description="true keeps its power when lights are balanced")
     on: bool = Field(True, description="false leaves it standing there, unfired")
     stand: Literal["stand", "boom", "none"] = Field(
         "stand", description="what holds it up; none is a clamp, a rail or a hand"

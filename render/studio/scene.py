@@ -32,6 +32,18 @@ class Wish(Part):
     stops: float | None = Field(
         None, ge=-12, le=6, description="instead: stops from the first wish with an f-number"
     )
+    range_stops: tuple[float, float] | None = Field(
+        None,
+        description="how far below and above it the reading may lie, such as [-0.5, 0.3]; "
+        "default: exactly",
+    )
+    weight: float | None = Field(
+        None,
+        gt=0,
+        le=100,
+        description="how much its miss counts where wishes contradict each other; default: 10 for "
+        "an f-number, 1 for stops",
+    )
 
 
 class Scene(Part):
