@@ -12,6 +12,7 @@ from render.plan.checks.fit import (
     no_room,
 )
 from render.plan.checks.mains import check_circuit, no_figures
+from render.plan.checks.reach import check_dials, check_wishes, no_dials, no_wishes
 from render.plan.checks.shutter import check_other_light, check_sync, no_other_light
 from render.plan.checks.stands import (
     check_columns_in_frame,
@@ -39,6 +40,8 @@ FLOOR: tuple[Check, ...] = (
     Check("columns in sitter or stool", check_columns_in_sitter, no_sitter),
     Check("lights that want a boom", check_likely_booms, no_sitter),
     Check("tip-over and boom balance (an estimate)", check_tipping),
+    Check("powers against the dials", check_dials, no_dials),
+    Check("wanted readings out of reach (an estimate)", check_wishes, no_wishes),
     Check("sync time", check_sync, _no_flash),
     Check("ambient light and modelling lamps", check_other_light, no_other_light),
     Check("load of the mains", check_circuit, no_figures),

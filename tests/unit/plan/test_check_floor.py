@@ -9,6 +9,7 @@ from render.plan.checks.cautions import LAST, cautions
 from render.plan.checks.finding import Context, Finding, run_checks
 from render.plan.checks.fit import highest_elevation_deg
 from render.plan.checks.floor import FLOOR
+from render.plan.checks.mains import check_circuit
 from render.plan.checks.rig import rigs
 from render.plan.checks.shutter import stops_under
 from render.plan.checks.tipping import counterweight_kg, push_to_topple_n
@@ -218,6 +219,38 @@ def test_a_door_is_kept_clear(tmp_path: Path) -> None:
     door = 'door = {{ wall = "camera left", from_m = {} }}'
     assert checked(tmp_path, room=door.format(2.3))["door: light.key"].verdict == "wrong"
     assert checked(tmp_path, room=door.format(0.2))["door: room"].verdict == "fine"
+
+
+def test_a_power_off_the_dial(tmp_path: Path) -> None:
+    """Truth: the dial clicks in tenths of a stop, and a quarter is none."""
+    off = checked(tmp_path, USUAL.replace("0.125", '"1/8 +0.25"'))
+    assert "step: light.key" not in checked(tmp_path)
+    assert off["step: light.key"].verdict == "look"
+
+
+def test_a_wish_out_of_reach_says_by_how_much(tmp_path: Path) -> None:
+    """Truth: each f-stop more costs one stop of power, so the miss grows by exactly that."""
+    wish = '[wanted.face]\npoint = "face"\nlight = "key"\nf_number = {}\n'
+    near, far = (checked(tmp_path, more=wish.format(f))["wanted: wanted.face"] for f in (45, 90))
+    assert near.value - far.value == pytest.approx(2.0)
+    assert far.verdict == "wrong"
+    assert "beyond full power" in far.words
+
+
+def test_the_mains_load_is_the_sum_of_what_is_stated(tmp_path: Path) -> None:
+    """Truth: 150 W and twice 60 W are 270 W; 800 W of charging come on top."""
+    kit = "[flash.{}]\nstored_energy_ws = 300\nmodelling_w = {}\n{}\n"
+    (tmp_path / "own.toml").write_text(
+        kit.format("halogen", 150, "charging_w = 800") + kit.format("led", 60, "")
+    )
+    other = '[light.{}]\nflash = "led"\nmodifier = "snoot"\nazimuth_deg = 90\ndistance_m = 1.2\n'
+    key = USUAL + "\n" + other.format("one") + other.format("two")
+    file = tmp_path / "room.toml"
+    text = ROOM.format(key=key, room="", camera="", f_number="8")
+    file.write_text('kit = ["own.toml"]\n' + text.replace("monobloc-400", "halogen"))
+    (found,) = check_circuit(Context(load_scene(file)))
+    assert found.value == 270 + 800
+    assert "one, two" in found.words
 
 
 def test_cautions_fit_the_set_and_never_promise(tmp_path: Path) -> None:

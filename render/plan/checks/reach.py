@@ -1,0 +1,119 @@
+"""How far every head is from both ends of its dial, and which wanted readings lie beyond them."""
+
+from __future__ import annotations
+
+import math
+
+from render.photometry.exposure import luminous_exposure_for
+from render.photometry.stops import show_f_number
+from render.plan.checks.finding import Context, Finding, Verdict
+from render.plan.dials import click, marking
+from render.predict import enclosure_estimate
+from render.report.held import ALL, measure
+from render.report.readings import meter_speed, wanted_f_numbers, wished_readings
+
+ON_STEP_STOPS = 0.02  # a power written to a hundredth of a stop is meant to be on its step
+WITHIN_STOPS = 0.1  # nearer than a meter repeats is reached; common practice, no source
+# The room taken as uniform is off by up to a factor of two, and panels return light besides.
+ESTIMATE_STOPS = 0.5
+ESTIMATED = f"(estimate, good to {ESTIMATE_STOPS:g} stop)"
+
+
+def no_dials(context: Context) -> str:
+    """Why no power can be held against its dial."""
+    lights = context.setup.scene.light.values()
+    fired = any(light.flash is not None and light.on for light in lights)
+    return "" if fired else "no flash head fires"
+
+
+def no_wishes(context: Context) -> str:
+    """Why no wanted reading can be reached or missed."""
+    if not context.setup.scene.wanted:
+        return "the scene wants no readings"
+    return no_dials(context)
+
+
+def check_dials(context: Context) -> list[Finding]:
+    """Every head's power in stops from both ends, and whether the dial can be set to it."""
+    found = []
+    for name, light in context.setup.scene.light.items():
+        if light.flash is None or not light.on:
+            continue
+        flash = context.setup.kit.flash[light.flash]
+        below, step = math.log2(light.power), click(flash.power_step_stops)
+        up, down = -below + 0.0, flash.power_range_stops + below
+        about = f"light.{name}"
+        words = (
+            f"{about} at {marking(below, step)} has {up:.1f} stops up to full power and "
+            f"{down:.1f} down to the least of {light.flash}."
+        )
+        found.append(Finding("reach", about, "fine", min(up, down), "stops to spare", 0.0, words))
+        off = below - step * round(below / step) if step else 0.0
+        if abs(off) > ON_STEP_STOPS:
+            near = marking(step * round(below / step), step)
+            words = (
+                f"{about} clicks by {step:.2g} stop; nearest to the power of the scene is {near}, "
+                f"{abs(off):.2f} stop {'below' if off > 0 else 'above'} it."
+            )
+            found.append(Finding("step", about, "look", off, "stops", ON_STEP_STOPS, words))
+    return found
+
+
+def check_wishes(context: Context) -> list[Finding]:
+    """Wanted readings that the head which gives most of their light cannot reach by its dial.
+
+    Direct light in closed form, the room's bounce as a uniform enclosure.
+    """
+    setup, layout = context.setup, context.layout
+    held = wished_readings(setup, layout)
+    measured = measure(layout, held, None, 0)
+    even = {receptor: enclosure_estimate(layout, receptor) for receptor in ("flat", "dome")}
+    constants = {"flat": setup.scene.meter.c_flat, "dome": setup.scene.meter.c_dome}
+    found = []
+    for i, (name, aim) in enumerate(zip(setup.scene.wanted, wanted_f_numbers(setup), strict=True)):
+        receptor = held[i].receptor
+        light = measured.direct[i] + even[receptor]
+        chosen = list(held[i].chosen(layout))
+        if not light[chosen].any():
+            continue
+        most = max(chosen, key=lambda j: light[j])
+        wanted = float(luminous_exposure_for(aim, meter_speed(setup), constants[receptor]))
+        rest = float(light[chosen].sum() - light[most])
+        lights = "all lights" if held[i].lights == ALL else held[i].lights
+        about = f"{show_f_number(aim)} at {layout.points[held[i].point].name} ({lights})"
+        strongest = (most, float(light[most]))
+        found.append(_wish(context, f"wanted.{name}", about, strongest, (wanted, rest)))
+    return found
+
+
+def _wish(
+    context: Context, about: str, what: str, strongest: tuple[int, float], wish: tuple[float, float]
+) -> Finding:
+    """strongest : index of the light that gives most, and how much it gives [lx·s]
+    wish      : what is wanted, and what the other lights give already [lx·s]
+    """
+    wanted, rest = wish
+    front = context.layout.fronts[strongest[0]]
+    light = context.setup.scene.light[front.name]
+    if rest >= wanted:
+        over = math.log2(rest / wanted)
+        words = (
+            f"{what} is too dark to reach: without {front.name} the other lights still give "
+            f"{over:.1f} stops more {ESTIMATED}."
+        )
+        return Finding("wanted", about, "wrong", -over, "stops to spare", 0.0, words)
+    change = math.log2((wanted - rest) / strongest[1])
+    below = math.log2(light.power)
+    up, down = 0.0, 0.0
+    if light.flash is not None:
+        up, down = -below, context.setup.kit.flash[light.flash].power_range_stops + below
+    beyond = max(change - up, -change - down)
+    turn = f"{front.name} {abs(change):.1f} stops {'up' if change > 0 else 'down'}"
+    if beyond > WITHIN_STOPS:
+        end = "full power" if change > 0 else "its least power"
+        words = f"{what} needs {turn}, {beyond:.1f} beyond {end} {ESTIMATED}."
+        verdict: Verdict = "wrong" if beyond > ESTIMATE_STOPS else "look"
+        return Finding("wanted", about, verdict, -beyond, "stops to spare", 0.0, words)
+    reach = "is reached as it stands" if abs(change) <= WITHIN_STOPS else f"needs {turn}, in reach"
+    words = f"{what} {reach} {ESTIMATED}."
+    return Finding("wanted", about, "fine", -beyond + 0.0, "stops to spare", 0.0, words)
