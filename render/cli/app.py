@@ -47,6 +47,15 @@ class AimName(StrEnum):
     normal = "normal"
 
 
+class WordName(StrEnum):
+    """Words for a backdrop that --want takes."""
+
+    black = "black"
+    dark = "dark"
+    mid = "mid"
+    white = "white"
+
+
 class ListName(StrEnum):
     """Lists that --only takes."""
 
@@ -276,6 +285,36 @@ def lights(
 def _one_form(as_json: bool, as_csv: bool) -> None:
     if as_json and as_csv:
         raise OutputError("--csv: found together with --json (accepted: one of them)")
+
+
+@app.command()
+def who(
+    scene: SceneArgument,
+    points: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[POINT]...",
+            help="meter points or landmarks; default: those on the backdrop, then the face",
+        ),
+    ] = None,
+    want: Annotated[
+        WordName | None,
+        typer.Option(help="how the backdrop is to come out; default: as [wanted] has it"),
+    ] = None,
+    engine: EngineOption = EngineName.auto,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """Say who lights the backdrop, or any point: each light straight and by way of each surface.
+
+    Of a backdrop also its code in the picture. Where it is lighter than wanted, changes are tried
+    one by one, for the same face reading: gap, grid, flag, key nearer, darker paper, black cloth.
+    """
+    from render.cli.who import run_who
+
+    _one_form(as_json, as_csv)
+    word = want.value if want else None
+    run_who(scene, points or [], word, engine.value, as_json, as_csv)
 
 
 @app.command()
