@@ -10,6 +10,7 @@ from typing import Literal
 from embreex.rtcore_scene import EmbreeScene
 
 from render.layout import Layout, place
+from render.plan.checks.face import FaceLight, face_light
 from render.plan.checks.sight import sitter_scene
 from render.predict import Obstacles
 from render.scenefile import Setup
@@ -51,6 +52,11 @@ class Context:
     def sitter(self) -> EmbreeScene | None:
         """The sitter ready for rays, without hair and clear lenses."""
         return sitter_scene(self.layout)
+
+    @cached_property
+    def face(self) -> FaceLight:
+        """What each light does on the face."""
+        return face_light(self.layout, self.obstacles)
 
 
 @dataclass(frozen=True, slots=True)

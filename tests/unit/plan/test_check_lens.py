@@ -1,0 +1,329 @@
+"""Checks of lens, eyes and light against projection, hand geometry and the trade's own names."""
+
+import json
+import os
+import sys
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from render.cli.app import app
+from render.emission import Front
+from render.layout.geometry import direction, turn, unit
+from render.layout.lens import project, view
+from render.layout.people import in_room
+from render.layout.placed import Layout, View
+from render.layout.sweep import sheet_mesh
+from render.plan.checks import check_set
+from render.plan.checks.backdrop_edges import backdrop_edges
+from render.plan.checks.catchlights import catchlights, images
+from render.plan.checks.eyes import corneas
+from render.plan.checks.finding import Context
+from render.plan.checks.flare import flare, from_frame_deg, smallest_flag
+from render.plan.checks.frustum import Frustum, clearance, clipped, way_out
+from render.plan.checks.glasses_glare import glasses_glare
+from render.plan.checks.in_frame import covered_share, in_frame, solid_things
+from render.plan.checks.nose_light import nose_light
+from render.plan.checks.nose_shadows import nose_shadows
+from render.plan.checks.pattern import pattern
+from render.predict import Obstacles, direct_exposure
+from render.predict.softness import shining
+from render.scenefile import load_scene
+from render.studio.camera import Camera
+from tests import sets
+from tests.people import small
+
+EYES = np.array([0.0, 1.2, 0.0])
+CAMERA = Camera(distance_m=1.7, height_m=1.2, aim_height_m=1.2, focal_length_mm=100, crop="4:5")
+LENS = view(CAMERA, EYES, EYES)
+HALF_W = 0.5 * LENS.frame_width_m / LENS.image_m  # slopes of the frame's edges
+HALF_H = 0.5 * LENS.frame_height_m / LENS.image_m
+
+
+def lamp(azimuth_deg: float, elevation_deg: float, distance_m: float = 1.0, **changed) -> Front:
+    """A soft box of 0.6 x 0.9 m that looks at the eyes."""
+    centre = EYES + distance_m * direction(azimuth_deg, elevation_deg)
+    return sets.front(EYES - centre, centre, **changed)
+
+
+def seen_by(lens: View, *fronts: Front, glasses: str = "none", seated: bool = True) -> Context:
+    """A sitter who faces the camera at x = z = 0, in the light of some fronts."""
+    setup = load_scene("violin-two-lights")
+    sitter = setup.scene.sitter.model_copy(update={"turn_deg": 0, "head_turn_deg": 0})
+    context = Context(replace(setup, scene=setup.scene.model_copy(update={"sitter": sitter})))
+    body = in_room(small("alma", glasses=glasses), turn(0), EYES) if seated else None
+    context.__dict__["layout"] = Layout(fronts, (), body, lens, (), 0)
+    return context
+
+
+def brute_force(lens: View, mesh, fine: int = 60) -> bool:
+    """Whether any of many places on the triangles falls into the picture when projected."""
+    a, b = (x.ravel() for x in np.meshgrid(*[np.linspace(0, 1, fine)] * 2))
+    a, b = a[a + b <= 1], b[a + b <= 1]
+    corners = mesh[0][mesh[1]]
+    share = np.stack([1 - a - b, a, b])
+    at = project(lens, np.einsum("mcx,cp->mpx", corners, share))
+    return bool(np.any(np.all((at > 0) & (at < 1), axis=-1)))
+
+
+def test_a_lamp_is_in_the_frame_where_any_place_of_it_projects_into_the_picture() -> None:
+    frustum, found = Frustum.of(LENS), []
+    for x in np.linspace(0.25, 0.8, 12):
+        mesh = solid_things(sets.layout(lamp(0, 0, width_m=0.3)))["light.key"]
+        for y in (0.0, 0.35, 0.6):
+            moved = (mesh[0] + [x, y, -1.8], mesh[1])
+            inside = bool(clipped(frustum, moved))
+            assert inside == brute_force(LENS, moved), (x, y)
+            assert inside == (clearance(frustum, moved).distance_m == 0.0), (x, y)
+            found.append(inside)
+    assert 0.2 < np.mean(found) < 0.8  # both kinds are among them
+
+
+def test_the_clearance_of_a_lamp_is_the_distance_from_the_plane_of_the_frames_edge() -> None:
+    """A level sheet h above the axis at depth d is (h - d·s) cos of the edge above the frame."""
+    depth, height = 1.7, 0.6
+    flat = sets.sheet(LENS.position_m + [0, height, -depth], [1, 0, 0], [0, 0, -1], 0.1, 1e-6)
+    found = clearance(Frustum.of(LENS), sheet_mesh(flat)[::2])
+    truth = (height - depth * HALF_H) / np.hypot(1, HALF_H)
+    assert found.distance_m == pytest.approx(truth, abs=1.5e-3)
+    assert found.side == "top"
+
+
+def test_the_way_out_of_the_frame_takes_all_of_the_lamp_out_and_no_less_does() -> None:
+    frustum = Frustum.of(LENS)
+    mesh = solid_things(sets.layout(lamp(0, 0)))["light.key"]
+    mesh = (mesh[0] + [0.35, 0.1, -1.9], mesh[1])
+    metres, side = way_out(frustum, mesh)
+    outward = -frustum.inward[1]
+    assert side == "camera right"
+    assert not clipped(frustum, (mesh[0] + (metres + 1e-6) * outward, mesh[1]))
+    assert clipped(frustum, (mesh[0] + (metres - 0.01) * outward, mesh[1]))
+
+
+def test_the_covered_share_of_the_frame_is_the_area_of_the_projected_polygon() -> None:
+    card = sets.sheet([0.1, 1.25, 0.0], [1, 0, 0], [0, 1, 0], 0.12, 0.2)
+    x, y = np.moveaxis(project(LENS, card.corners_m), -1, 0)
+    area = 0.5 * abs(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))  # shoelace formula
+    assert covered_share(LENS, sheet_mesh(card)[::2], (None,)) == pytest.approx(area, abs=0.003)
+
+
+def test_a_lamp_put_into_the_frame_is_wrong_and_one_just_outside_is_not() -> None:
+    edge = 0.5 * 0.3 + HALF_W * (1.7 + 0.25 + 0.05)  # of a lamp 0.05 m behind, shell 0.25 m deep
+    verdicts = {}
+    for gap in (-0.03, 0.02, 0.2):
+        front = sets.front([0, 0, 1], [edge + gap, 1.2, -0.05], width_m=0.3)
+        found = in_frame(seen_by(LENS, front, seated=False))[0]
+        verdicts[gap] = found.verdict
+        assert found.value > 0
+    assert verdicts == {-0.03: "wrong", 0.02: "look", 0.2: "fine"}
+
+
+def test_a_lamp_hidden_behind_the_sitter_is_no_lamp_in_the_picture() -> None:
+    front = sets.front([0, 0, 1], [0.0, 1.15, -0.3], width_m=0.04, height_m=0.04)
+    found = in_frame(seen_by(LENS, replace(front, shell_depth_m=0.02)))[0]
+    assert (found.verdict, found.value) == ("look", 0.0)
+
+
+@pytest.mark.parametrize(("width", "verdict"), [(0.9, "fine"), (0.5, "wrong")])
+def test_a_backdrop_is_as_wide_as_similar_triangles_ask(width: float, verdict: str) -> None:
+    """The frame is 2·s·d wide at distance d."""
+    context = seen_by(LENS, lamp(45, 30), seated=False)
+    paper = sets.sheet([0, 1.2, -1.3], [1, 0, 0], [0, 1, 0], width, 3.0, kind="backdrop")
+    context.__dict__["layout"] = replace(context.layout, sheets=(paper,))
+    found = backdrop_edges(context)[0]
+    short = HALF_W * (1.7 + 1.3) - 0.5 * width
+    assert found.verdict == verdict
+    assert found.value == pytest.approx(100 * abs(short), abs=0.01)
+
+
+def test_a_lamp_is_as_far_from_the_frame_as_its_angle_less_half_the_angle_of_view() -> None:
+    away = np.radians(40.0)
+    place = LENS.position_m + 2 * np.array([np.sin(away), 0.0, -np.cos(away)])
+    found = from_frame_deg(LENS, place[None])[0]
+    assert found == pytest.approx(40.0 - np.degrees(np.arctan(HALF_W)), abs=1e-9)
+    assert from_frame_deg(LENS, EYES[None])[0] == pytest.approx(0.0, abs=1e-6)
+
+
+def test_flare_is_found_where_the_front_looks_at_the_lens_and_a_flag_stops_it() -> None:
+    """Exposure of a small front: L · A · cos / d², within 2 % six sizes away."""
+    at = np.array([1.2, 1.7, -0.6])
+    front = sets.front(LENS.position_m - at, at, width_m=0.3, height_m=0.4)
+    context = seen_by(LENS, front, seated=False)
+    found = flare(context)[0]
+    assert found.verdict == "look"
+    way = LENS.position_m - at
+    truth = 0.12 / (way @ way) * unit(way)[2]
+    read = direct_exposure(context.layout, LENS.position_m[None], -LENS.back[None], "flat")
+    assert read.luminous_exposure_lx_s[0, 0] == pytest.approx(truth, rel=0.02)
+
+    flag = smallest_flag(LENS, shining(context.layout, 0, LENS.position_m).at_m, 0.4)
+    assert flag is not None
+    left = {}
+    for spare in (0.0, 0.09):
+        size = (flag.width_m - spare, flag.height_m - spare)
+        card = sets.sheet(flag.centre_m, flag.right, flag.up, *size)
+        flagged = replace(context.layout, sheets=(card,))
+        rim = LENS.position_m + 0.035 * np.array([[1, 0, 0], [0, 1, 0], [-1, 0, 0], [0, -1, 0]])
+        axes = np.tile(-LENS.back, (4, 1))
+        light = direct_exposure(flagged, rim, axes, "flat", obstacles=Obstacles.of(flagged))
+        left[spare] = float(light.luminous_exposure_lx_s.sum())
+    assert left[0.0] == 0.0
+    assert left[0.09] > 0.0
+
+
+def test_a_front_that_looks_away_from_the_lens_makes_no_flare() -> None:
+    found = flare(seen_by(LENS, lamp(-45, 30), seated=False))[0]
+    assert (found.verdict, found.value) == ("fine", 0.0)
+
+
+def test_a_rim_light_that_comes_round_lights_the_cheek_and_one_behind_does_not() -> None:
+    """Common practice, no source: hair lights stay behind; nose light within 3 stops shows."""
+    found = {}
+    for azimuth in (100.0, 165.0):
+        rim = replace(lamp(azimuth, 20), name="rim")
+        found[azimuth] = nose_light(seen_by(LENS, lamp(-40, 30), rim))[0]
+    assert found[100.0].verdict == "look"
+    assert found[100.0].value > -3
+    assert found[165.0].verdict == "fine"
+
+
+def test_two_lights_alike_on_either_side_cross_their_nose_shadows_and_a_weak_one_does_not() -> None:
+    """Common practice, no source: within 1 stop and more than 60 degrees apart."""
+    key = lamp(-40, 30)
+    for stops_under, apart, verdict in ((0.5, 45, "look"), (2.0, 45, "fine"), (0.5, 10, "fine")):
+        energy = key.luminous_energy_lm_s * 2**-stops_under
+        fill = replace(lamp(apart, 30, luminous_energy_lm_s=energy), name="fill")
+        found = nose_shadows(seen_by(LENS, key, fill))[0]
+        assert found.verdict == verdict, (stops_under, apart)
+        assert found.value == pytest.approx(stops_under, abs=0.15)
+
+
+# Common practice, no source: the trade's angles from the nose and the names of the patterns.
+TRADE = [
+    (0, 35, "butterfly"),
+    (8, 40, "butterfly"),
+    (30, 30, "loop"),
+    (-30, 30, "loop"),
+    (52, 45, "45-degree"),
+    (-55, 42, "45-degree"),
+    (85, 15, "split"),
+    (-95, 20, "split"),
+    (115, 20, "rim"),
+    (-150, 30, "rim"),
+]
+
+
+@pytest.mark.parametrize(("azimuth", "elevation", "name"), TRADE)
+def test_a_key_at_the_trades_angles_makes_the_trades_pattern(azimuth, elevation, name) -> None:
+    found = pattern(seen_by(LENS, lamp(azimuth, elevation, 1.2)))[0]
+    assert f"makes {name} light" in found.words
+    assert found.value == pytest.approx(azimuth, abs=4)
+    assert "broad" not in found.words
+    assert "short" not in found.words
+
+
+def test_a_key_on_the_side_turned_to_the_camera_is_broad_and_on_the_other_short() -> None:
+    """Common practice, no source."""
+    for azimuth, word in ((-70.0, "broad"), (70.0, "short")):
+        context = seen_by(LENS, lamp(azimuth, 25))
+        sitter = context.setup.scene.sitter.model_copy(update={"turn_deg": 30})
+        scene = context.setup.scene.model_copy(update={"sitter": sitter})
+        turned = Context(replace(context.setup, scene=scene))
+        body = in_room(small("alma"), turn(30), EYES)
+        turned.__dict__["layout"] = replace(context.layout, body=body)
+        assert word in pattern(turned)[0].words
+
+
+def test_the_catchlight_of_a_key_camera_left_and_high_is_at_ten_or_eleven_oclock() -> None:
+    """Common practice, no source; on a ball it lies towards the light by the law of reflection."""
+    context = seen_by(LENS, lamp(-45, 35))
+    for eye in corneas(context.layout.body):
+        (found,) = images(context, eye)
+        assert found.clock in (10, 11)
+    assert {(each.verdict, each.value) for each in catchlights(context)} == {("fine", 1.0)}
+
+
+def test_the_size_of_a_catchlight_is_that_of_a_mirror_image_in_a_ball() -> None:
+    """A far front of angle a has an image r·a/2 wide in a ball: law of reflection, small angles."""
+    front = lamp(-20, 10, 1.2, width_m=0.3, height_m=0.3)
+    context = seen_by(LENS, front)
+    eye = corneas(context.layout.body)[0]
+    (found,) = images(context, eye)
+    image = (0.0078 * 0.3 / 1.2 / 2) ** 2
+    assert found.share == pytest.approx(image / (np.pi * 0.0059**2), rel=0.25)
+
+
+def test_no_catchlight_and_two_catchlights_are_worth_a_look() -> None:
+    above = catchlights(seen_by(LENS, lamp(0, 85)))
+    two = catchlights(seen_by(LENS, lamp(-40, 20), replace(lamp(40, 20), name="fill")))
+    assert {(each.verdict, each.value) for each in above} == {("look", 0.0)}
+    assert {(each.verdict, each.value) for each in two} == {("look", 2.0)}
+
+
+def test_glasses_mirror_a_box_until_it_has_passed_fifty_to_fifty_seven_degrees() -> None:
+    """Trade figures for a 60 x 90 box at 1 m before lenses of 6 dioptres, computed there."""
+    shares = {
+        azimuth: glasses_glare(seen_by(LENS, lamp(azimuth, 0), glasses="round"))[0]
+        for azimuth in (0, 25, 45, 58)
+    }
+    assert shares[0].verdict == "wrong"
+    assert shares[0].value > shares[25].value > shares[45].value > 0
+    assert (shares[58].verdict, shares[58].value) == ("fine", 0.0)
+
+
+def test_a_raised_light_leaves_the_glasses_clear() -> None:
+    found = glasses_glare(seen_by(LENS, lamp(35, 40), glasses="round"))[0]
+    assert (found.verdict, found.value) == ("fine", 0.0)
+
+
+def test_what_cannot_be_checked_is_said_with_its_reason() -> None:
+    found = check_set(load_scene("empty-room"))
+    assert "lamps and panels in the frame (the scene has no camera)" in found.not_checked_for
+    assert "catchlights (the scene has no camera)" in found.not_checked_for
+
+
+def test_the_frame_agrees_with_a_drawn_picture_of_the_set() -> None:
+    """An independent renderer counts the pixels of a lamp; skipped where there is no GL."""
+    if sys.platform == "linux":
+        os.environ.setdefault("PYOPENGL_PLATFORM", "egl")
+    pyrender = pytest.importorskip("pyrender")
+    trimesh = pytest.importorskip("trimesh")
+    front = sets.front([0.2, -0.1, 1], [0.32, 1.5, -0.3], width_m=0.3, height_m=0.4)
+    mesh = solid_things(sets.layout(front))["light.key"]
+    scene = pyrender.Scene(ambient_light=[1.0, 1.0, 1.0], bg_color=[0, 0, 0, 1])
+    drawn = pyrender.Mesh.from_trimesh(trimesh.Trimesh(*mesh, process=False))
+    for part in drawn.primitives:
+        part.material = pyrender.MetallicRoughnessMaterial(doubleSided=True)
+    scene.add(drawn)
+    pose = np.eye(4)
+    pose[:3, :3] = np.stack([LENS.right, LENS.up, LENS.back], 1)
+    pose[:3, 3] = LENS.position_m
+    aspect = LENS.frame_width_m / LENS.frame_height_m
+    scene.add(pyrender.PerspectiveCamera(2 * np.arctan(HALF_H), aspectRatio=aspect), pose=pose)
+    try:
+        painter = pyrender.OffscreenRenderer(384, 480)
+        depth = painter.render(scene, flags=pyrender.RenderFlags.DEPTH_ONLY)
+        painter.delete()
+    except Exception as problem:
+        pytest.skip(f"no offscreen GL: {type(problem).__name__}")
+    assert np.mean(depth > 0) == pytest.approx(covered_share(LENS, mesh, (None,)), abs=0.004)
+    assert np.mean(depth > 0) > 0.02
+
+
+def test_the_command_tells_json_and_fails_only_where_strict_meets_something_wrong() -> None:
+    runner = CliRunner()
+    told = runner.invoke(app, ["check", "empty-room", "--json"])
+    assert told.exit_code == 0
+    found = json.loads(told.stdout)
+    assert set(found) == {"scene", "findings", "checked_for", "not_checked_for"}
+    wrong = any(each["verdict"] == "wrong" for each in found["findings"])
+    assert runner.invoke(app, ["check", "empty-room", "--strict"]).exit_code == int(wrong)
+
+
+def test_no_scene_is_called_safe() -> None:
+    shown = CliRunner().invoke(app, ["check", "empty-room"]).stdout
+    assert "Checked for:" in shown
+    assert "Not checked for:" in shown
+    assert "safe" not in shown.lower()
