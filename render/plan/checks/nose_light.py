@@ -81,10 +81,15 @@ def _patches(context: Context) -> tuple[list[str], Floats, Floats]:
         if reach is None or mark.startswith("cheekbone"):
             continue
         patch, facing = _near(body.surfaces[0], where.position_m.astype(float), reach)
-        names += [mark.replace("_", " ")] * len(patch)
+        names += [_spoken(mark)] * len(patch)
         at.append(patch)
         normals.append(facing)
     return names, np.concatenate(at), np.concatenate(normals)
+
+
+def _spoken(mark: str) -> str:
+    """A landmark as it is said: "brow at the sitter's left"."""
+    return mark.replace("_sitter_", " at the sitter's ").replace("_", " ")
 
 
 def _near(skin: Surface, place: Floats, reach_m: float) -> tuple[Floats, Floats]:
