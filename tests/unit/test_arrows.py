@@ -21,7 +21,18 @@ ARROWS = {
     "trace": {"photometry", "emission", "layout", "sitter"},
     "picture": {"photometry", "layout", "scenefile", "sitter", "studio", "trace"},
     "report": {"photometry", "layout", "scenefile", "sitter", "studio", "predict", "trace"},
-    "cli": {"photometry", "layout", "picture", "report", "scenefile", "studio", "trace"},
+    "plan": {
+        "photometry",
+        "studio",
+        "emission",
+        "scenefile",
+        "sitter",
+        "layout",
+        "predict",
+        "trace",
+        "report",
+    },
+    "cli": {"photometry", "plan", "layout", "picture", "report", "scenefile", "studio", "trace"},
 }
 ANYWHERE = {"errors", "folders"}
 
