@@ -7,6 +7,7 @@ import sys
 from dataclasses import asdict
 
 from rich.console import Console
+from rich.markup import escape
 from rich.table import Table
 
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
@@ -23,7 +24,13 @@ def run_balance(
     setup = load_scene(scene)
     if write:
         check_writable(setup)
-    found = balance(setup, bounce=bounce, engine=engine)
+    with Console(stderr=True).status("Placing and measuring") as shown:
+        found = balance(
+            setup,
+            bounce=bounce,
+            engine=engine,
+            progress=lambda text: shown.update(f"Trying: {escape(text)}"),
+        )
     if as_json:
         print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
     elif as_csv:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import nullcontext
 from dataclasses import dataclass
 
@@ -84,20 +85,26 @@ class Balance:
 
 
 def balance(
-    setup: Setup, *, bounce: bool = True, engine: str = "auto", samples: int = BOUNCE_SAMPLES
+    setup: Setup,
+    *,
+    bounce: bool = True,
+    engine: str = "auto",
+    samples: int = BOUNCE_SAMPLES,
+    progress: Callable[[str], None] | None = None,
 ) -> Balance:
     """Find the powers that come nearest to `[wanted]`.
 
-    bounce  : with what the room gives back, traced backwards from each receptor
-    engine  : "auto", "cuda", "llvm" or "scalar"
-    samples : paths per receptor for the bounce
-    returns : Balance
+    bounce   : with what the room gives back, traced backwards from each receptor
+    engine   : "auto", "cuda", "llvm" or "scalar"
+    samples  : paths per receptor for the bounce
+    progress : told each cure that is about to be tried
+    returns  : Balance
     Raises SceneError, KitError, MeshError and, with bounce, EngineError.
     """
     with Engine(engine) if bounce else nullcontext() as running:
         found = respond(setup, running, samples)
         free = solve(found.problem)
-        cures = tuple(each.cure for each in find_cures(found, free, running))
+        cures = tuple(each.cure for each in find_cures(found, free, running, progress))
     dialled = on_clicks(found.problem, free)
     wishes = _wishes(found, free, dialled)
     cost, wish = _rounding(found, free, dialled)

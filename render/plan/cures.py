@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,24 +12,20 @@ from render.errors import KitError, SceneError
 from render.plan import changes
 from render.plan.changes import Change
 from render.plan.dials import marking
-from render.plan.limits import Limit, limits, main_light, tolerances
+from render.plan.limits import Limit, limits, tolerances
+from render.plan.remedies import candidates
 from render.plan.responses import Responses, respond
-from render.plan.solve import missed, on_clicks, solve, unbounded
-from render.report.held import ALL
+from render.plan.solve import missed, on_clicks, solve
 from render.trace import Engine
 
 Floats = NDArray[np.float64]
 
 CURE_SAMPLES = 4096  # standard error of about 0.01 stop of the bounce; see tests/bench
 SHOWN = 6  # cures that are listed
-HELPS_STOPS = 0.1  # a cure that the worst wish gains less from is none,
-HELPS_SHARE = 0.2  # nor one that leaves more than the rest of its miss
-MOST_LACKING_STOPS = 6.0  # a light that is so far out of its range is not what is wrong
-NEARER = 0.75  # of its distance, tried first against spill
-FARTHER_M = 0.4  # from the backdrop, tried first
+HELPS_STOPS = 0.1  # a cure that takes less off the misses is none,
+HELPS_SHARE = 0.2  # nor one that takes a smaller share of them
 MORE_TRIES = 2  # of other amounts
 MOST_TIMES = 3.0  # the last change of amount, that is tried next
-WORTH_A_DRAPE = 0.25  # of a reading, that has come from one surface last
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +52,7 @@ class Cure:
     text: str
     meets_all: bool
     met: int  # wishes
-    worst_missed_stops: float  # the greatest miss, without sign
+    missed_stops: float  # of the wishes that are not met, added up without sign
     wishes: tuple[CureWish, ...]
     powers: tuple[Power, ...]  # of the lights that turn
 
@@ -69,31 +65,59 @@ class Cured:
     change: Change
 
 
-def find_cures(found: Responses, below: Floats, engine: Engine | None) -> tuple[Cured, ...]:
+def find_cures(
+    found: Responses,
+    below: Floats,
+    engine: Engine | None,
+    progress: Callable[[str], None] | None = None,
+) -> tuple[Cured, ...]:
     """Cures of the wishes that powers cannot meet; the best first, then the least trouble.
 
-    below : (m,) powers of `solve` [stops below full]
+    Where several wishes are out of reach and none cures all, a second cure is tried on the best.
+
+    below    : (m,) powers of `solve` [stops below full]
+    progress : told each cure that is about to be tried
     """
     limited = limits(found, below)
-    if not limited:
-        return ()
-    tried = [
-        _in_amount(change, limited, engine) for change in _once(candidates(found, below, limited))
-    ]
-    miss = np.abs(missed(found.problem, on_clicks(found.problem, below)))
-    met, worst = int(np.sum(miss <= tolerances(found))), float(miss.max())
-    helped = [
-        each
-        for each in tried
-        if each is not None
-        and each.cure.met >= met
-        and each.cure.worst_missed_stops < min(worst - HELPS_STOPS, worst * (1 - HELPS_SHARE))
-    ]
-    helped.sort(key=_rank)
+    helped = _helpful(found, below, limited, engine, progress)
+    if len(limited) > 1 and helped and not helped[0].cure.meets_all:
+        first = helped[0]
+        after = respond(first.change.setup, engine, CURE_SAMPLES)
+        powers = solve(after.problem)
+        more = _helpful(after, powers, limits(after, powers), engine, progress)
+        helped += [_both(first, second) for second in more]
+        helped.sort(key=_rank)
     return tuple(helped[:SHOWN])
 
 
-def _once(found: Iterator[Change | None]) -> list[Change]:
+def _both(first: Cured, second: Cured) -> Cured:
+    text = f"{first.cure.text}, and {second.cure.text}"
+    return Cured(replace(second.cure, text=text), replace(second.change, text=text))
+
+
+def _helpful(
+    found: Responses,
+    below: Floats,
+    limited: tuple[Limit, ...],
+    engine: Engine | None,
+    progress: Callable[[str], None] | None,
+) -> list[Cured]:
+    """Single cures that leave less to miss, in order."""
+    miss = np.abs(missed(found.problem, on_clicks(found.problem, below)))
+    good = miss <= tolerances(found)
+    met, total = int(good.sum()), float(miss[~good].sum())
+    enough = min(total - HELPS_STOPS, total * (1 - HELPS_SHARE))
+    helped = []
+    for change in _once(candidates(found, below, limited)):
+        if progress is not None:
+            progress(change.text)
+        tried = _in_amount(change, limited, engine)
+        if tried is not None and tried.cure.met >= met and tried.cure.missed_stops < enough:
+            helped.append(tried)
+    return sorted(helped, key=_rank)
+
+
+def _once(found: Iterable[Change | None]) -> list[Change]:
     return list({change.text: change for change in found if change is not None}.values())
 
 
@@ -125,8 +149,8 @@ def _miss(cured: Cured, wish: Limit) -> float:
 
 
 def _rank(cured: Cured) -> tuple[int, float]:
-    """The more wishes are met and the less the worst is missed, the lower."""
-    return -cured.cure.met, round(cured.cure.worst_missed_stops, 1)
+    """The more wishes are met and the less is missed in all, the lower."""
+    return -cured.cure.met, round(cured.cure.missed_stops, 1)
 
 
 def _tried(change: Change, engine: Engine | None) -> Cured | None:
@@ -146,7 +170,7 @@ def _tried(change: Change, engine: Engine | None) -> Cured | None:
         text=change.text,
         meets_all=bool(met.all()),
         met=int(met.sum()),
-        worst_missed_stops=float(np.max(np.abs(miss))),
+        missed_stops=float(np.sum(np.abs(miss[~met]))),
         wishes=tuple(
             CureWish(name, float(each), bool(good))
             for name, each, good in zip(setup.scene.wanted, miss, met, strict=True)
@@ -158,79 +182,3 @@ def _tried(change: Change, engine: Engine | None) -> Cured | None:
         ),
     )
     return Cured(cure, Change(change.text, setup))
-
-
-def candidates(
-    found: Responses, below: Floats, limited: tuple[Limit, ...]
-) -> Iterator[Change | None]:
-    """What could be done, from the least trouble to the most."""
-    problem = found.problem
-    wanted = solve(unbounded(problem))
-    lacks = np.where(problem.turns, wanted - problem.most, 0.0)
-    over = np.where(problem.turns, problem.least - wanted, 0.0)
-    allowed = tolerances(found).min()
-    for j, dial in enumerate(found.dials):
-        if allowed < lacks[j] <= MOST_LACKING_STOPS:
-            yield from _against_weak(found, dial.light, float(lacks[j]))
-        if over[j] > allowed:
-            yield from _against_strong(found, dial.light, float(over[j]))
-    names = list(found.setup.scene.wanted)
-    for limit in limited:
-        i = names.index(limit.wish)
-        if limit.reason == "spill":
-            yield from _against_spill(found, below, i, limit.off_by_stops)
-        elif limit.reason in ("contrary", "unlit") and found.layout.body is not None:
-            yield _towards_shadow(found)
-
-
-def _against_weak(found: Responses, name: str, lack: float) -> Iterator[Change | None]:
-    setup = found.setup
-    yield changes.other_speed(setup, lack)
-    yield changes.other_aperture(setup, lack)
-    light = setup.scene.light[name]
-    if light.nd:
-        text = f"no neutral sheet before the {name} light"
-        yield Change(text, changes.with_light(setup, name, nd=0.0))
-    yield changes.ungridded(setup, name)
-    yield changes.cloths(setup, name, -1)
-    yield changes.distance(setup, name, 2.0 ** (-0.5 * (lack + changes.MARGIN_STOPS)))
-    yield changes.other_head(setup, name, lack)
-
-
-def _against_strong(found: Responses, name: str, over: float) -> Iterator[Change | None]:
-    setup = found.setup
-    yield changes.switched_off(setup, name)
-    if over > MOST_LACKING_STOPS:
-        return
-    yield changes.neutral_sheet(setup, name, over)
-    yield changes.other_speed(setup, -over)
-    yield changes.other_aperture(setup, -over)
-    yield changes.cloths(setup, name, 1)
-    yield changes.distance(setup, name, 2.0 ** (0.5 * (over + changes.MARGIN_STOPS)))
-    yield changes.other_head(setup, name, -over)
-
-
-def _against_spill(found: Responses, below: Floats, i: int, over: float) -> Iterator[Change | None]:
-    setup, j = found.setup, main_light(found, below, i)
-    name, place = found.dials[j].light, found.layout.points[found.held[i].point]
-    on_backdrop = place.on == "backdrop"
-    yield changes.aimed_back(setup, name)
-    if j == found.layout.key:
-        yield changes.feathered(setup, name)
-    yield changes.gridded(setup, name)
-    if found.held[i].lights in (ALL, name):
-        yield changes.flag(setup, name, place.name)
-    yield changes.distance(setup, name, NEARER)
-    if on_backdrop:
-        yield changes.darker_backdrop(setup, place.name, over)
-        yield changes.gap(setup, FARTHER_M)
-    light = found.problem.full[i] @ np.exp2(below)
-    by_surface = np.exp2(below) @ found.by_surface[i]
-    for surface, part in zip(found.surfaces, by_surface, strict=True):
-        if part > WORTH_A_DRAPE * light:
-            yield changes.draped(setup, surface)
-
-
-def _towards_shadow(found: Responses) -> Change | None:
-    key = found.layout.fronts[found.layout.key].centre_m
-    return changes.reflector(found.setup, -float(key[0]) or 1.0)

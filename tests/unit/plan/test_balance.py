@@ -13,10 +13,12 @@ import pytest
 
 from render.cli import main
 from render.errors import OutputError, SceneError
+from render.plan import rearranged
 from render.plan.balance import balance
 from render.plan.changes import with_light
 from render.plan.cures import find_cures
 from render.plan.dials import click, marking
+from render.plan.limits import limits
 from render.plan.responses import respond
 from render.plan.solve import as_solved, cost, missed, off_by, on_clicks, solve
 from render.report import meter
@@ -219,7 +221,39 @@ def test_a_ratio_capped_by_the_room_says_so_and_names_cures_that_help(tmp_path: 
     capped = float(missed(free.problem, below)[1])
     assert capped > float(missed(without.problem, solve(without.problem))[1]) + 0.5
     assert cured
-    assert cured[0].cure.worst_missed_stops < capped - 0.1
+    assert cured[0].cure.missed_stops < capped - 0.1
+
+
+def test_two_wishes_out_of_reach_get_a_cure_each(tmp_path: Path) -> None:
+    """Key spill caps the far point, the fill is too weak: neither cure alone will do."""
+    wanted = {
+        "face": face(22, light="key"),
+        "shadow": {"point": "face", "light": "fill", "stops": 0.5},
+        "paper": far(-2.7),
+    }
+    setup = scene(tmp_path, KEY, FILL, **wanted)
+    free = respond(setup, None)
+    below = solve(free.problem)
+    assert [limit.reason for limit in limits(free, below)] == ["weak", "spill"]
+    best = find_cures(free, below, None)[0]
+    assert ", and " in best.cure.text
+    assert best.cure.meets_all
+    assert met_by_meter(best.change.setup)
+
+
+def test_a_light_moved_round_dims_the_dome_by_its_cardioid(tmp_path: Path) -> None:
+    """A dome sees a light at angle a with (1 + cos a)/2 (cardioid response)."""
+    small = KEY.replace("[40, 40]", "[5, 5]").replace("-45", "0")
+    wanted = {"face": face(light="key"), "side": {"point": "side", "light": "all", "stops": -1}}
+    side = "[point.side]\nposition_m = [0, 1.2, 0]\nfacing = [0, 0, 1]\n"
+    setup = scene(tmp_path, small, side, **wanted)
+    free = respond(setup, None)
+    round_it = rearranged.moved_round(setup, "key", 60.0)
+    assert round_it is not None
+    after = respond(round_it.setup, None)
+    # Dome towards the light's old place: (1 + cos 60°)/2 = 3/4.
+    lost = np.log2(after.problem.full[1, 0] / free.problem.full[1, 0])
+    assert lost == pytest.approx(np.log2(0.75), abs=0.01)
 
 
 def test_opposed_wishes_name_each_other_and_the_f_number_wins(tmp_path: Path) -> None:

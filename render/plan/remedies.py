@@ -1,0 +1,112 @@
+"""What could be done about a wish that is out of reach, from the least trouble to the most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.plan import changes, rearranged
+from render.plan.changes import Change
+from render.plan.limits import Limit, main_light, tolerances
+from render.plan.responses import Responses
+from render.plan.solve import solve, unbounded
+from render.report.held import ALL
+
+Floats = NDArray[np.float64]
+
+MOST_LACKING_STOPS = 6.0  # a light that is so far out of its range is not what is wrong
+NEARER = 0.75  # of its distance, tried first against spill
+FARTHER_M = 0.4  # from the backdrop, tried first
+WORTH_A_DRAPE = 0.25  # of a reading, that has come from one surface last
+
+
+def candidates(
+    found: Responses, below: Floats, limited: tuple[Limit, ...]
+) -> Iterator[Change | None]:
+    """Changes that may help; what cannot be done to a light is None.
+
+    below   : (m,) powers of `solve` [stops below full]
+    limited : the wishes out of reach
+    """
+    problem = found.problem
+    wanted = solve(unbounded(problem))
+    lacks = np.where(problem.turns, wanted - problem.most, 0.0)
+    over = np.where(problem.turns, problem.least - wanted, 0.0)
+    allowed = tolerances(found).min()
+    for j, dial in enumerate(found.dials):
+        if allowed < lacks[j] <= MOST_LACKING_STOPS:
+            yield from _against_weak(found, dial.light, float(lacks[j]))
+        if over[j] > allowed:
+            yield from _against_strong(found, dial.light, float(over[j]))
+    names = list(found.setup.scene.wanted)
+    for limit in limited:
+        i = names.index(limit.wish)
+        if limit.reason == "spill":
+            yield from _against_spill(found, below, i, limit.off_by_stops)
+        elif limit.reason in ("contrary", "unlit"):
+            yield from _beside(found, below, i, "white")
+
+
+def _against_weak(found: Responses, name: str, lack: float) -> Iterator[Change | None]:
+    setup = found.setup
+    yield changes.other_speed(setup, lack)
+    yield changes.other_aperture(setup, lack)
+    light = setup.scene.light[name]
+    if light.nd:
+        text = f"no neutral sheet before the {name} light"
+        yield Change(text, changes.with_light(setup, name, nd=0.0))
+    yield changes.ungridded(setup, name)
+    yield changes.cloths(setup, name, -1)
+    yield changes.distance(setup, name, 2.0 ** (-0.5 * (lack + changes.MARGIN_STOPS)))
+    yield changes.other_head(setup, name, lack)
+
+
+def _against_strong(found: Responses, name: str, over: float) -> Iterator[Change | None]:
+    setup = found.setup
+    yield changes.switched_off(setup, name)
+    if over > MOST_LACKING_STOPS:
+        return
+    yield changes.neutral_sheet(setup, name, over)
+    yield changes.other_speed(setup, -over)
+    yield changes.other_aperture(setup, -over)
+    yield changes.cloths(setup, name, 1)
+    yield changes.distance(setup, name, 2.0 ** (0.5 * (over + changes.MARGIN_STOPS)))
+    yield changes.other_head(setup, name, -over)
+
+
+def _against_spill(found: Responses, below: Floats, i: int, over: float) -> Iterator[Change | None]:
+    setup, j = found.setup, main_light(found, below, i)
+    name, place = found.dials[j].light, found.layout.points[found.held[i].point]
+    on_backdrop = place.on == "backdrop"
+    yield rearranged.aimed_back(setup, name)
+    if j == found.layout.key:
+        yield rearranged.feathered(setup, name)
+    yield changes.gridded(setup, name)
+    if found.held[i].lights in (ALL, name):
+        yield rearranged.flag(setup, name, place.name)
+    yield changes.distance(setup, name, NEARER)
+    if on_backdrop:
+        yield rearranged.darker_backdrop(setup, place.name, over)
+        yield rearranged.gap(setup, FARTHER_M)
+    yield from _beside(found, below, i, "black")
+    light = found.problem.full[i] @ np.exp2(below)
+    by_surface = np.exp2(below) @ found.by_surface[i]
+    for surface, part in zip(found.surfaces, by_surface, strict=True):
+        if part > WORTH_A_DRAPE * light:
+            yield rearranged.draped(setup, surface)
+
+
+def _beside(
+    found: Responses, below: Floats, i: int, kind: Literal["white", "black"]
+) -> Iterator[Change | None]:
+    """Against a sitter's side too dark or too bright: a panel there, the light moved round."""
+    if found.layout.points[found.held[i].point].on == "backdrop":
+        return
+    key = found.layout.fronts[found.layout.key].centre_m
+    yield rearranged.beside(found.setup, kind, -float(key[0]) or 1.0)
+    more = rearranged.ROUND_DEG if kind == "black" else -rearranged.ROUND_DEG
+    name = found.dials[main_light(found, below, i)].light
+    yield rearranged.moved_round(found.setup, name, more)
