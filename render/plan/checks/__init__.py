@@ -13,7 +13,12 @@ from render.scenefile import Setup
 __all__ = ["Checks", "Finding", "check_set"]
 
 CHECKS: tuple[Check, ...] = (*LENS, *FLOOR)
-NEVER = ("clipped highlights and crushed shadows (see the look)", *NEVER_FLOOR)
+NEVER = (
+    "clipped highlights and crushed shadows (see the look)",
+    "what hair hides or shades",
+    "panels and walls mirrored in eyes or glasses",
+    *NEVER_FLOOR,
+)
 
 
 def check_set(setup: Setup) -> Checks:

@@ -109,6 +109,10 @@ def clearance(frustum: Frustum, mesh: Mesh) -> Clearance:
         if not len(corners):
             break
         corners = _quartered(corners)
+    # A plane that has all of the mesh outside names its side better than the nearest place does.
+    apart = np.min(-frustum.heights(mesh[0]), axis=0)
+    if np.max(apart) > 0:
+        side = int(np.argmax(apart))
     name = SIDES[side] if side < len(SIDES) else "behind the lens"
     return Clearance(max(0.0, nearest), name)
 

@@ -92,6 +92,11 @@ def test_the_clearance_of_a_lamp_is_the_distance_from_the_plane_of_the_frames_ed
     assert found.side == "top"
 
 
+def test_a_wide_panel_below_the_frame_is_below_it_and_beside_nothing() -> None:
+    card = sets.sheet([0, 0.6, 0.2], [1, 0, 0], [0, 0.7, -0.7], 0.8, 0.4)
+    assert clearance(Frustum.of(LENS), sheet_mesh(card)[::2]).side == "bottom"
+
+
 def test_the_way_out_of_the_frame_takes_all_of_the_lamp_out_and_no_less_does() -> None:
     frustum = Frustum.of(LENS)
     mesh = solid_things(sets.layout(lamp(0, 0)))["light.key"]
