@@ -166,6 +166,8 @@ def _parts(found: Who) -> Table:
 
 def _verdict(cures: Cures) -> str:
     limit = f"{cures.wanted}: a backdrop of code {cures.wanted_code:.0f} or less"
+    if cures.met and cures.over_stops > 0:
+        return f"{limit}; it has {cures.code:.0f}, near enough."
     if cures.met:
         return f"{limit}; it has {cures.code:.0f}."
     over = f"{limit}; it has {cures.code:.0f}, {cures.over_stops:.1f} stops too light."

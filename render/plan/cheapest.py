@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,13 +14,13 @@ from render.errors import KitError, OutputError, SceneError
 from render.photometry.exposure import linear_value, luminous_exposure_for
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
-from render.plan.darker import Family, families
+from render.plan.darker import PAPER, Family, families
 from render.plan.settings import Step, together
 from render.plan.taken import Taken, exposed
 from render.plan.tones import Word, code_of, most_light
 from render.plan.trials import CannotError, Cure, Goal, lightest, try_step
 from render.report.held import ALL
-from render.report.readings import meter_speed
+from render.report.readings import meter_speed, wanted_f_numbers
 from render.trace import Engine
 
 Floats = NDArray[np.float64]
@@ -33,7 +34,7 @@ class Cures:
     """What is wanted of the backdrop, what it is, and what helps."""
 
     wanted: str
-    wanted_code: float  # the most that does
+    wanted_code: float
     code: float  # of the lightest place as it stands
     over_stops: float  # above what is wanted; negative where it is darker
     met: bool
@@ -52,15 +53,16 @@ def goal_of(taken: Taken, want: Word | None) -> Goal | None:
     if want is not None:
         if not rows:
             raise OutputError(f"--want: found {want} (accepted: with a place on a backdrop)")
-        return Goal(f"--want {want}", tuple(rows), most_light(want))
-    anchor = next((w.f_number for w in taken.setup.scene.wanted.values() if w.f_number), None)
-    for name, wish in taken.setup.scene.wanted.items():
-        if wish.light != ALL or wish.point not in names:
-            continue
-        row = names.index(wish.point)
-        number = wish.f_number or (anchor or 0.0) * 2 ** ((wish.stops or 0.0) / 2)
-        if row in rows and number > 0:
-            return Goal(f"wanted.{name}", (row,), _light_wished(taken, number))
+        most = most_light(want)
+        return Goal(f"--want {want}", tuple(rows), most, most)
+    wanted = taken.setup.scene.wanted
+    numbers = wanted_f_numbers(taken.setup)
+    for (name, wish), number in zip(wanted.items(), numbers, strict=True):
+        row = names.index(wish.point) if wish.point in names else -1
+        if wish.light == ALL and row in rows:
+            aim = _light_wished(taken, number)
+            play = max(MEETS_STOPS, wish.range_stops[1] if wish.range_stops else 0.0)
+            return Goal(f"wanted.{name}", (row,), aim, aim * float(2.0**play))
     return None
 
 
@@ -75,7 +77,7 @@ def _light_wished(taken: Taken, f_number: float) -> float:
     light = luminous_exposure_for(f_number, meter_speed(taken.setup), constant)
     leaves = float(luminance(np.array(sheet.reflectance))) * float(light) / math.pi
     number, speed = exposed(taken)
-    return float(linear_value(leaves, speed, number, constant)) * float(2.0**MEETS_STOPS)
+    return float(linear_value(leaves, speed, number, constant))
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +117,9 @@ def cheapest(
     found.sort(key=lambda cure: (not cure.meets, cure.effort if cure.meets else cure.code))
     return Cures(
         wanted=goal.said,
-        wanted_code=code_of(goal.most) if math.isfinite(goal.most) else 255.0,
+        wanted_code=code_of(min(goal.aim, 1.0)),
         code=code_of(now),
-        over_stops=float(stops(now / goal.most)) if now > 0 and math.isfinite(goal.most) else 0.0,
+        over_stops=float(stops(now / goal.aim)) if now > 0 and math.isfinite(goal.aim) else 0.0,
         met=met,
         key=taken.layout.fronts[taken.layout.key].name,
         cures=tuple(found),
@@ -126,16 +128,25 @@ def cheapest(
 
 
 def _tried(bench: _Bench, all_: tuple[Family, ...]) -> list[Cure]:
-    """The best of each family; where none is enough, the best ones together."""
+    """The best of each family; where none is enough, or only another backdrop, some together."""
     best = [each for each in (_best(bench, family) for family in all_) if each is not None]
     found = [cure for _, cure in best]
-    helps = sorted(best, key=lambda each: each[1].code)
-    for count in range(2, min(MOST_TOGETHER, len(helps)) + 1):
-        if any(cure.meets for cure in found):
-            break
-        both = _best(bench, (together(change for change, _ in helps[:count]),))
-        found += [both[1]] if both is not None else []
+    best.sort(key=lambda each: each[1].code)
+    same_paper = [step for step, cure in best if step.effort != PAPER]
+    if not any(cure.meets for step, cure in best if step.effort != PAPER):
+        found += _combined(bench, same_paper)
+    if not any(cure.meets for cure in found):
+        found += _combined(bench, [step for step, _ in best])
     return found
+
+
+def _combined(bench: _Bench, steps: list[Step]) -> list[Cure]:
+    """Of the first few steps, two and then three together: what is enough, else the darkest."""
+    some = steps[:MOST_TOGETHER]
+    lenient = replace(bench, left_out=[])
+    groups = [g for count in range(2, len(some) + 1) for g in combinations(some, count)]
+    best = _best(lenient, tuple(together(group) for group in groups))
+    return [] if best is None else [best[1]]
 
 
 def _best(bench: _Bench, family: Family) -> tuple[Step, Cure] | None:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.photometry.stops import show_f_number, stops
-from render.plan.taken import Taken, reading_of, take, tone_at
+from render.plan.taken import Taken, exposed, reading_of, take, tone_at
 from render.plan.tones import Tone
 from render.report.held import ALL
 from render.report.readings import BOUNCE_SAMPLES, meter_speed
@@ -125,7 +125,7 @@ def _lit(taken: Taken, row: int) -> Lit:
         f_number=number,
         shown=show_f_number(number),
         stops_re_face=taken.above(total, row),
-        tone=tone_at(taken, row) if point.on == "backdrop" else None,
+        tone=tone_at(taken, row) if point.on == "backdrop" and exposed(taken)[0] > 0 else None,
         parts=_parts(taken, row, chosen, total),
     )
 

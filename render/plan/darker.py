@@ -26,6 +26,7 @@ FURTHER_M = (0.25, 0.5, 1.0)  # added to the gap
 # Width and height [cm], and share of the way from the light to the backdrop, small to large.
 FLAGS = ((45, 90, 0.2), (45, 90, 0.35), (60, 90, 0.35), (90, 120, 0.35))
 BACKGROUND = "background"  # role of the light whose work is the backdrop
+MIDDLE = "backdrop_centre"  # landmark that flags keep light from; moves with the backdrop
 DARK_CLOTH = "black-muslin"
 PAPERS_TRIED = 2
 TOLD_SHARE = 0.05  # of the backdrop's light; a part below it is not worth a change
@@ -102,16 +103,15 @@ def _grids(name: str, light: Light) -> Family:
 
 def _flags(taken: Taken, name: str, rows: list[int]) -> Family:
     """Black flags between a light and the middle of the backdrop, from small to large."""
-    points = [taken.layout.points[taken.held[row].point] for row in rows]
-    target = np.mean([point.position_m for point in points], axis=0)
+    points = [taken.layout.points[taken.held[row].point].position_m for row in rows]
+    target = np.mean(points, axis=0)  # near the middle; only its distance counts
     front = next(front for front in taken.layout.fronts if front.name == name)
     length = float(np.linalg.norm(target - front.centre_m))
     new = next(n for n in _names() if n not in taken.setup.scene.panel)
     found = []
-    kept = [round(float(value), 2) for value in target]
     for wide, high, share in FLAGS:
         away = round(share * length, 2)
-        guards = {"light": name, "point": kept, "distance_m": away}
+        guards = {"light": name, "point": MIDDLE, "distance_m": away}
         panel = {"kind": "black", "size_cm": [wide, high], "guards": guards}
         said = f"black flag {wide} x {high} cm, {away:.2f} m from {name}"
         found.append(Step(said, FLAG, (Setting(f"panel.{new}", panel),)))
@@ -144,14 +144,14 @@ def _papers(taken: Taken, wanted: float) -> Family:
     """Grey papers and cloths of the kit: the palest that should do and the next, or the darkest."""
     sheet = next(each for each in taken.layout.sheets if each.kind == "backdrop")
     now = float(luminance(np.array(sheet.reflectance)))
-    kit = taken.setup.kit.surface
+    backdrop, kit = taken.setup.scene.backdrop, taken.setup.kit.surface
+    wall = backdrop is not None and backdrop.kind == "wall"
+    kinds = ("paint", "cloth") if wall else ("paper", "cloth")
     darker = sorted(
         (
             (surface.reflectance, name)
             for name, surface in kit.items()
-            if surface.kind in ("paper", "cloth")
-            and surface.colour is None
-            and surface.reflectance < now * 0.99
+            if surface.kind in kinds and surface.colour is None and surface.reflectance < now * 0.99
         ),
         reverse=True,
     )

@@ -15,7 +15,7 @@ from render.photometry.srgb import luminance
 from render.photometry.stops import stops
 from render.plan.tones import Tone, tone_of
 from render.report.held import ALL, Held, Measured, hold, measure, reference
-from render.report.readings import meter_speed
+from render.report.readings import meter_speed, wished_readings
 from render.scenefile import Setup
 from render.studio.scene import Point
 from render.trace import Engine
@@ -89,12 +89,10 @@ def _usual(layout: Layout) -> list[str]:
 
 def _face(setup: Setup, layout: Layout) -> Held:
     """The reading that the camera is set by: the first wish with an f-number, else the cheek."""
-    names = [point.name for point in layout.points]
-    for wish in setup.scene.wanted.values():
-        if wish.f_number is not None and layout.points[names.index(wish.point)].on != "backdrop":
-            lights = [front.name for front in layout.fronts]
-            known = wish.light == ALL or wish.light in lights
-            return hold(layout, names.index(wish.point), wish.light if known else ALL, None, None)
+    held = wished_readings(setup, layout)
+    for wish, each in zip(setup.scene.wanted.values(), held, strict=True):
+        if wish.f_number is not None and layout.points[each.point].on != "backdrop":
+            return each
     key = layout.fronts[layout.key].centre_m
     # Without light yet, the nearest place stands for the brightest.
     near = np.array([1 / np.sum((key - point.position_m) ** 2) for point in layout.points])

@@ -31,7 +31,8 @@ class Goal:
 
     said: str  # "wanted.paper", or "--want black"
     rows: tuple[int, ...]  # receptors of the run that it holds for
-    most: float  # linear luminance, 1 is white
+    aim: float  # linear luminance, 1 is white
+    most: float  # the most that will do
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +130,8 @@ def _power(base: Taken, taken: Taken, change: Step) -> float | None:
     flash = taken.setup.kit.flash[lamp.flash] if lamp.flash is not None else None
     step = flash.power_step_stops if flash is not None else 0.0
     more = round(more / step) * step if step else more
+    if lamp.fixed and more:
+        raise CannotError(f"{key} is fixed, and the face would change by {-more:+.1f} stops")
     below = math.log2(lamp.power) + more
     least = -flash.power_range_stops if flash is not None else -math.inf
     if below > 1e-9:
