@@ -29,6 +29,7 @@ def run_balance(
             setup,
             bounce=bounce,
             engine=engine,
+            cures=not as_csv,
             progress=lambda text: shown.update(f"Trying: {escape(text)}"),
         )
     if as_json:

@@ -90,6 +90,7 @@ def balance(
     bounce: bool = True,
     engine: str = "auto",
     samples: int = BOUNCE_SAMPLES,
+    cures: bool = True,
     progress: Callable[[str], None] | None = None,
 ) -> Balance:
     """Find the powers that come nearest to `[wanted]`.
@@ -97,6 +98,7 @@ def balance(
     bounce   : with what the room gives back, traced backwards from each receptor
     engine   : "auto", "cuda", "llvm" or "scalar"
     samples  : paths per receptor for the bounce
+    cures    : try some where a wish is out of reach, about a second each
     progress : told each cure that is about to be tried
     returns  : Balance
     Raises SceneError, KitError, MeshError and, with bounce, EngineError.
@@ -104,7 +106,7 @@ def balance(
     with Engine(engine) if bounce else nullcontext() as running:
         found = respond(setup, running, samples)
         free = solve(found.problem)
-        cures = tuple(each.cure for each in find_cures(found, free, running, progress))
+        cured = find_cures(found, free, running, progress) if cures else ()
     dialled = on_clicks(found.problem, free)
     wishes = _wishes(found, free, dialled)
     cost, wish = _rounding(found, free, dialled)
@@ -119,7 +121,7 @@ def balance(
         rounding_cost_stops=cost,
         rounding_wish=wish,
         limits=limits(found, free),
-        cures=cures,
+        cures=tuple(each.cure for each in cured),
     )
 
 

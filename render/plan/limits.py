@@ -18,6 +18,7 @@ Reason = Literal["unlit", "weak", "strong", "fixed", "spill", "contrary"]
 
 TENTH_HALVED_STOPS = 0.05  # a flash meter shows tenths of a stop
 AT_END_STOPS = 1e-3  # nearer than this to an end of the dial is at it
+AT_EDGE_STOPS = 0.02  # the same of a wish's range; wishes give way a little to each other
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +95,15 @@ def _parts(found: Responses) -> tuple[Floats, Floats]:
 
 
 def _held_by(found: Responses, below: Floats, i: int, j: int) -> int | None:
-    """The other wish that the light's power matters to most."""
+    """The other wish at the opposite edge of its range that the light's power matters to most."""
     problem = found.problem
     light = problem.full * np.exp2(below)
     total = light.sum(axis=1)
     share = np.divide(light[:, j], total, out=np.zeros(len(total)), where=total > 0)
-    matters = problem.weight * share
+    off = off_by(problem, below)
+    bright = off[i] > problem.high[i]
+    at_low, at_high = off <= problem.low + AT_EDGE_STOPS, off >= problem.high - AT_EDGE_STOPS
+    matters = problem.weight * share * (at_low if bright else at_high)
     matters[i] = 0.0
     best = int(np.argmax(matters))
     return best if matters[best] > 0 else None

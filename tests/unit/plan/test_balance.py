@@ -302,6 +302,28 @@ def test_written_powers_keep_everything_else(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["bench.toml"]
 
 
+@pytest.mark.parametrize(
+    ("light", "after"),
+    [
+        ('light.key = { {}, power = "1/4" } # mine', 'light.key = { {}, power = "1/2" } # mine'),
+        ("[light.key]\r\n{}\r\npower = 0.5  # half", '[light.key]\r\n{}\r\npower = "1/2"  # half'),
+    ],
+)
+def test_written_powers_go_where_the_file_has_them(tmp_path: Path, light: str, after: str) -> None:
+    file, fields = tmp_path / "mine.toml", 'flash = "monobloc-400", size_cm = [40, 40]'
+    fields += ", azimuth_deg = 10, distance_m = 1"
+    inside = fields if light.startswith("light.key") else fields.replace(", azi", "\r\nazi")
+    if not light.startswith("light.key"):
+        inside = inside.replace(", size", "\r\nsize").replace(", dist", "\r\ndist")
+    mark = "\ufeff"  # as some editors begin a file
+    text = mark + 'title = "mine"\n' + light.replace("{}", inside) + "\n[point.p]\n"
+    text += "position_m = [0, 1, 0]\n"
+    file.write_bytes(text.encode())
+    write_powers(load_scene(file), {"key": "1/2"})
+    expected = text.replace(light.replace("{}", inside), after.replace("{}", inside))
+    assert file.read_bytes().decode() == expected
+
+
 def test_a_bundled_scene_is_never_written() -> None:
     with pytest.raises(OutputError, match="is a bundled scene"):
         write_powers(load_scene("violin-two-lights"), {"key": "1/2"})
