@@ -15,7 +15,7 @@ from render.cli.paper import plain_table, printer, signed, spoken, write_csv
 from render.plan.cheapest import Cures, cheapest
 from render.plan.contributors import REST, STRAIGHT, Lit, Part, Who, who
 from render.plan.tones import BLACK_UP_TO, CLEAN_UP_TO, DARK_UP_TO, WHITE_FROM, Tone, Word
-from render.plan.trials import Cure
+from render.plan.trials import Cure, so_many
 from render.scenefile import load_scene
 from render.trace import Engine
 
@@ -108,7 +108,7 @@ def _notes(found: Who, toned: bool) -> str:
     else:
         told += (
             f" The camera is set to f/{found.camera_f_number:.2g} at ISO "
-            f"{found.camera_iso_speed:g}: the face gets {abs(off):.1f} stop "
+            f"{found.camera_iso_speed:g}: the face gets {so_many(off)} "
             f"{'more' if off > 0 else 'less'} than that."
         )
     return f"{told} {LIMITS}" if toned else told
@@ -165,12 +165,18 @@ def _parts(found: Who) -> Table:
 
 
 def _verdict(cures: Cures) -> str:
-    limit = f"{cures.wanted}: a backdrop of code {cures.wanted_code:.0f} or less"
+    code = f"{cures.code:.0f}"
+    if cures.wanted_code >= WHITE_FROM:
+        short = "" if cures.met else f", {so_many(cures.over_stops)} too dark"
+        return (
+            f"{cures.wanted}: code {WHITE_FROM:.0f} or more; the darkest place has {code}{short}."
+        )
+    limit = f"{cures.wanted}: a backdrop of code {int(cures.wanted_code)} or less"
     if cures.met and cures.over_stops > 0:
-        return f"{limit}; it has {cures.code:.0f}, near enough."
+        return f"{limit}; it has {code}, near enough."
     if cures.met:
-        return f"{limit}; it has {cures.code:.0f}."
-    over = f"{limit}; it has {cures.code:.0f}, {cures.over_stops:.1f} stops too light."
+        return f"{limit}; it has {code}."
+    over = f"{limit}; it has {code}, {so_many(cures.over_stops)} too light."
     best = cures.cures[0] if cures.cures else None
     if best is None:
         return f"{over} Nothing that was tried can be done here."

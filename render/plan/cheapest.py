@@ -17,8 +17,8 @@ from render.photometry.stops import stops
 from render.plan.darker import PAPER, Family, families
 from render.plan.settings import Step, together
 from render.plan.taken import Taken, exposed
-from render.plan.tones import Word, code_of, most_light
-from render.plan.trials import CannotError, Cure, Goal, lightest, try_step
+from render.plan.tones import WHITE_FROM, Word, code_of, least_light, most_light
+from render.plan.trials import CannotError, Cure, Goal, lightest, so_many, try_step
 from render.report.held import ALL
 from render.report.readings import meter_speed, wanted_f_numbers
 from render.trace import Engine
@@ -34,8 +34,8 @@ class Cures:
     """What is wanted of the backdrop, what it is, and what helps."""
 
     wanted: str
-    wanted_code: float
-    code: float  # of the lightest place as it stands
+    wanted_code: float  # no more than that; of white, no less
+    code: float  # of the lightest place as it stands; where white is wanted, of the darkest
     over_stops: float  # above what is wanted; negative where it is darker
     met: bool
     key: str
@@ -80,6 +80,15 @@ def _light_wished(taken: Taken, f_number: float) -> float:
     return float(linear_value(leaves, speed, number, constant))
 
 
+def _white(taken: Taken, goal: Goal) -> Cures:
+    """How far the darkest place is from white; no change is tried, since none would darken."""
+    now = min(lightest(taken, [row]) for row in goal.rows)
+    least = least_light()
+    key = taken.layout.fronts[taken.layout.key].name
+    over = float(stops(now / least)) if now > 0 else 0.0
+    return Cures(goal.said, WHITE_FROM, code_of(now), over, now >= least, key, (), ())
+
+
 @dataclass(frozen=True, slots=True)
 class _Bench:
     """What is the same for every trial."""
@@ -107,6 +116,8 @@ def cheapest(
     goal = goal_of(taken, want)
     if goal is None:
         return None
+    if want == "white":
+        return _white(taken, goal)
     now = lightest(taken, goal.rows)
     met = now <= goal.most
     found: list[Cure] = []
@@ -169,7 +180,7 @@ def _best(bench: _Bench, family: Family) -> tuple[Step, Cure] | None:
             return change, cure
     if best is not None and best[1].stops > -LEAST_STOPS:
         more = best[1].stops
-        said = f"{more:.1f} stop lighter" if more > LEAST_STOPS else "changes nothing"
+        said = f"{so_many(more)} lighter" if more > LEAST_STOPS else "changes nothing"
         bench.left_out.append(f"{best[0].name}: {said}")
         return None
     if best is None:

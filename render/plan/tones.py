@@ -55,6 +55,11 @@ def most_light(word: Word) -> float:
     return float(srgb_decode((last[word] + 0.5) / WHITE_CODE))
 
 
+def least_light() -> float:
+    """The least linear luminance (1 is white) that goes by white."""
+    return float(srgb_decode((WHITE_FROM - 0.5) / WHITE_CODE))
+
+
 def tone_of(linear: Floats) -> Tone:
     """The tone of linear sRGB (3,), unclipped; a channel outside sRGB may be negative."""
     red, green, blue = (float(value) for value in linear)

@@ -68,6 +68,12 @@ class CannotError(Exception):
     """A change that this set-up does not take; its text says why."""
 
 
+def so_many(stops_: float) -> str:
+    """Stops as they are said, without a sign: "0.3 stop", "1.2 stops"."""
+    tenths = round(abs(stops_), 1)
+    return f"{tenths:.1f} stop{'s' if tenths > 1 else ''}"
+
+
 def lightest(taken: Taken, rows: Iterable[int]) -> float:
     tones = [tone_at(taken, row) for row in rows]
     return max(float(luminance(np.array(tone.linear))) for tone in tones)
@@ -125,19 +131,19 @@ def _power(base: Taken, taken: Taken, change: Step) -> float | None:
     more = math.log2(wanted / light[layout.key])
     flag = any(setting.key.startswith(NEW_PANEL) for setting in change.settings)
     if flag and more > MOST_SHADED_STOPS:
-        raise CannotError(f"takes {more:.1f} stops from the face")
+        raise CannotError(f"takes {so_many(more)} from the face")
     lamp = taken.setup.scene.light[key]
     flash = taken.setup.kit.flash[lamp.flash] if lamp.flash is not None else None
     step = flash.power_step_stops if flash is not None else 0.0
     more = round(more / step) * step if step else more
     if lamp.fixed and more:
-        raise CannotError(f"{key} is fixed, and the face would change by {-more:+.1f} stops")
+        raise CannotError(f"{key} is fixed, and the face would be {so_many(more)} off")
     below = math.log2(lamp.power) + more
     least = -flash.power_range_stops if flash is not None else -math.inf
     if below > 1e-9:
-        raise CannotError(f"{key} lacks {below:.1f} stops of power for it")
+        raise CannotError(f"{key} lacks {so_many(below)} of power for it")
     if below < least - 1e-9:
-        raise CannotError(f"{key} cannot be turned down so far, by {least - below:.1f} stops")
+        raise CannotError(f"{key} cannot be turned down so far, by {so_many(least - below)}")
     return 2.0**below if more else None
 
 

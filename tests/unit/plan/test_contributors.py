@@ -177,6 +177,21 @@ def test_a_backdrop_dark_enough_needs_no_change(tmp_path: Path) -> None:
     assert cures.cures == ()
 
 
+def test_white_is_told_by_its_darkest_place(tmp_path: Path) -> None:
+    """White paper half a stop over the key is white (code 255), a stop under it lacks 0.9 stop.
+
+    Code 234.5 is linear 0.829; paper of 0.85 at -1 stop 0.425: log2 is -0.965.
+    """
+    metered = who(paper(tmp_path), [CENTRE], engine=None)[0].points[0].f_number
+    for stops, met in ((0.5, True), (-1.0, False)):
+        setup = paper(tmp_path, "white-paper", f_number=metered * 2 ** (-stops / 2))
+        cures = cheapest(who(setup, [CENTRE], engine=None)[1], "white", engine=None)
+        assert cures is not None
+        assert cures.met == met
+        assert cures.cures == ()
+    assert cures.over_stops == pytest.approx(-0.965, abs=0.01)
+
+
 def test_mistakes_are_one_sentence(tmp_path: Path) -> None:
     setup = paper(tmp_path)
     with pytest.raises(OutputError, match="POINT"):
