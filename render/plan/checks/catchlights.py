@@ -16,6 +16,7 @@ from render.plan.checks.mirrored import luminance_met, reflected
 
 Floats = NDArray[np.float64]
 
+COUNT = "count of catchlights"
 LIFT_M = 3e-4  # the eye's mesh is this much rougher than its ball
 PUPIL_M = 1e-3  # an image whose middle is so near to the axis has no hour
 FAINTEST_STOPS = -4.0  # against the brightest in the eye; a fainter one is lost in the iris
@@ -52,11 +53,14 @@ def no_eyes(context: Context) -> str:
 def _judged(context: Context, eye: Cornea) -> Finding:
     layout = context.layout
     assert layout.body is not None
+    name = f"The eye at {camera_side(layout.body, eye.name)}"
+    if not _shows(context, eye):
+        words = f"{name} shows no iris to the camera: no catchlight is to be had."
+        return Finding("catchlights", eye.name, "fine", 0.0, COUNT, None, words)
     found = images(context, eye)
     seen = [each for each in found if not each.lids_hide]
     most = max((each.luminance for each in seen), default=0.0)
     bright = [each for each in seen if each.luminance > most * 2**FAINTEST_STOPS]
-    name = f"The eye at {camera_side(layout.body, eye.name)}"
     told = " and ".join(
         f"light.{each.light} {_where(each.clock)} on {100 * each.share:.1f} % of the iris"
         for each in bright
@@ -74,10 +78,19 @@ def _judged(context: Context, eye: Cornea) -> Finding:
         about=eye.name,
         verdict="fine" if len(bright) == 1 else "look",
         value=float(len(bright)),
-        unit="count of catchlights",
+        unit=COUNT,
         limit=1.0,
         words=words,
     )
+
+
+def _shows(context: Context, eye: Cornea) -> bool:
+    """Whether the camera sees any of an iris past lids and head."""
+    lens = context.layout.view
+    assert lens is not None
+    places, normals = eye.places()
+    turned = np.sum((places - lens.position_m) * normals, axis=1) < 0
+    return bool(np.any(context.obstacles.clear_sight(lens.position_m, places[turned])))
 
 
 def images(context: Context, eye: Cornea) -> list[Catchlight]:

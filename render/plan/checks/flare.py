@@ -116,6 +116,6 @@ def _cure(context: Context, index: int, seen: Shining) -> str:
     if turn is not None:
         told += (
             f"{', or' if flag is not None else '; rather'} turn the light {turn.degrees} degrees "
-            f"{turn.way}, at {turn.stops:+.1f} stops on the sitter"
+            f"{turn.way}, at {round(turn.stops, 1) + 0.0:+.1f} stops on the sitter"
         )
     return told

@@ -288,6 +288,13 @@ def test_no_catchlight_and_two_catchlights_are_worth_a_look() -> None:
     assert {(each.verdict, each.value) for each in two} == {("look", 2.0)}
 
 
+def test_an_eye_that_the_camera_does_not_see_is_not_missing_its_catchlight() -> None:
+    behind = replace(LENS, position_m=-LENS.position_m + 2 * EYES, right=-LENS.right)
+    found = catchlights(seen_by(behind, lamp(-40, 20)))
+    assert {(each.verdict, each.value) for each in found} == {("fine", 0.0)}
+    assert all("no iris" in each.words for each in found)
+
+
 def test_glasses_mirror_a_box_until_it_has_passed_fifty_to_fifty_seven_degrees() -> None:
     """Trade figures for a 60 x 90 box at 1 m before lenses of 6 dioptres, computed there."""
     shares = {
