@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from embreex.mesh_construction import TriangleMesh
 from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
@@ -14,11 +13,10 @@ from scipy.sparse.csgraph import connected_components
 from render.emission import FLAT, Front, cloth, housing, shades
 from render.layout.placed import Layout
 from render.layout.sweep import flat_parts, sheet_mesh
-from render.sitter.body import Glass
+from render.predict.touch import Mesh, body_meshes, ray_scene
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-Mesh = tuple[Floats, NDArray[np.int64]]
 
 END_GAP_M = 1e-3  # rays end short of the front: the ray kernel works in single precision
 MANY = 200  # vertices; a light with more is bounded by its box
@@ -37,10 +35,8 @@ class Obstacles:
     @staticmethod
     def of(layout: Layout) -> Obstacles:
         """Build the ray scenes of a layout once; good for any number of readings in it."""
-        parts = layout.body.surfaces if layout.body else ()
-        surfaces = [part for part in parts if not isinstance(part.material, Glass)]
         sheets = [sheet for sheet in layout.sheets if sheet.kind != "wall"]
-        body = [(s.vertices.astype(np.float64), s.triangles.astype(np.int64)) for s in surfaces]
+        body = body_meshes(layout.body)
         papers = [sheet_mesh(sheet)[::2] for sheet in sheets]
         boxes = [_box(vertices) for vertices, _ in body if len(vertices)]
         boxes += [mesh[0] for mesh, s in zip(papers, sheets, strict=True) if s.bend is not None]
@@ -53,8 +49,8 @@ class Obstacles:
         ]
         lumps = [_lumps(mesh) for mesh in own]
         return Obstacles(
-            shared=_ray_scene(body + papers),
-            lights=tuple(_ray_scene([*o, mesh]) for o, mesh in zip(others, own, strict=True)),
+            shared=ray_scene(body + papers),
+            lights=tuple(ray_scene([*o, mesh]) for o, mesh in zip(others, own, strict=True)),
             bulky=tuple(
                 (*boxes, *(_few(v) for v, _ in o), *(v for v in parts if len(v) != 4))
                 for o, parts in zip(others, lumps, strict=True)
@@ -95,17 +91,6 @@ class Obstacles:
         for vertices in self.thin[front_index]:
             thin |= _reaches_in(planes, vertices) & _straddles(vertices, starts, corners)
         return solid | thin, thin
-
-
-def _ray_scene(meshes: list[Mesh]) -> EmbreeScene | None:
-    """One ray scene of many meshes; None for nothing at all."""
-    meshes = [mesh for mesh in meshes if len(mesh[1])]
-    if not meshes:
-        return None
-    scene = EmbreeScene()
-    for vertices, triangles in meshes:
-        TriangleMesh(scene, vertices.astype(np.float32), triangles.astype(np.int32))
-    return scene
 
 
 def _solids(front: Front) -> list[Mesh]:

@@ -10,7 +10,7 @@ from render.layout.placed import Sheet, View
 from render.layout.sweep import meet
 from render.layout.walls import BACK_WALL
 from render.plan.checks.finding import Context, Finding
-from render.plan.checks.sight import distances
+from render.predict.touch import distances
 
 Floats = NDArray[np.float64]
 

@@ -11,8 +11,8 @@ from embreex.rtcore_scene import EmbreeScene
 
 from render.layout import Layout, place
 from render.plan.checks.face import FaceLight, face_light
-from render.plan.checks.sight import sitter_scene
 from render.predict import Obstacles
+from render.predict.touch import body_meshes, ray_scene
 from render.scenefile import Setup
 
 Verdict = Literal["wrong", "look", "fine"]
@@ -51,7 +51,7 @@ class Context:
     @cached_property
     def sitter(self) -> EmbreeScene | None:
         """The sitter ready for rays, without hair and clear lenses."""
-        return sitter_scene(self.layout)
+        return ray_scene(body_meshes(self.layout.body))
 
     @cached_property
     def face(self) -> FaceLight:

@@ -12,7 +12,7 @@ from render.layout.placed import Layout, View
 from render.layout.sweep import sheet_mesh
 from render.plan.checks.finding import Context, Finding
 from render.plan.checks.frustum import Frustum, Mesh, clearance, clipped, way_out
-from render.plan.checks.sight import distances, ray_scene
+from render.predict.touch import distances, ray_scene
 
 Floats = NDArray[np.float64]
 Scenes = tuple[EmbreeScene | None, ...]

@@ -16,9 +16,9 @@ from render.emission import (
     shades,
 )
 from render.layout.geometry import unit
-from render.plan.checks.sight import distances, ray_scene
 from render.predict import Obstacles
 from render.predict.station import sphere
+from render.predict.touch import distances, ray_scene
 
 Floats = NDArray[np.float64]
 

@@ -12,7 +12,7 @@ from render.emission import Front
 from render.layout.geometry import unit
 from render.plan.checks.face import Nose, nose_axes
 from render.plan.checks.finding import Context, Finding, Verdict
-from render.plan.checks.sight import distances
+from render.predict.touch import distances
 from render.sitter.body import Body
 
 Floats = NDArray[np.float64]
