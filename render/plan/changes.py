@@ -14,8 +14,10 @@ from render.scenefile import Setup
 from render.studio.light import Light
 
 # ISO speeds of cameras in third stops, 50 to 3200; ISO 12232 rounding, common practice.
-SPEEDS = (50, 64, 80, 100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000)
-SPEEDS += (2500, 3200)
+SPEEDS = (
+    *(50, 64, 80, 100, 125, 160, 200, 250, 320, 400, 500, 640, 800),
+    *(1000, 1250, 1600, 2000, 2500, 3200),
+)
 NARROWEST_F_NUMBER, WIDEST_F_NUMBER = 16.0, 2.8  # of portrait lenses; common practice, no source
 SHEET_DENSITY, MOST_DENSITY = 0.3, 3.0  # neutral sheets come in whole stops; common practice
 NEAREST_M, FARTHEST_M = 0.4, 3.0  # of a light from the sitter in a small room; from memory

@@ -40,7 +40,8 @@ def tolerances(found: Responses) -> Floats:
     problem = found.problem
     turning = np.where(problem.turns, problem.step, 0.0)
     coarsest = np.where(problem.full > 0, turning, 0.0).max(axis=1)
-    return np.maximum(0.5 * coarsest, TENTH_HALVED_STOPS)
+    allowed: Floats = np.maximum(0.5 * coarsest, TENTH_HALVED_STOPS)
+    return allowed
 
 
 def limits(found: Responses, below: Floats) -> tuple[Limit, ...]:

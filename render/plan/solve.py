@@ -44,7 +44,8 @@ class Problem:
 def off_by(problem: Problem, below: Floats) -> Floats:
     """Readings against what is wanted (n,) [stops], + is too bright."""
     light = problem.full @ np.exp2(below)
-    return np.log2(np.maximum(light / problem.target, 2.0**DARK_STOPS))
+    off: Floats = np.log2(np.maximum(light / problem.target, 2.0**DARK_STOPS))
+    return off
 
 
 def missed(problem: Problem, below: Floats) -> Floats:
@@ -91,7 +92,8 @@ def _linear(problem: Problem, free: Bools) -> Floats:
     rest = share[:, ~free] @ np.exp2(problem.now[~free])
     least, most = np.exp2(problem.least[free]), np.exp2(problem.most[free])
     found = lsq_linear(share[:, free], problem.weight - rest, bounds=(least, most))
-    return np.log2(np.maximum(found.x, least))
+    start: Floats = np.log2(np.maximum(found.x, least))
+    return start
 
 
 def unbounded(problem: Problem) -> Problem:
