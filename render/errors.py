@@ -3,6 +3,7 @@
 TenthstopError
 ├── SceneError    a scene file, or a value in it
 ├── KitError      a kit file, or a value in it
+├── ReadingsError a file of meter readings, or a value in it
 ├── MeshError     the head data or a sitter's name
 ├── EngineError   the render engine cannot run or died
 └── OutputError   a result cannot be written
@@ -37,6 +38,10 @@ class SceneError(_FileError):
 
 class KitError(_FileError):
     """A kit file is missing, unreadable or contradicts itself."""
+
+
+class ReadingsError(_FileError):
+    """A file of meter readings is missing, unreadable or cannot be true."""
 
 
 class MeshError(TenthstopError):

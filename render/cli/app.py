@@ -318,6 +318,38 @@ def who(
 
 
 @app.command()
+def calibrate(
+    scene: SceneArgument,
+    readings: Annotated[
+        Path,
+        typer.Argument(
+            metavar="READINGS", help="what the meter said: TOML with [[read]] tables, or CSV"
+        ),
+    ],
+    bounce: Annotated[
+        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
+    ] = True,
+    engine: EngineOption = EngineName.auto,
+    write: Annotated[
+        Path | None,
+        typer.Option(metavar="KIT.toml", help="also write the corrections as a new kit file"),
+    ] = None,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """Learn from the meter: what each flash with its modifier gives more or less than predicted.
+
+    A reading has point, light and f_number, and where they differ from the plan receptor, aim,
+    power, iso_speed, date. Where readings of a light disagree, the likely cause. CSV is the
+    readings.
+    """
+    from render.cli.calibrate import run_calibrate
+
+    _one_form(as_json, as_csv)
+    run_calibrate(scene, readings, bounce, engine.value, as_json, as_csv, write)
+
+
+@app.command()
 def doctor(
     clear: Annotated[
         bool, typer.Option("--clear", help="delete the light frames that are kept")

@@ -97,7 +97,7 @@ def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: in
 
     engine : None leaves the bounce out
     """
-    positions = np.array([_lifted(layout, each) for each in held])
+    positions = np.array([lifted(layout, each) for each in held])
     axes = np.array([each.axis for each in held])
     shape = (len(held), len(layout.fronts))
     direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
@@ -131,7 +131,8 @@ def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: in
     return Measured(direct, clear, bounced, error, surfaces, apart, doubt_apart)
 
 
-def _lifted(layout: Layout, held: Held) -> Floats:
+def lifted(layout: Layout, held: Held) -> Floats:
+    """Where the receptor itself is (3,) [m], just off the surface that it measures."""
     place = layout.points[held.point]
     lift = METER_LIFT_M if place.on in ("skin", "cloth", "backdrop") else 0.0
     return place.position_m + lift * place.normal

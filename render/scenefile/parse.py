@@ -10,12 +10,12 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from render.errors import KitError, SceneError
+from render.errors import KitError, ReadingsError, SceneError
 from render.scenefile.fields import accepted, part_of
 from render.studio.part import Part
 
 P = TypeVar("P", bound=Part)
-FileError = type[SceneError] | type[KitError]
+FileError = type[SceneError] | type[KitError] | type[ReadingsError]
 
 
 def is_file(path: Path) -> bool:

@@ -1,0 +1,128 @@
+"""`tenthstop calibrate SCENE READINGS`: what the meter really said, and what follows from it."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import asdict
+from pathlib import Path
+from typing import TextIO
+
+from rich.console import Console
+from rich.table import Table
+
+from render.cli.paper import plain_table, printer, signed, spoken, write_csv
+from render.plan.calibrate import Calibration, calibrate
+from render.plan.kit_entries import Entry, check_free, entries, write_kit
+from render.plan.told import ReadRow
+from render.report.held import ALL
+from render.scenefile import load_scene
+
+
+def run_calibrate(
+    scene: str,
+    readings: Path,
+    bounce: bool,
+    engine: str,
+    as_json: bool,
+    as_csv: bool,
+    write: Path | None,
+) -> None:
+    """Compare readings with the prediction, print what follows, write it as a kit if wanted."""
+    if write is not None:
+        check_free(write)
+    setup = load_scene(scene)
+    with Console(stderr=True).status("Placing and measuring"):
+        found = calibrate(setup, readings, bounce=bounce, engine=engine)
+    made: tuple[Entry, ...] = ()
+    if write is not None:
+        made = entries(setup, found.corrections)
+        write_kit(write, found.scene, made)
+    if as_json:
+        print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
+    elif as_csv:
+        write_csv(found.readings, ReadRow)
+    else:
+        show_calibration(found)
+    if write is not None:
+        say_written(write, made, sys.stderr if as_json or as_csv else sys.stdout)
+
+
+def show_calibration(found: Calibration) -> None:
+    """Readings before and after, corrections, and why readings disagree."""
+    console = printer()
+    title = f"{found.scene}: predicted and read, ISO {found.iso_speed:g}"
+    console.print(title, highlight=False)
+    console.print(_readings(found))
+    console.print(_corrections(found))
+    words = (
+        f"Correction: + is brighter than predicted. ± is one standard error, each reading taken as "
+        f"good to {found.noise_stops:g} stop. "
+    )
+    words += "Bounce is in it." if found.bounce else "Without the room's bounce."
+    console.print(words, highlight=False)
+    for cause in found.causes:
+        said = f"{cause.sentence} Noise alone: {_chance(cause.noise_chance)}."
+        if cause.cause != "none":
+            said += " Mend or measure it, then read again; the corrections above allow for it."
+        console.print(said, highlight=False)
+
+
+def _chance(chance: float) -> str:
+    return f"{100 * chance:.1f} %" if chance >= 0.001 else "less than 0.1 %"
+
+
+def _readings(found: Calibration) -> Table:
+    table = plain_table("")
+    for heading in ("held at", "fired"):
+        table.add_column(heading)
+    table.add_column("receptor", no_wrap=True)
+    for heading in ("predicted", "read"):
+        table.add_column(heading, no_wrap=True)
+    table.add_column("off (stops)", justify="right")
+    table.add_column("after", no_wrap=True)
+    table.add_column("left (stops)", justify="right")
+    for row in found.readings:
+        table.add_row(
+            spoken(row.point),
+            "together" if row.light == ALL else f"{row.light} alone",
+            row.receptor,
+            row.predicted,
+            row.read,
+            signed(row.off_before_stops, 2),
+            row.after,
+            signed(row.off_after_stops, 2),
+        )
+    return table
+
+
+def _corrections(found: Calibration) -> Table:
+    table = plain_table("Corrections")
+    for heading in ("light", "flash and modifier"):
+        table.add_column(heading)
+    for heading in ("readings", "points", "correction (stops)", "±"):
+        table.add_column(heading, justify="right")
+    table.add_column("was")
+    for row in found.corrections:
+        table.add_row(
+            ", ".join(row.lights),
+            " with ".join(name for name in (row.flash, row.modifier) if name) or "–",
+            str(row.readings),
+            str(row.points),
+            signed(row.correction_stops, 2),
+            f"{row.standard_error_stops:.2f}",
+            row.calibration,
+        )
+    return table
+
+
+def say_written(file: Path, made: tuple[Entry, ...], out: TextIO) -> None:
+    """Where the kit is, and what else has a say in it."""
+    print(f'Kit readings written to {file}; name it in the scene: kit = ["{file.name}"].', file=out)
+    for each in made:
+        if each.older:
+            print(
+                f"{each.reading.flash} with {each.reading.modifier} has older readings in "
+                f"{', '.join(each.older)}: take those out, or the mean of all counts.",
+                file=out,
+            )

@@ -1,0 +1,63 @@
+"""What the meter really said against the prediction: corrections, how sure, and why."""
+
+from __future__ import annotations
+
+from contextlib import nullcontext
+from dataclasses import dataclass
+from pathlib import Path
+
+from render.layout import place
+from render.plan.beside import NOISE_STOPS, beside, open_page
+from render.plan.causes import find_causes
+from render.plan.noted import read_notes
+from render.plan.told import CauseRow, Correction, ReadRow, cause_rows, corrections, read_rows
+from render.report.held import measure
+from render.report.readings import BOUNCE_SAMPLES, meter_speed
+from render.scenefile import Setup
+from render.trace import Engine
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """The outcome; its fields are the keys of the JSON output."""
+
+    scene: str
+    iso_speed: float
+    noise_stops: float
+    bounce: bool
+    readings: tuple[ReadRow, ...]
+    corrections: tuple[Correction, ...]
+    causes: tuple[CauseRow, ...]
+
+
+def calibrate(
+    setup: Setup,
+    file: Path,
+    *,
+    bounce: bool = True,
+    engine: str = "auto",
+    samples: int = BOUNCE_SAMPLES,
+) -> Calibration:
+    """Corrections that bring the prediction to a file of readings, with what does not fit.
+
+    file    : TOML or CSV, see `read_notes`
+    bounce  : trace the room's bounce; engine, samples as of `meter`
+    Raises ReadingsError for a reading that cannot be true, SceneError, KitError, MeshError,
+    EngineError.
+    """
+    notes = read_notes(file)
+    with Engine(engine) if bounce else nullcontext() as running:
+        layout = place(setup)
+        page = open_page(setup, layout, file, notes)
+        measured = measure(layout, page.held, running, samples)
+    taken = beside(page, measured)
+    best, found = find_causes(layout, page.held, taken)
+    return Calibration(
+        setup.scene.title,
+        meter_speed(setup),
+        NOISE_STOPS,
+        bounce,
+        read_rows(page, taken, best),
+        corrections(page, taken, best),
+        cause_rows(page, taken, best, found),
+    )

@@ -1,0 +1,161 @@
+"""Corrections as kit readings: what the meter would show straight ahead of each light."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import tempfile
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+import tomlkit
+
+from render.emission.output import axial_exposure
+from render.errors import OutputError
+from render.layout.calibration import readings_of
+from render.layout.lamps import light_alone
+from render.photometry.exposure import f_number
+from render.photometry.stops import show_f_number, show_power
+from render.plan.told import Correction
+from render.report.readings import meter_speed
+from render.scenefile import Setup
+from render.scenefile.kits import ReadingPlace
+from render.studio.kit import KitReading
+from render.studio.part import share_of_full
+
+OPTION = "--write"
+AHEAD_M = 0.7  # clear of every bundled modifier, and so near that the kit allows for no walls
+FIGURES = 5  # of an f-number; a thousandth of a stop
+
+
+class Entry(NamedTuple):
+    """A reading for the kit, and what is known about it."""
+
+    reading: KitReading
+    correction: Correction
+    older: tuple[str, ...]  # files that have readings of this flash and modifier already
+
+
+def check_free(file: Path) -> None:
+    """Raise OutputError for a file that is there already, or cannot be made."""
+    if file.suffix != ".toml":
+        raise OutputError(f'{OPTION}: found "{file}" (accepted: a name that ends in .toml)')
+    if os.path.lexists(file):
+        raise OutputError(f"{OPTION}: {file} is there already (accepted: a new name)")
+    if not os.access(file.parent, os.W_OK):
+        raise OutputError(
+            f"{OPTION}: {file.parent} cannot be written (accepted: a folder that can)"
+        )
+
+
+def entries(setup: Setup, found: Iterable[Correction]) -> tuple[Entry, ...]:
+    """Readings straight ahead that make the kit show the corrected light.
+
+    Lights without a flash and a modifier of the kit are left out. Raises KitError where the
+    corrected light is more or less than such a flash can give.
+    """
+    made = []
+    for correction in found:
+        if correction.flash is None or correction.modifier is None:
+            continue
+        reading = _reading(setup, correction)
+        alone = replace(
+            setup,
+            kit=setup.kit.model_copy(update={"reading": (reading,)}),
+            reading_places=(ReadingPlace(Path("corrected"), correction.lights[0]),),
+        )
+        readings_of(alone, reading.flash, reading.modifier)
+        before = readings_of(setup, reading.flash, reading.modifier)
+        older = tuple(dict.fromkeys(each.place.file.name for each in before))
+        made.append(Entry(reading, correction, older))
+    return tuple(made)
+
+
+def _reading(setup: Setup, correction: Correction) -> KitReading:
+    """What a flat receptor would show AHEAD_M in front of the light, nothing else in the room."""
+    light = setup.scene.light[correction.lights[0]]
+    front, _ = light_alone(setup, light)
+    distance = AHEAD_M - float(front.centre_m[2])
+    exposure = axial_exposure(front, distance, "flat") * 2.0**correction.correction_stops
+    speed = meter_speed(setup)
+    shown = float(f_number(exposure, speed, setup.scene.meter.c_flat))
+    date = correction.date
+    return KitReading(
+        flash=str(light.flash),
+        modifier=str(light.modifier),
+        power=light.power,
+        distance_m=AHEAD_M,
+        iso_speed=speed,
+        f_number=float(f"{shown:.{FIGURES}g}"),
+        diffusers=light.diffusers,
+        grid=light.grid,
+        grid_deg=light.grid_deg,
+        gel=light.gel,
+        nd=light.nd,
+        date=datetime.date.fromisoformat(date) if date else datetime.date.today(),
+    )
+
+
+def write_kit(file: Path, scene: str, found: Iterable[Entry]) -> Path:
+    """Write a new kit file of readings, as a whole or not at all.
+
+    Raises OutputError where it is there already, has nothing to say or cannot be written.
+    """
+    check_free(file)
+    found = tuple(found)
+    if not found:
+        raise OutputError(
+            f"{OPTION}: nothing to write (accepted: readings of a flash with a modifier of the kit)"
+        )
+    page = tomlkit.document()
+    page.add(tomlkit.comment(" ".join(f"Worked out from meter readings of: {scene}".split())))
+    page.add(tomlkit.comment("As if read straight ahead of each front, without the room."))
+    tables = tomlkit.aot()
+    for each in found:
+        tables.append(_table(each))
+    page.add("reading", tables)
+    try:
+        _put(file, tomlkit.dumps(page))
+    except OSError as problem:
+        reason = (problem.strerror or "cannot be written").lower()
+        raise OutputError(f"{OPTION}: {file}: {reason} (accepted: a new name)") from None
+    return file
+
+
+def _table(entry: Entry) -> tomlkit.items.Table:
+    table = tomlkit.table()
+    change = entry.correction
+    table.add(
+        tomlkit.comment(
+            f"{', '.join(change.lights)}: {change.correction_stops:+.2f} stop "
+            f"±{change.standard_error_stops:.2f} from {change.readings} readings; "
+            f"{show_f_number(entry.reading.f_number)} on the meter"
+        )
+    )
+    for key, value in entry.reading.model_dump(exclude_defaults=True).items():
+        plain = list(value) if isinstance(value, tuple) else value
+        table.add(key, _dial(entry.reading.power) if key == "power" else plain)
+    return table
+
+
+def _dial(power: float) -> str | float:
+    """A power as its marking where that says it exactly enough, else as a number."""
+    marking = show_power(power)
+    return marking if abs(share_of_full(marking) / power - 1) < 1e-6 else power
+
+
+def _put(file: Path, text: str) -> None:
+    """Write beside the file, then take its name; one that has come up meanwhile stays."""
+    handle, name = tempfile.mkstemp(suffix=".toml", prefix=f".{file.stem}-", dir=file.parent)
+    part = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as out:
+            out.write(text)
+        part.chmod(0o644)
+        if os.path.lexists(file):
+            raise FileExistsError(0, "is there already")
+        part.replace(file)
+    finally:
+        part.unlink(missing_ok=True)
