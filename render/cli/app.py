@@ -56,6 +56,13 @@ class WordName(StrEnum):
     white = "white"
 
 
+class PaperName(StrEnum):
+    """Sizes that --paper takes."""
+
+    a4 = "a4"
+    letter = "letter"
+
+
 class ListName(StrEnum):
     """Lists that --only takes."""
 
@@ -347,6 +354,27 @@ def calibrate(
 
     _one_form(as_json, as_csv)
     run_calibrate(scene, readings, bounce, engine.value, as_json, as_csv, write)
+
+
+@app.command()
+def card(
+    scene: SceneArgument,
+    out: Annotated[
+        Path, typer.Option(help="sheet to write: PDF, or a picture of each page as SVG or PNG")
+    ] = Path("card.pdf"),
+    paper: Annotated[PaperName, typer.Option(help="size of the sheet")] = PaperName.a4,
+    bounce: Annotated[
+        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
+    ] = True,
+    engine: EngineOption = EngineName.auto,
+) -> None:
+    """Print the set: drawn to scale, tape distances, powers, expected readings, cautions.
+
+    Each light has blanks for what the meter really said.
+    """
+    from render.cli.card import run_card
+
+    run_card(scene, out, paper.value, bounce, engine.value)
 
 
 @app.command()

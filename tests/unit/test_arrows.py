@@ -32,7 +32,28 @@ ARROWS = {
         "trace",
         "report",
     },
-    "cli": {"photometry", "plan", "layout", "picture", "report", "scenefile", "studio", "trace"},
+    "card": {
+        "photometry",
+        "studio",
+        "emission",
+        "scenefile",
+        "layout",
+        "predict",
+        "report",
+        "plan",
+        "picture",
+    },
+    "cli": {
+        "card",
+        "photometry",
+        "plan",
+        "layout",
+        "picture",
+        "report",
+        "scenefile",
+        "studio",
+        "trace",
+    },
 }
 ANYWHERE = {"errors", "folders"}
 
