@@ -30,6 +30,9 @@ DISTANCE_PRIOR_M, AIM_PRIOR_DEG, FALLOFF_PRIOR_STOPS, BOUNCE_PRIOR_STOPS = 0.1, 
 DISTANCE_STEPS_M = (-0.2, -0.1, -0.05, 0.0, 0.05, 0.1, 0.2)
 AIM_STEPS_DEG = (-20.0, -10.0, -5.0, 0.0, 5.0, 10.0, 20.0)
 FALLOFF_STEPS_STOPS = (-1.0, -0.5, 0.0, 0.5, 1.0)
+KINDS = 5  # of causes; each has its chance to fit noise
+# Where noise explains readings more often, a cause is worked out if a small step of it helps.
+ODD_CHANCE = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +51,7 @@ def find_causes(layout: Layout, held: list[Held], taken: Taken) -> tuple[Fit, li
     A light is looked at where it was read alone at three points or more; its best cause is taken
     where the Bayesian information criterion falls by STRONG_BIC or more.
     """
-    best = fit(taken)
+    best = plain = fit(taken)
     chosen: dict[int, Cause] = {}
     found: list[Found] = []
     tried: dict[int, list[Cause]] = {}
@@ -58,7 +61,7 @@ def find_causes(layout: Layout, held: list[Held], taken: Taken) -> tuple[Fit, li
             if j in chosen or not _at_several_points(layout, held, j):
                 continue
             if j not in tried:
-                tried[j] = _causes(layout, held, taken, j)
+                tried[j] = _causes(layout, held, taken, plain, j)
             for cause in tried[j]:
                 other = fit(taken, {**chosen, j: cause})
                 gain = best.cost - other.cost - math.log(len(held))
@@ -72,7 +75,7 @@ def find_causes(layout: Layout, held: list[Held], taken: Taken) -> tuple[Fit, li
         ]
         # By chance one of so many would lower chi-square so far; the likelihood ratio of Wilks.
         one = float(chi2.sf(best.cost - better.cost, 1))
-        chance = 1 - (1 - one) ** sum(len(causes) for causes in tried.values())
+        chance = 1 - (1 - one) ** (KINDS * len(tried))
         chosen[cause.lamp], best = cause, better
         found.append(Found(cause, gain, chance, tuple(near)))
 
@@ -86,8 +89,8 @@ def _at_several_points(layout: Layout, held: list[Held], lamp: int) -> bool:
     return len({held[i].point for i in alone(layout, held, lamp)}) >= FEWEST_POINTS
 
 
-def _causes(layout: Layout, held: list[Held], taken: Taken, lamp: int) -> list[Cause]:
-    """Everything about a light that may be otherwise than planned."""
+def _causes(layout: Layout, held: list[Held], taken: Taken, plain: Fit, lamp: int) -> list[Cause]:
+    """Everything about a light that may be otherwise than planned, as far as it helps at all."""
     front = layout.fronts[lamp]
     falls = [x for x in FALLOFF_STEPS_STOPS if x >= -front.edge_falloff_stops]
     moved: list[tuple[str, float, tuple[float, ...], Callable[[float], Front]]] = [
@@ -96,16 +99,36 @@ def _causes(layout: Layout, held: list[Held], taken: Taken, lamp: int) -> list[C
         ("aim up or down", AIM_PRIOR_DEG, AIM_STEPS_DEG, lambda x: _turned(front, front.right, x)),
         ("hot spot", FALLOFF_PRIOR_STOPS, tuple(falls), lambda x: _hotter(front, x)),
     ]
+    now, room = taken.direct[:, lamp], taken.bounce[:, lamp]
+    odd = plain.chance(alone(layout, held, lamp), taken.sigma) < ODD_CHANCE
     made = []
     for name, prior, steps, change in moved:
-        direct = [_direct(layout, held, taken, lamp, change(x)) if x else None for x in steps]
-        now = taken.direct[:, lamp]
-        table = np.array([now if each is None else each for each in direct])
-        made.append(Cause(lamp, name, prior, _between(steps, table, taken.bounce[:, lamp])))
-    if np.any(taken.bounce[:, lamp] > 0):
-        now, room = taken.direct[:, lamp], taken.bounce[:, lamp]
+        least = steps[steps.index(0.0) + 1]
+        first = _direct(layout, held, taken, lamp, change(least))
+        glance = Cause(lamp, name, prior, _sloping(least, now, first, room))
+        gain = plain.cost - fit(taken, {lamp: glance}).cost
+        if not odd and gain < math.log(len(held)):
+            continue
+        known = {0.0: now, least: first}
+        table = np.array(
+            [
+                known[x] if x in known else _direct(layout, held, taken, lamp, change(x))
+                for x in steps
+            ]
+        )
+        made.append(Cause(lamp, name, prior, _between(steps, table, room)))
+    if np.any(room > 0):
         made.append(Cause(lamp, "bounce", BOUNCE_PRIOR_STOPS, lambda x: (now, room * 2.0**x)))
     return made
+
+
+def _sloping(
+    step: float, now: Floats, there: Floats, bounce: Floats
+) -> Callable[[float], tuple[Floats, Floats]]:
+    """Direct light at any amount, from that after one small step: a straight line in stops."""
+    lit = (now > 0) & (there > 0)
+    slope = np.log2(np.divide(there, now, out=np.ones_like(now), where=lit)) / step
+    return lambda x: (now * np.exp2(x * slope), bounce)
 
 
 def _between(
