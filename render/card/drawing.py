@@ -12,8 +12,19 @@ from numpy.typing import NDArray
 from render.card.content import Card
 from render.card.labels import Labels, label
 from render.card.outlines import PLAN, SIDE, camera, outline, sitter, view_edges
-from render.card.page import GREY, INK
-from render.card.tape import BACKDROP, CAMERA, MARK, aim_m, hung, middle_of, panels, room_box
+from render.card.page import GREY, INK, SMALL_PT, line_mm, width_mm
+from render.card.tape import (
+    ACROSS,
+    ALONG,
+    BACKDROP,
+    CAMERA,
+    MARK,
+    aim_m,
+    hung,
+    middle_of,
+    panels,
+    room_box,
+)
 from render.emission import cloth
 from render.layout import Sheet
 from render.layout.people import eyes_of
@@ -23,6 +34,7 @@ Floats = NDArray[np.float64]
 
 BEND_STEPS = 12
 DARK = 0.2  # a panel that gives back less is hatched
+WALL_AIR_MM = 2.2  # from a wall to the middle of its name
 AROUND_M = 0.3  # left free about a set without walls
 FRONT_PT, WALL_PT, EDGE_PT, FINE_PT = 2.0, 1.4, 0.7, 0.4
 
@@ -69,6 +81,8 @@ def draw(card: Card, drawing: Drawing) -> None:
     corners = extent(card)
     walled = room_box(card.layout) is not None
     _ring(drawing, _frame(corners, drawing.seen), lw=WALL_PT if walled else 0.0, fill=False)
+    if walled:
+        _name_walls(drawing, corners)
     _backdrop(card, drawing, corners)
     _camera(card, drawing, corners)
     for part in sitter(card.layout, drawing.seen):
@@ -87,6 +101,32 @@ def draw(card: Card, drawing: Drawing) -> None:
         mark = "" if row.mark in (MARK, CAMERA) else row.mark
         name = {MARK: "eyes", CAMERA: "camera"}.get(row.mark, row.name)
         label(drawing.axes, drawing.labels, drawing.flat(row.middle_m), mark, name + height)
+
+
+def _name_walls(drawing: Drawing, corners: Floats) -> None:
+    """The walls that distances are taped from, named along their inner sides."""
+    left, low, right, top = drawing.page(_frame(corners, drawing.seen))[[0, 2]].ravel()
+    names = [(ALONG[1], left + WALL_AIR_MM, 90), (ALONG[2], right - WALL_AIR_MM, 90)]
+    flat = [(ACROSS[2], top + WALL_AIR_MM), (ACROSS[1], low - WALL_AIR_MM)]
+    if drawing.seen == SIDE:
+        flat = [("ceiling", top + WALL_AIR_MM), ("floor", low - WALL_AIR_MM)]
+    for name, x, turn in names:
+        wide, high = line_mm(SMALL_PT), width_mm(name, SMALL_PT)
+        _named(drawing, name, (x, 0.5 * (top + low)), (wide, high), turn)
+    for name, y in flat:
+        wide, high = width_mm(name, SMALL_PT), line_mm(SMALL_PT)
+        _named(drawing, name, (right - 0.5 * wide - 2 * WALL_AIR_MM, y), (wide, high), 0)
+
+
+def _named(
+    drawing: Drawing, name: str, at: tuple[float, float], size: tuple[float, float], turn: float
+) -> None:
+    """A wall's name, its middle at a place of the page [mm]; labels keep off it."""
+    drawing.axes.text(
+        *at, name, fontsize=SMALL_PT, color=GREY, ha="center", va="center", rotation=turn, zorder=3
+    )
+    x, y, half_w, half_h = *at, 0.5 * size[0], 0.5 * size[1]
+    drawing.labels.boxes.append((x - half_w, y - half_h, x + half_w, y + half_h))
 
 
 def _ring(drawing: Drawing, points: Floats, *, zorder: float = 2, **style: object) -> None:
