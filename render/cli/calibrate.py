@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.table import Table
 
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
+from render.plan.beside import SHADE_STOPS
 from render.plan.calibrate import Calibration, calibrate
 from render.plan.kit_entries import Entry, check_free, entries, write_kit
 from render.plan.told import ReadRow
@@ -57,7 +58,7 @@ def show_calibration(found: Calibration) -> None:
     console.print(_corrections(found))
     words = (
         f"Correction: + is brighter than predicted. ± is one standard error, each reading taken as "
-        f"good to {found.noise_stops:g} stop. "
+        f"good to {found.noise_stops:g} stop, {SHADE_STOPS:g} where part of the light is hidden. "
     )
     words += "Bounce is in it." if found.bounce else "Without the room's bounce."
     console.print(words, highlight=False)

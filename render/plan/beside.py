@@ -28,6 +28,8 @@ NOISE_STOPS = 0.1  # of one reading: repeatability of a flash meter; common prac
 # How far the output of a light is likely to be off: the spread between makes that the kit states;
 # once metered, the meter's own 0.1 and a dial true to 0.2 (common practice, no source).
 TYPICAL_PRIOR_STOPS, METERED_PRIOR_STOPS = 0.5, 0.22
+# Where part of a light is hidden, a head that sits a centimetre otherwise changes the reading.
+SHADE_STOPS, HARDLY = 0.3, 0.02  # [stops]; share of the light; common practice, no source
 NONSENSE_STOPS = 3.0  # six times the spread between makes; no light is so far off by itself
 ALIKE_STOPS = 0.5  # a reading so near to that of all lights may be one
 
@@ -124,12 +126,14 @@ def beside(page: Page, measured: Measured) -> Taken:
     ]
     kinds = list(dict.fromkeys(outfits))
     first = [list(setup.scene.light)[outfits.index(kind)] for kind in kinds]
+    straight, clear = (measured.direct * dial).sum(1), (measured.clear * dial).sum(1)
+    edge = (straight > HARDLY * clear) & (straight < (1 - HARDLY) * clear)
     taken = Taken(
         direct,
         bounced,
         dial,
         np.array(read, float),
-        np.hypot(NOISE_STOPS, error),
+        np.hypot(np.where(edge, SHADE_STOPS, NOISE_STOPS), error),
         np.array([kinds.index(kind) for kind in outfits]),
         np.array([_prior(setup, name) for name in first]),
     )

@@ -24,6 +24,7 @@ FEWEST_POINTS = 3  # that a light is read at; fewer cannot tell a cause from its
 UNEXPLAINED_CHANCE = 0.001  # by chi-square; noise that explains readings more often needs no word
 # A cause has to lower the Bayesian information criterion by so much: odds of 20 to 1, "strong".
 # Source: Kass and Raftery, Bayes factors, J. Am. Stat. Assoc. 90 (1995), 773-795: 2 ln B above 6.
+MOST_CHANCE = 0.01  # that noise alone makes one of all causes look as good as the one taken
 STRONG_BIC, ALIKE_BIC = 6.0, 2.0  # a rival nearer than the second cannot be told apart
 # How far things on a set are usually off; common practice, no source.
 DISTANCE_PRIOR_M, AIM_PRIOR_DEG, FALLOFF_PRIOR_STOPS, BOUNCE_PRIOR_STOPS = 0.1, 8.0, 0.5, 0.5
@@ -49,7 +50,8 @@ def find_causes(layout: Layout, held: list[Held], taken: Taken) -> tuple[Fit, li
     """The corrections with the causes that the readings call for, at most one a light.
 
     A light is looked at where it was read alone at three points or more; its best cause is taken
-    where the Bayesian information criterion falls by STRONG_BIC or more.
+    where the Bayesian information criterion falls by STRONG_BIC or more and noise does as much
+    with MOST_CHANCE at most.
     """
     best = plain = fit(taken)
     chosen: dict[int, Cause] = {}
@@ -70,12 +72,14 @@ def find_causes(layout: Layout, held: list[Held], taken: Taken) -> tuple[Fit, li
         if not trials or trials[0][0] < STRONG_BIC:
             return best, found
         gain, cause, better = trials[0]
-        near = [
-            t[1].name for t in trials[1:] if t[1].lamp == cause.lamp and gain - t[0] < ALIKE_BIC
-        ]
         # By chance one of so many would lower chi-square so far; the likelihood ratio of Wilks.
         one = float(chi2.sf(best.cost - better.cost, 1))
         chance = 1 - (1 - one) ** (KINDS * len(tried))
+        if chance > MOST_CHANCE:
+            return best, found
+        near = [
+            t[1].name for t in trials[1:] if t[1].lamp == cause.lamp and gain - t[0] < ALIKE_BIC
+        ]
         chosen[cause.lamp], best = cause, better
         found.append(Found(cause, gain, chance, tuple(near)))
 

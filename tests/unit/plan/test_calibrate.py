@@ -214,8 +214,8 @@ def test_what_only_bounce_explains_is_called_bounce(tmp_path: Path) -> None:
 
 
 def test_noise_alone_is_seldom_given_a_cause(tmp_path: Path) -> None:
-    """A gain of 6 + ln 8 by one of four causes has a chance of 1.8 % (chi-square, one degree of
-    freedom): of 12 sets at most one, in 98 of 100 runs."""
+    """A cause is taken where noise does as much in 1 % of cases at most: of 12 sets at most one, in
+    99 of 100 runs (binomial)."""
     setup = scene(tmp_path)
     named = 0
     for seed in range(12):
