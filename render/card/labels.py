@@ -16,13 +16,13 @@ from render.card.page import BODY_PT, INK, line_mm, put, width_mm
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, top, right, bottom [mm]
 
-RADII_MM = (4.5, 6.0, 8.0, 10.0, 12.5, 15.0, 18.0, 22.0, 26.0)
-TURNS = 24
+RADII_MM = (4.5, 5.5, 7.0, 8.5, 10.0, 12.0, 14.0, 16.0, 18.0, 20.0, 23.0, 26.0)
+TURNS = 48
 DISC_MM = 2.3  # radius of the disc round a mark
-AIR_MM = 0.7
+AIR_MM = 0.9
 SAMPLE_MM = 0.8  # lines of the drawing are seen as dots so far apart
 LEADER_MM = 6.5  # a label farther away than this gets a line to its thing
-NEVER, COVERED, FAR = 1e4, 4.0, 0.25  # costs: another label, a dot of the drawing, a millimetre
+NEVER, COVERED, FAR = 1e4, 15.0, 0.25  # costs: another label, a dot of the drawing, a millimetre
 
 
 @dataclass
