@@ -1,1 +1,1 @@
-"""What to do before the sitter comes: what to change, what to check, what to carry to the floor."""
+"""Before the sitter comes: powers that meet the wishes, who lights a place, what to check."""
