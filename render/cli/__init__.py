@@ -1,4 +1,4 @@
-"""The command line: `tenthstop look | meter | compare | doctor | keys`."""
+"""The command line, `tenthstop COMMAND`."""
 
 from render.cli.app import main
 

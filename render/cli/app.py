@@ -1,14 +1,26 @@
-"""Arguments of every command; the work itself is imported when a command runs."""
+"""Arguments of the commands that look, meter and list; the work is imported when one runs."""
 
 from __future__ import annotations
 
 import sys
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from render.cli import planning
+from render.cli.options import (
+    AimName,
+    BounceOption,
+    CsvOption,
+    EngineName,
+    EngineOption,
+    JsonOption,
+    ListName,
+    ReceptorName,
+    SceneArgument,
+    one_form,
+)
 from render.errors import OutputError, TenthstopError
 
 app = typer.Typer(
@@ -17,69 +29,11 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     help="Predict the light of a portrait set-up before the sitter arrives.",
 )
+app.add_typer(planning.commands)
 
 
 CAST_SCENE = "violin-two-lights"  # for --cast without a scene
 INTERRUPTED = 130  # exit code after Ctrl-C, by convention of the shell
-
-
-class EngineName(StrEnum):
-    """Engines that --engine takes."""
-
-    auto = "auto"
-    cuda = "cuda"
-    llvm = "llvm"
-    scalar = "scalar"
-
-
-class ReceptorName(StrEnum):
-    """Receptors that --receptor takes."""
-
-    flat = "flat"
-    dome = "dome"
-
-
-class AimName(StrEnum):
-    """Aims that --aim takes."""
-
-    light = "light"
-    camera = "camera"
-    normal = "normal"
-
-
-class WordName(StrEnum):
-    """Words for a backdrop that --want takes."""
-
-    black = "black"
-    dark = "dark"
-    mid = "mid"
-    white = "white"
-
-
-class PaperName(StrEnum):
-    """Sizes that --paper takes."""
-
-    a4 = "a4"
-    letter = "letter"
-
-
-class ListName(StrEnum):
-    """Lists that --only takes."""
-
-    flashes = "flashes"
-    modifiers = "modifiers"
-    grids = "grids"
-    readings = "readings"
-    gels = "gels"
-    surfaces = "surfaces"
-
-
-SceneArgument = Annotated[
-    str, typer.Argument(metavar="SCENE", help="scene file, or the name of a bundled scene")
-]
-EngineOption = Annotated[EngineName, typer.Option(help="which engine traces the light")]
-JsonOption = Annotated[bool, typer.Option("--json", help="print JSON instead of a table")]
-CsvOption = Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")]
 
 
 @app.command()
@@ -126,9 +80,7 @@ def meter(
     scene: SceneArgument,
     receptor: Annotated[ReceptorName | None, typer.Option(help="for every reading")] = None,
     aim: Annotated[AimName | None, typer.Option(help="for every reading")] = None,
-    bounce: Annotated[
-        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
-    ] = True,
+    bounce: BounceOption = True,
     detail: Annotated[bool, typer.Option("--detail", help="one line for every reading")] = False,
     bounced_by: Annotated[
         bool, typer.Option("--bounced-by", help="also the surfaces that the bounce comes from")
@@ -144,7 +96,7 @@ def meter(
     """
     from render.cli.tables import run_meter
 
-    _one_form(as_json, as_csv)
+    one_form(as_json, as_csv)
     chosen = (receptor.value if receptor else None, aim.value if aim else None)
     run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail, bounced_by)
 
@@ -168,58 +120,9 @@ def compare(
     """Compare predicted and rendered stops: matte direct, matte with room, as seen."""
     from render.cli.tables import run_compare
 
-    _one_form(as_json, as_csv)
+    one_form(as_json, as_csv)
     agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv)
     if strict and not agrees:
-        raise typer.Exit(1)
-
-
-@app.command()
-def check(
-    scene: SceneArgument,
-    as_json: JsonOption = False,
-    strict: Annotated[
-        bool, typer.Option("--strict", help="exit with 1 if anything is wrong")
-    ] = False,
-) -> None:
-    """Look for what can go wrong in the set, with the number behind every verdict.
-
-    It says what it looked for and what it did not; what it does not find may still be there.
-    """
-    from render.cli.check import run_check
-
-    fine = run_check(scene, as_json)
-    if strict and not fine:
-        raise typer.Exit(1)
-
-
-@app.command()
-def balance(
-    scene: SceneArgument,
-    bounce: Annotated[
-        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
-    ] = True,
-    engine: EngineOption = EngineName.auto,
-    write: Annotated[
-        bool,
-        typer.Option("--write", help="put the powers into the scene file, comments kept"),
-    ] = False,
-    as_json: JsonOption = False,
-    as_csv: CsvOption = False,
-    strict: Annotated[
-        bool, typer.Option("--strict", help="exit with 1 unless every wish is met")
-    ] = False,
-) -> None:
-    """Find the powers, in the heads' own steps, that meet the wanted readings.
-
-    Where no power does, say what each wish hangs on and which cures bring it within reach.
-    CSV is the powers.
-    """
-    from render.cli.balance import run_balance
-
-    _one_form(as_json, as_csv)
-    met = run_balance(scene, bounce, engine.value, as_json, as_csv, write)
-    if strict and not met:
         raise typer.Exit(1)
 
 
@@ -273,7 +176,7 @@ def lights(
     """
     from render.cli.lights import run_lights
 
-    _one_form(as_json, as_csv)
+    one_form(as_json, as_csv)
     if scene:
         from render.cli.modifiers import Wanted, run_modifiers
 
@@ -287,94 +190,6 @@ def lights(
     if modifiers or out or all_lights or close:
         raise OutputError("SCENE: found none (accepted: a scene to compare modifiers in)")
     run_lights(kit or [], flash, only.value if only else "", as_json, as_csv)
-
-
-def _one_form(as_json: bool, as_csv: bool) -> None:
-    if as_json and as_csv:
-        raise OutputError("--csv: found together with --json (accepted: one of them)")
-
-
-@app.command()
-def who(
-    scene: SceneArgument,
-    points: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="[POINT]...",
-            help="meter points or landmarks; default: those on the backdrop, then the face",
-        ),
-    ] = None,
-    want: Annotated[
-        WordName | None,
-        typer.Option(help="how the backdrop is to come out; default: as [wanted] has it"),
-    ] = None,
-    engine: EngineOption = EngineName.auto,
-    as_json: JsonOption = False,
-    as_csv: CsvOption = False,
-) -> None:
-    """Say who lights the backdrop, or any point: each light straight and by way of each surface.
-
-    Of a backdrop also its code in the picture. Where it is lighter than wanted, changes are tried
-    one by one, for the same face reading: gap, grid, flag, key nearer, darker paper, black cloth.
-    """
-    from render.cli.who import run_who
-
-    _one_form(as_json, as_csv)
-    word = want.value if want else None
-    run_who(scene, points or [], word, engine.value, as_json, as_csv)
-
-
-@app.command()
-def calibrate(
-    scene: SceneArgument,
-    readings: Annotated[
-        Path,
-        typer.Argument(
-            metavar="READINGS", help="what the meter said: TOML with [[read]] tables, or CSV"
-        ),
-    ],
-    bounce: Annotated[
-        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
-    ] = True,
-    engine: EngineOption = EngineName.auto,
-    write: Annotated[
-        Path | None,
-        typer.Option(metavar="KIT.toml", help="also write the corrections as a new kit file"),
-    ] = None,
-    as_json: JsonOption = False,
-    as_csv: CsvOption = False,
-) -> None:
-    """Learn from the meter: what each flash with its modifier gives more or less than predicted.
-
-    A reading has point, light and f_number, and where they differ from the plan receptor, aim,
-    power, iso_speed, date. Where readings of a light disagree, the likely cause. CSV is the
-    readings.
-    """
-    from render.cli.calibrate import run_calibrate
-
-    _one_form(as_json, as_csv)
-    run_calibrate(scene, readings, bounce, engine.value, as_json, as_csv, write)
-
-
-@app.command()
-def card(
-    scene: SceneArgument,
-    out: Annotated[
-        Path, typer.Option(help="sheet to write: PDF, or a picture of each page as SVG or PNG")
-    ] = Path("card.pdf"),
-    paper: Annotated[PaperName, typer.Option(help="size of the sheet")] = PaperName.a4,
-    bounce: Annotated[
-        bool, typer.Option("--bounce/--direct", help="with or without the room's bounce")
-    ] = True,
-    engine: EngineOption = EngineName.auto,
-) -> None:
-    """Print the set: drawn to scale, tape distances, powers, expected readings, cautions.
-
-    Each light has blanks for what the meter really said.
-    """
-    from render.cli.card import run_card
-
-    run_card(scene, out, paper.value, bounce, engine.value)
 
 
 @app.command()

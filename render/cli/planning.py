@@ -1,0 +1,148 @@
+"""Arguments of the commands that plan: powers, who lights a place, checks, card, readings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from render.cli.options import (
+    BounceOption,
+    CsvOption,
+    EngineName,
+    EngineOption,
+    JsonOption,
+    PaperName,
+    SceneArgument,
+    WordName,
+    one_form,
+)
+
+commands = typer.Typer()
+
+
+@commands.command()
+def balance(
+    scene: SceneArgument,
+    bounce: BounceOption = True,
+    engine: EngineOption = EngineName.auto,
+    write: Annotated[
+        bool,
+        typer.Option("--write", help="put the powers into the scene file, comments kept"),
+    ] = False,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="exit with 1 unless every wish is met")
+    ] = False,
+) -> None:
+    """Find the powers, in the heads' own steps, that meet the wanted readings.
+
+    Where no power does, say what each wish hangs on and which cures bring it within reach.
+    CSV is the powers.
+    """
+    from render.cli.balance import run_balance
+
+    one_form(as_json, as_csv)
+    met = run_balance(scene, bounce, engine.value, as_json, as_csv, write)
+    if strict and not met:
+        raise typer.Exit(1)
+
+
+@commands.command()
+def who(
+    scene: SceneArgument,
+    points: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[POINT]...",
+            help="meter points or landmarks; default: those on the backdrop, then the face",
+        ),
+    ] = None,
+    want: Annotated[
+        WordName | None,
+        typer.Option(help="how the backdrop is to come out; default: as [wanted] has it"),
+    ] = None,
+    engine: EngineOption = EngineName.auto,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """Say who lights the backdrop, or any point: each light straight and by way of each surface.
+
+    Of a backdrop also its code in the picture. Where it is lighter than wanted, changes are tried
+    one by one, for the same face reading: gap, grid, flag, key nearer, darker paper, black cloth.
+    """
+    from render.cli.who import run_who
+
+    one_form(as_json, as_csv)
+    word = want.value if want else None
+    run_who(scene, points or [], word, engine.value, as_json, as_csv)
+
+
+@commands.command()
+def check(
+    scene: SceneArgument,
+    as_json: JsonOption = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="exit with 1 if anything is wrong")
+    ] = False,
+) -> None:
+    """Look for what can go wrong in the set, with the number behind every verdict.
+
+    It says what it looked for and what it did not; what it does not find may still be there.
+    """
+    from render.cli.check import run_check
+
+    fine = run_check(scene, as_json)
+    if strict and not fine:
+        raise typer.Exit(1)
+
+
+@commands.command()
+def card(
+    scene: SceneArgument,
+    out: Annotated[
+        Path, typer.Option(help="sheet to write: PDF, or a picture of each page as SVG or PNG")
+    ] = Path("card.pdf"),
+    paper: Annotated[PaperName, typer.Option(help="size of the sheet")] = PaperName.a4,
+    bounce: BounceOption = True,
+    engine: EngineOption = EngineName.auto,
+) -> None:
+    """Print the set: drawn to scale, tape distances, powers, expected readings, cautions.
+
+    Each light has blanks for what the meter really said.
+    """
+    from render.cli.card import run_card
+
+    run_card(scene, out, paper.value, bounce, engine.value)
+
+
+@commands.command()
+def calibrate(
+    scene: SceneArgument,
+    readings: Annotated[
+        Path,
+        typer.Argument(
+            metavar="READINGS", help="what the meter said: TOML with [[read]] tables, or CSV"
+        ),
+    ],
+    bounce: BounceOption = True,
+    engine: EngineOption = EngineName.auto,
+    write: Annotated[
+        Path | None,
+        typer.Option(metavar="KIT.toml", help="also write the corrections as a new kit file"),
+    ] = None,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """Learn from the meter: what each flash with its modifier gives more or less than predicted.
+
+    A reading has point, light and f_number, and where they differ from the plan receptor, aim,
+    power, iso_speed, date. Where readings of a light disagree, the likely cause. CSV is the
+    readings.
+    """
+    from render.cli.calibrate import run_calibrate
+
+    one_form(as_json, as_csv)
+    run_calibrate(scene, readings, bounce, engine.value, as_json, as_csv, write)
