@@ -130,7 +130,7 @@ def _table(entry: Entry) -> tomlkit.items.Table:
     table.add(
         tomlkit.comment(
             f"{', '.join(change.lights)}: {change.correction_stops:+.2f} stop "
-            f"±{change.standard_error_stops:.2f} from {change.readings} readings; "
+            f"±{change.standard_error_stops:.2f} from {change.readings} reading{"s" * (change.readings > 1)}; "
             f"{show_f_number(entry.reading.f_number)} on the meter"
         )
     )
