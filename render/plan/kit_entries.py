@@ -130,7 +130,7 @@ def _table(entry: Entry) -> tomlkit.items.Table:
     table.add(
         tomlkit.comment(
             f"{', '.join(change.lights)}: {change.correction_stops:+.2f} stop "
-            f"±{change.standard_error_stops:.2f} from {change.readings} reading{"s" * (change.readings > 1)}; "
+            f"±{change.standard_error_stops:.2f} from {_count(change.readings)}; "
             f"{show_f_number(entry.reading.f_number)} on the meter"
         )
     )
@@ -159,3 +159,7 @@ def _put(file: Path, text: str) -> None:
         part.replace(file)
     finally:
         part.unlink(missing_ok=True)
+
+
+def _count(readings: int) -> str:
+    return "1 reading" if readings == 1 else f"{readings} readings"
