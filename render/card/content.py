@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from render.card.tape import Taped, taped
 from render.layout import Layout, place
 from render.photometry.stops import stops
+from render.plan.balance.dials import click, marking
 from render.plan.checks import check_set
-from render.plan.dials import click, marking
 from render.report import Reading, Readings, meter
 from render.report.held import ALL
 from render.scenefile import Setup

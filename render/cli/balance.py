@@ -11,7 +11,7 @@ from rich.markup import escape
 from rich.table import Table
 
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
-from render.plan.balance import Balance, PowerRow, WishOutcome, balance
+from render.plan.balance.balance import Balance, PowerRow, WishOutcome, balance
 from render.report.held import ALL
 from render.scenefile import load_scene
 from render.scenefile.write import check_writable, write_powers

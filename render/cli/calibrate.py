@@ -12,10 +12,10 @@ from rich.console import Console
 from rich.table import Table
 
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
-from render.plan.beside import SHADE_STOPS
-from render.plan.calibrate import Calibration, calibrate
-from render.plan.kit_entries import Entry, check_free, entries, write_kit
-from render.plan.told import ReadRow
+from render.plan.calibrate.beside import SHADE_STOPS
+from render.plan.calibrate.calibrate import Calibration, calibrate
+from render.plan.calibrate.kit_entries import Entry, check_free, entries, write_kit
+from render.plan.calibrate.told import ReadRow
 from render.report.held import ALL
 from render.scenefile import load_scene
 

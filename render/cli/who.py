@@ -12,10 +12,10 @@ from rich.table import Table
 
 from render.cli.bounce import said
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
-from render.plan.cheapest import Cures, cheapest
-from render.plan.contributors import REST, STRAIGHT, Lit, Part, Who, who
-from render.plan.tones import BLACK_UP_TO, CLEAN_UP_TO, DARK_UP_TO, WHITE_FROM, Tone, Word
-from render.plan.trials import Cure, so_many
+from render.plan.who.cheapest import Cures, cheapest
+from render.plan.who.contributors import REST, STRAIGHT, Lit, Part, Who, who
+from render.plan.who.tones import BLACK_UP_TO, CLEAN_UP_TO, DARK_UP_TO, WHITE_FROM, Tone, Word
+from render.plan.who.trials import Cure, so_many
 from render.scenefile import load_scene
 from render.trace import Engine
 

@@ -6,8 +6,8 @@ import math
 
 from render.photometry.exposure import luminous_exposure_for
 from render.photometry.stops import show_f_number
+from render.plan.balance.dials import click, marking
 from render.plan.checks.finding import Context, Finding, Verdict
-from render.plan.dials import click, marking
 from render.predict import enclosure_estimate
 from render.report.held import ALL, measure
 from render.report.readings import meter_speed, wanted_f_numbers, wished_readings

@@ -13,14 +13,14 @@ import pytest
 
 from render.cli import main
 from render.errors import OutputError, SceneError
-from render.plan import rearranged
-from render.plan.balance import balance
-from render.plan.changes import with_light
-from render.plan.cures import find_cures
-from render.plan.dials import click, marking
-from render.plan.limits import limits
-from render.plan.responses import respond
-from render.plan.solve import as_solved, cost, missed, off_by, on_clicks, solve
+from render.plan.balance import rearranged
+from render.plan.balance.balance import balance
+from render.plan.balance.changes import with_light
+from render.plan.balance.cures import find_cures
+from render.plan.balance.dials import click, marking
+from render.plan.balance.limits import limits
+from render.plan.balance.responses import respond
+from render.plan.balance.solve import as_solved, cost, missed, off_by, on_clicks, solve
 from render.report import meter
 from render.scenefile import Setup, load_scene
 from render.scenefile.write import write_powers

@@ -18,13 +18,13 @@ from render.errors import OutputError, ReadingsError
 from render.layout import place
 from render.layout.lamps import light_alone
 from render.photometry.stops import show_f_number
-from render.plan.beside import beside, open_page
-from render.plan.calibrate import calibrate
-from render.plan.causes import find_causes
-from render.plan.changes import with_light
-from render.plan.kit_entries import AHEAD_M, check_free, entries, write_kit
-from render.plan.noted import COLUMNS, read_notes
-from render.plan.offsets import Taken, fit
+from render.plan.balance.changes import with_light
+from render.plan.calibrate.beside import beside, open_page
+from render.plan.calibrate.calibrate import calibrate
+from render.plan.calibrate.causes import find_causes
+from render.plan.calibrate.kit_entries import AHEAD_M, check_free, entries, write_kit
+from render.plan.calibrate.noted import COLUMNS, read_notes
+from render.plan.calibrate.offsets import Taken, fit
 from render.report import meter
 from render.report.held import measure
 from render.scenefile import Setup, load_scene

@@ -12,12 +12,12 @@ import pytest
 from render.cli import main
 from render.errors import OutputError, SceneError
 from render.layout import place
-from render.plan.cheapest import cheapest
-from render.plan.contributors import STRAIGHT, who
-from render.plan.darker import families
-from render.plan.settings import Setting, changed
-from render.plan.taken import take
-from render.plan.tones import code_of, most_light, word_of
+from render.plan.who.cheapest import cheapest
+from render.plan.who.contributors import STRAIGHT, who
+from render.plan.who.darker import families
+from render.plan.who.settings import Setting, changed
+from render.plan.who.taken import take
+from render.plan.who.tones import code_of, most_light, word_of
 from render.scenefile import Setup, load_scene
 from render.studio.scene import Wish
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from render.plan.cheapest import cheapest
-from render.plan.contributors import who
-from render.plan.settings import Setting, changed
+from render.plan.who.cheapest import cheapest
+from render.plan.who.contributors import who
+from render.plan.who.settings import Setting, changed
 from render.report import meter
 from render.scenefile import Setup, load_scene
 from render.trace import Engine

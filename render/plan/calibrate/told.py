@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from render.photometry.stops import show_f_number
-from render.plan.beside import Page
-from render.plan.causes import UNEXPLAINED_CHANCE, Found, alone
-from render.plan.offsets import Fit, Taken
+from render.plan.calibrate.beside import Page
+from render.plan.calibrate.causes import UNEXPLAINED_CHANCE, Found, alone
+from render.plan.calibrate.offsets import Fit, Taken
 from render.report.held import ALL
 from render.studio.scene import Aim, Receptor
 

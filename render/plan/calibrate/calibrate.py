@@ -7,10 +7,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from render.layout import place
-from render.plan.beside import NOISE_STOPS, beside, open_page
-from render.plan.causes import find_causes
-from render.plan.noted import read_notes
-from render.plan.told import CauseRow, Correction, ReadRow, cause_rows, corrections, read_rows
+from render.plan.calibrate.beside import NOISE_STOPS, beside, open_page
+from render.plan.calibrate.causes import find_causes
+from render.plan.calibrate.noted import read_notes
+from render.plan.calibrate.told import (
+    CauseRow,
+    Correction,
+    ReadRow,
+    cause_rows,
+    corrections,
+    read_rows,
+)
 from render.report.held import measure
 from render.report.readings import BOUNCE_SAMPLES, meter_speed
 from render.scenefile import Setup

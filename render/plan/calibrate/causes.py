@@ -14,7 +14,7 @@ from scipy.stats import chi2
 
 from render.emission import Front
 from render.layout import Layout
-from render.plan.offsets import Cause, Fit, Taken, fit
+from render.plan.calibrate.offsets import Cause, Fit, Taken, fit
 from render.predict import Obstacles, direct_exposure
 from render.report.held import ALL, Held, hold, lifted
 

@@ -25,7 +25,7 @@ class Step:
     """Something to do in the room."""
 
     name: str  # as it is said: "40° grid on key"
-    effort: int  # 1 the least; see `render.plan.darker`
+    effort: int  # 1 the least; see `render.plan.who.darker`
     settings: tuple[Setting, ...]
 
 

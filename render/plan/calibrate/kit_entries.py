@@ -18,7 +18,7 @@ from render.layout.calibration import readings_of
 from render.layout.lamps import light_alone
 from render.photometry.exposure import f_number
 from render.photometry.stops import show_f_number, show_power
-from render.plan.told import Correction
+from render.plan.calibrate.told import Correction
 from render.report.readings import meter_speed
 from render.scenefile import Setup
 from render.scenefile.kits import ReadingPlace

@@ -14,11 +14,11 @@ from render.errors import KitError, OutputError, SceneError
 from render.photometry.exposure import linear_value, luminous_exposure_for
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
-from render.plan.darker import PAPER, Family, families
-from render.plan.settings import Step, together
-from render.plan.taken import Taken, exposed
-from render.plan.tones import WHITE_FROM, Word, code_of, least_light, most_light
-from render.plan.trials import CannotError, Cure, Goal, lightest, so_many, try_step
+from render.plan.who.darker import PAPER, Family, families
+from render.plan.who.settings import Step, together
+from render.plan.who.taken import Taken, exposed
+from render.plan.who.tones import WHITE_FROM, Word, code_of, least_light, most_light
+from render.plan.who.trials import CannotError, Cure, Goal, lightest, so_many, try_step
 from render.report.held import ALL
 from render.report.readings import meter_speed, wanted_f_numbers
 from render.trace import Engine

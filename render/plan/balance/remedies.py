@@ -8,11 +8,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from render.plan import changes, rearranged
-from render.plan.changes import Change
-from render.plan.limits import Limit, main_light, tolerances
-from render.plan.responses import Responses
-from render.plan.solve import solve, unbounded
+from render.plan.balance import changes, rearranged
+from render.plan.balance.changes import Change
+from render.plan.balance.limits import Limit, main_light, tolerances
+from render.plan.balance.responses import Responses
+from render.plan.balance.solve import solve, unbounded
 from render.report.held import ALL
 
 Floats = NDArray[np.float64]

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.photometry.stops import f_number_stops, show_f_number, stops
-from render.plan.responses import Responses
-from render.plan.solve import missed, off_by
+from render.plan.balance.responses import Responses
+from render.plan.balance.solve import missed, off_by
 from render.report.held import ALL
 
 Floats = NDArray[np.float64]

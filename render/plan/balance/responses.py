@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from render.errors import SceneError
 from render.layout import Layout, place
 from render.photometry.exposure import luminous_exposure_for
-from render.plan.dials import Dial, dials
-from render.plan.solve import Problem
+from render.plan.balance.dials import Dial, dials
+from render.plan.balance.solve import Problem
 from render.report.held import ALL, Held, measure
 from render.report.readings import (
     BOUNCE_SAMPLES,

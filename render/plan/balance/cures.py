@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.errors import KitError, SceneError
-from render.plan import changes
-from render.plan.changes import Change
-from render.plan.dials import marking
-from render.plan.limits import Limit, limits, tolerances
-from render.plan.remedies import candidates
-from render.plan.responses import Responses, respond
-from render.plan.solve import missed, on_clicks, solve
+from render.plan.balance import changes
+from render.plan.balance.changes import Change
+from render.plan.balance.dials import marking
+from render.plan.balance.limits import Limit, limits, tolerances
+from render.plan.balance.remedies import candidates
+from render.plan.balance.responses import Responses, respond
+from render.plan.balance.solve import missed, on_clicks, solve
 from render.trace import Engine
 
 Floats = NDArray[np.float64]

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from render.layout.lamps import role
 from render.photometry.srgb import luminance
-from render.plan.settings import Setting, Step, together
-from render.plan.taken import Taken
+from render.plan.who.settings import Setting, Step, together
+from render.plan.who.taken import Taken
 from render.scenefile import Setup
 from render.studio.light import Light
 

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from render.photometry.exposure import f_number
 from render.photometry.stops import show_f_number
-from render.plan.cures import Cure, find_cures
-from render.plan.dials import Dial, marking
-from render.plan.limits import AT_END_STOPS, Limit, from_first_stops, limits, tolerances
-from render.plan.responses import Responses, respond
-from render.plan.solve import missed, off_by, on_clicks, solve
+from render.plan.balance.cures import Cure, find_cures
+from render.plan.balance.dials import Dial, marking
+from render.plan.balance.limits import AT_END_STOPS, Limit, from_first_stops, limits, tolerances
+from render.plan.balance.responses import Responses, respond
+from render.plan.balance.solve import missed, off_by, on_clicks, solve
 from render.report.readings import BOUNCE_SAMPLES, meter_speed
 from render.scenefile import Setup
 from render.studio.scene import Aim, Receptor

@@ -6,7 +6,7 @@ import math
 from typing import Literal
 
 from render.layout.walls import USUAL_BACKDROP
-from render.plan.changes import Change, with_light, with_scene
+from render.plan.balance.changes import Change, with_light, with_scene
 from render.scenefile import Setup
 from render.studio.room import Guard, Panel
 

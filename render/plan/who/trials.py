@@ -14,9 +14,9 @@ from render.layout.lamps import light_alone
 from render.layout.lens import project
 from render.photometry.srgb import luminance
 from render.photometry.stops import show_power, stops
-from render.plan.settings import NEW_PANEL, Setting, Step, changed
-from render.plan.taken import Taken, take, tone_at
-from render.plan.tones import Word
+from render.plan.who.settings import NEW_PANEL, Setting, Step, changed
+from render.plan.who.taken import Taken, take, tone_at
+from render.plan.who.tones import Word
 from render.trace import Engine
 
 Floats = NDArray[np.float64]

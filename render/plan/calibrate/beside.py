@@ -15,8 +15,8 @@ from render.layout.calibration import beyond_dial, readings_of
 from render.layout.lamps import light_alone
 from render.photometry.exposure import f_number, luminous_exposure_for
 from render.photometry.stops import show_f_number, show_power
-from render.plan.noted import Noted
-from render.plan.offsets import Taken
+from render.plan.calibrate.noted import Noted
+from render.plan.calibrate.offsets import Taken
 from render.report.held import ALL, Held, Measured, hold
 from render.report.readings import meter_speed
 from render.scenefile import Setup

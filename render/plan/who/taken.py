@@ -13,7 +13,7 @@ from render.layout import Layout, place
 from render.photometry.exposure import f_number, linear_value
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
-from render.plan.tones import Tone, tone_of
+from render.plan.who.tones import Tone, tone_of
 from render.report.held import ALL, Held, Measured, hold, measure, reference
 from render.report.readings import meter_speed, wished_readings
 from render.scenefile import Setup

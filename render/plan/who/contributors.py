@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.photometry.stops import show_f_number, stops
-from render.plan.taken import Taken, exposed, reading_of, take, tone_at
-from render.plan.tones import Tone
+from render.plan.who.taken import Taken, exposed, reading_of, take, tone_at
+from render.plan.who.tones import Tone
 from render.report.held import ALL
 from render.report.readings import BOUNCE_SAMPLES, meter_speed
 from render.scenefile import Setup
