@@ -28,8 +28,13 @@ def is_file(path: Path) -> bool:
 
 def read_part(file: Path, model: type[P], error: FileError) -> P:
     """Read a TOML file into a model, or raise `error` with one sentence."""
+    return as_part(file, read_tables(file, error), model, error)
+
+
+def read_tables(file: Path, error: FileError) -> dict[str, Any]:
+    """The tables of a TOML file as they stand there, or raise `error` with one sentence."""
     try:
-        found = tomllib.loads(file.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(file.read_text(encoding="utf-8-sig"))
     except tomllib.TOMLDecodeError as problem:
         raise error(file, "", f"not valid TOML: {problem}", "mend that line") from None
     except UnicodeDecodeError:
@@ -37,6 +42,10 @@ def read_part(file: Path, model: type[P], error: FileError) -> P:
     except OSError as problem:
         reason = problem.strerror or "cannot be read"
         raise error(file, "", reason.lower(), "a TOML file that can be read") from None
+
+
+def as_part(file: Path, found: dict[str, Any], model: type[P], error: FileError) -> P:
+    """Tables of a file as a checked model, or raise `error` with one sentence."""
     try:
         return model.model_validate(found)
     except ValidationError as problems:

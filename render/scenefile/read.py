@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from render.errors import SceneError
 from render.folders import data_folder, scene_names
 from render.scenefile.kits import ReadingPlace, read_kits
-from render.scenefile.parse import is_file, read_part
+from render.scenefile.parse import as_part, is_file, read_tables
 from render.studio.kit import Kit
 from render.studio.scene import Scene
 
@@ -30,8 +31,18 @@ def load_scene(path: str | Path) -> Setup:
     returns : Setup
     Raises SceneError or KitError with file, key, what was found and what would be accepted.
     """
+    return as_setup(*scene_tables(path))
+
+
+def scene_tables(path: str | Path) -> tuple[Path, dict[str, Any]]:
+    """A scene's file and its tables as they stand there, not yet checked; raises SceneError."""
     file = _find(Path(path))
-    scene = read_part(file, Scene, SceneError)
+    return file, read_tables(file, SceneError)
+
+
+def as_setup(file: Path, tables: dict[str, Any]) -> Setup:
+    """Tables of a scene file, checked, with the kit beside it; raises SceneError, KitError."""
+    scene = as_part(file, tables, Scene, SceneError)
     own = []
     for name in scene.kit:
         if not is_file(file.parent / name):
