@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import nullcontext
 from dataclasses import dataclass
 
@@ -10,7 +11,16 @@ from render.errors import SceneError
 from render.layout import Layout, View, place
 from render.picture.develop import Exposure, Picture, error_stops, mix
 from render.scenefile import Setup
-from render.trace import Engine, FrameStore, LightFrame, Progress, Quality, light_frames
+from render.trace import (
+    Crew,
+    Engine,
+    FrameStore,
+    LightFrame,
+    Order,
+    Progress,
+    Quality,
+    many_frames,
+)
 
 LONG_SIDE_PX = 1200
 
@@ -55,7 +65,7 @@ def look(
     *,
     quality: Quality | int = "proof",
     long_side_px: int = LONG_SIDE_PX,
-    engine: str | Engine = "auto",
+    engine: str | Engine | Crew = "auto",
     store: FrameStore | None = None,
     progress: Callable[[Progress], None] | None = None,
 ) -> Look:
@@ -63,7 +73,7 @@ def look(
 
     quality      : "draft", "proof", "final" or samples per pixel
     long_side_px : longer side of the picture [px]
-    engine       : "auto", "cuda", "llvm" or "scalar", or one that runs already
+    engine       : "auto", "cuda", "llvm" or "scalar", one that runs already, or a crew of workers
     store        : where light frames are kept; None for the user's cache folder
     progress     : called after every chunk of samples
     Raises SceneError, KitError, MeshError, EngineError.
@@ -88,7 +98,7 @@ def take(
     *,
     quality: Quality | int,
     long_side_px: int,
-    engine: Engine,
+    engine: Engine | Crew,
     store: FrameStore | None = None,
     progress: Callable[[Progress], None] | None = None,
 ) -> Look:
@@ -96,17 +106,51 @@ def take(
 
     Raises EngineError if the engine fails; ValueError without a view.
     """
+    return next(
+        takes(
+            [(layout, exposure)],
+            quality=quality,
+            long_side_px=long_side_px,
+            engine=engine,
+            store=store,
+            progress=progress,
+        )
+    )
+
+
+def takes(
+    sets: Iterable[tuple[Layout, Exposure]],
+    *,
+    quality: Quality | int,
+    long_side_px: int,
+    engine: Engine | Crew,
+    store: FrameStore | None = None,
+    progress: Callable[[Progress], None] | None = None,
+    expected_chunks: int = 0,
+) -> Iterator[Look]:
+    """The looks of many sets, each as soon as it is done, in the order given.
+
+    Sets are read only as far ahead as the engine or the workers need; frames that several sets
+    share are traced once. See `trace.many_frames` for `progress` and `expected_chunks`.
+    Raises EngineError if an engine fails; ValueError for a set without a view.
+    """
+    read: deque[tuple[Layout, Exposure]] = deque()
+
+    def orders() -> Iterator[Order]:
+        for layout, exposure in sets:
+            read.append((layout, exposure))
+            yield order_of(layout, quality, long_side_px)
+
+    kept = store or FrameStore()
+    for frames in many_frames(orders(), kept, engine, progress, expected_chunks):
+        layout, exposure = read.popleft()
+        picture = mix(frames, layout, exposure)
+        yield Look(picture, frames, layout, engine.name, error_stops(picture))
+
+
+def order_of(layout: Layout, quality: Quality | int, long_side_px: int) -> Order:
+    """The light frames that a look of a set needs. Raises ValueError without a view."""
     if layout.view is None:
         raise ValueError("a layout without a camera has no look")
-    lit = [front.name for front in layout.fronts if front.luminous_energy_lm_s > 0]
-    frames = light_frames(
-        layout,
-        quality,
-        size_px(layout.view, long_side_px),
-        store or FrameStore(),
-        engine,
-        only=lit,
-        progress=progress,
-    )
-    picture = mix(frames, layout, exposure)
-    return Look(picture, frames, layout, engine.name, error_stops(picture))
+    lit = tuple(front.name for front in layout.fronts if front.luminous_energy_lm_s > 0)
+    return Order(layout, quality, size_px(layout.view, long_side_px), lit)

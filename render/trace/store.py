@@ -5,14 +5,16 @@ from __future__ import annotations
 import os
 import tempfile
 import zipfile
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
 
 from render.trace.choice import user_cache
-from render.trace.tally import Tally, chunks_for
+from render.trace.tally import Floats, Tally, chunks_for
 
 SUFFIX = ".npz"
+EARLY = "early_"  # how the names of chunks begin that wait for those before them
 # About 500 frames of 800 x 1000 pixels; a choice, no source.
 LIMIT_BYTES = 8 << 30
 _BROKEN = (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile)
@@ -45,16 +47,34 @@ class FrameStore:
             return None
         return Tally(int(chunks), colour, squares)
 
-    def save(self, name: str, tally: Tally) -> None:
-        """Store a frame unless another program has stored a longer exposure of it already."""
-        if self._chunks(name) > tally.chunks:
+    def early(self, name: str, size_px: tuple[int, int]) -> dict[int, Floats]:
+        """Chunks stored beside this frame that were traced before their turn, by number."""
+        width, height = size_px
+        try:
+            with self._file(name).open("rb") as source, np.load(source) as content:
+                numbers = [key for key in content.files if key.startswith(EARLY)]
+                found = {int(key.removeprefix(EARLY)): content[key] for key in numbers}
+                after = int(content["chunks"])
+        except _BROKEN:
+            return {}
+        whole = {k: c for k, c in found.items() if c.shape == (height, width, 3)}
+        return {k: c for k, c in whole.items() if k > after and c.dtype == np.float32}
+
+    def save(self, name: str, tally: Tally, early: Mapping[int, Floats] | None = None) -> None:
+        """Store a frame, and chunks that wait for their turn.
+
+        Nothing is stored where another program has stored a longer exposure already.
+        """
+        if self.chunks(name) > tally.chunks:
             return
+        arrays = {"colour": tally.colour, "squares": tally.squares}
+        arrays |= {f"{EARLY}{number}": chunk for number, chunk in (early or {}).items()}
         self.folder.mkdir(parents=True, exist_ok=True)
         with tempfile.NamedTemporaryFile(
             dir=self.folder, prefix=name, suffix=".part", delete=False
         ) as draft:
             try:
-                np.savez(draft, chunks=tally.chunks, colour=tally.colour, squares=tally.squares)
+                np.savez(draft, chunks=tally.chunks, **arrays)
                 draft.close()
                 Path(draft.name).replace(self._file(name))
             except BaseException:
@@ -101,7 +121,8 @@ class FrameStore:
             found.append((state.st_mtime, state.st_size, file))
         return sorted(found)
 
-    def _chunks(self, name: str) -> int:
+    def chunks(self, name: str) -> int:
+        """Chunks in the frame stored under this name; 0 if there is none."""
         try:
             with (
                 self._file(name).open("rb") as source,

@@ -1,0 +1,101 @@
+"""Chunks of light: the pieces of work that one worker, or many, do in any order."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.layout.placed import View
+from render.trace.engine import Engine
+from render.trace.stage import Stage
+from render.trace.tally import chunk_samples
+
+Layers = Sequence[NDArray[np.float32]]  # one (h, w, 3) per light of the stage, in its order
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Task:
+    """One chunk of samples of the lights that share a traversal.
+
+    Its number is its seed too: what a chunk shows depends on the set, on the lights that are
+    traced together and on the number, never on who traces it or when.
+    """
+
+    stage: Stage  # `emitting`: the lights of the traversal
+    view: View
+    size_px: tuple[int, int]
+    number: int
+
+    @property
+    def samples(self) -> int:
+        """Per pixel."""
+        return chunk_samples(self.number)
+
+    @property
+    def paths(self) -> int:
+        """Light paths from the camera, of all pixels."""
+        return self.samples * self.size_px[0] * self.size_px[1]
+
+    @property
+    def arguments(self) -> dict[str, Any]:
+        """What the engine's job "chunk" is told beside the stage."""
+        return {
+            "view": self.view,
+            "size_px": self.size_px,
+            "samples": self.samples,
+            "seed": self.number,
+        }
+
+
+class Crew(Protocol):
+    """Those who do tasks: one engine, workers of this machine or of a cluster."""
+
+    @property
+    def name(self) -> str:
+        """The engine that every one of them runs: "cuda", "llvm" or "scalar"."""
+        ...
+
+    @property
+    def room(self) -> int:
+        """Tasks that can be given now without anyone standing in line for long."""
+        ...
+
+    def give(self, task: Task) -> None:
+        """Hand over a task; returns at once."""
+        ...
+
+    def take(self) -> tuple[Task, Layers]:
+        """Wait for any task that is done. Raises EngineError if one cannot be done."""
+        ...
+
+
+class Alone:
+    """A crew of one engine, which traces while it is asked for the result."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._task: Task | None = None
+
+    @property
+    def name(self) -> str:
+        """Of the engine."""
+        return self._engine.name
+
+    @property
+    def room(self) -> int:
+        """One task, or none."""
+        return 1 if self._task is None else 0
+
+    def give(self, task: Task) -> None:
+        """Remember the task."""
+        self._task = task
+
+    def take(self) -> tuple[Task, Layers]:
+        """Do it. Raises EngineError if the engine fails."""
+        task, self._task = self._task, None
+        assert task is not None  # nobody asks for what was not given
+        return task, self._engine.call("chunk", task.stage, task.arguments)
