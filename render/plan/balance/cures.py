@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.errors import KitError, SceneError
-from render.plan.balance import changes
-from render.plan.balance.changes import Change
 from render.plan.balance.dials import marking
 from render.plan.balance.limits import Limit, limits, tolerances
 from render.plan.balance.remedies import candidates
 from render.plan.balance.responses import Responses, respond
 from render.plan.balance.solve import missed, on_clicks, solve
+from render.plan.changes.settings import Setting, Step, changed, merged, of_light
+from render.scenefile import Setup
 from render.trace import Engine
 
 Floats = NDArray[np.float64]
@@ -55,6 +55,8 @@ class Cure:
     missed_stops: float  # of the wishes that are not met, added up without sign
     wishes: tuple[CureWish, ...]
     powers: tuple[Power, ...]  # of the lights that turn
+    settings: tuple[Setting, ...]  # for the scene file, those powers included
+    effort: int  # 1 the least; see `render.plan.changes.settings`
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +64,7 @@ class Cured:
     """A cure and the set-up after it, its powers set."""
 
     cure: Cure
-    change: Change
+    setup: Setup
 
 
 def find_cures(
@@ -82,7 +84,7 @@ def find_cures(
     helped = _helpful(found, below, limited, engine, progress)
     if len(limited) > 1 and helped and not helped[0].cure.meets_all:
         first = helped[0]
-        after = respond(first.change.setup, engine, CURE_SAMPLES)
+        after = respond(first.setup, engine, CURE_SAMPLES)
         powers = solve(after.problem)
         more = _helpful(after, powers, limits(after, powers), engine, progress)
         helped += [_both(first, second) for second in more]
@@ -91,8 +93,13 @@ def find_cures(
 
 
 def _both(first: Cured, second: Cured) -> Cured:
-    text = f"{first.cure.text}, and {second.cure.text}"
-    return Cured(replace(second.cure, text=text), replace(second.change, text=text))
+    cure = replace(
+        second.cure,
+        text=f"{first.cure.text}, and {second.cure.text}",
+        settings=merged((*first.cure.settings, *second.cure.settings)),
+        effort=first.cure.effort + second.cure.effort,
+    )
+    return replace(second, cure=cure)
 
 
 def _helpful(
@@ -108,34 +115,36 @@ def _helpful(
     met, total = int(good.sum()), float(miss[~good].sum())
     enough = min(total - HELPS_STOPS, total * (1 - HELPS_SHARE))
     helped = []
-    for change in _once(candidates(found, below, limited)):
+    for step in _once(candidates(found, below, limited)):
         if progress is not None:
-            progress(change.text)
-        tried = _in_amount(change, limited, engine)
+            progress(step.name)
+        tried = _in_amount(found.setup, step, limited, engine)
         if tried is not None and tried.cure.met >= met and tried.cure.missed_stops < enough:
             helped.append(tried)
     return sorted(helped, key=_rank)
 
 
-def _once(found: Iterable[Change | None]) -> list[Change]:
-    return list({change.text: change for change in found if change is not None}.values())
+def _once(found: Iterable[Step | None]) -> list[Step]:
+    return list({step.name: step for step in found if step is not None}.values())
 
 
-def _in_amount(change: Change, limited: tuple[Limit, ...], engine: Engine | None) -> Cured | None:
+def _in_amount(
+    setup: Setup, step: Step, limited: tuple[Limit, ...], engine: Engine | None
+) -> Cured | None:
     """The cure; of what can be had in any amount, in the amount that should do (by secants)."""
-    best = _tried(change, engine)
-    if best is None or change.again is None:
+    best = _tried(setup, step, engine)
+    if best is None or step.again is None:
         return best
     wish = max(limited, key=lambda limit: abs(limit.off_by_stops))
-    last, off = change.begin, wish.off_by_stops
-    here, left, amount = change.amount, _miss(best, wish), change.amount
+    last, off = step.begin, wish.off_by_stops
+    here, left, amount = step.amount, _miss(best, wish), step.amount
     for _ in range(MORE_TRIES):
         if best.cure.meets_all or abs(off - left) < HELPS_STOPS:
             break
         if amount == here:
             amount = here + max(-MOST_TIMES, min(MOST_TIMES, left / (off - left))) * (here - last)
-        changed = change.again(amount)
-        found = None if changed is None else _tried(changed, engine)
+        other = step.again(amount)
+        found = None if other is None else _tried(setup, other, engine)
         if found is None:
             amount = 0.5 * (here + amount)  # there is no room for so much
             continue
@@ -148,37 +157,39 @@ def _miss(cured: Cured, wish: Limit) -> float:
     return next(each.missed_stops for each in cured.cure.wishes if each.name == wish.wish)
 
 
-def _rank(cured: Cured) -> tuple[int, float]:
-    """The more wishes are met and the less is missed in all, the lower."""
-    return -cured.cure.met, round(cured.cure.missed_stops, 1)
+def _rank(cured: Cured) -> tuple[int, float, int]:
+    """The more wishes are met, the less is missed in all and the less work it is, the lower."""
+    return -cured.cure.met, round(cured.cure.missed_stops, 1), cured.cure.effort
 
 
-def _tried(change: Change, engine: Engine | None) -> Cured | None:
+def _tried(before: Setup, step: Step, engine: Engine | None) -> Cured | None:
     """The cure, measured and balanced; None where it cannot stand there."""
     try:
-        after = respond(change.setup, engine, CURE_SAMPLES)
+        after = respond(changed(before, step.settings), engine, CURE_SAMPLES)
     except (SceneError, KitError):
         return None
     dialled = on_clicks(after.problem, solve(after.problem))
     miss = missed(after.problem, dialled)
     met = np.abs(miss) <= tolerances(after)
-    setup = change.setup
-    for dial, value in zip(after.dials, dialled, strict=True):
-        if dial.turns:
-            setup = changes.with_light(setup, dial.light, power=float(2.0**value))
+    powers = tuple(
+        Power(dial.light, marking(float(value), dial.step))
+        for dial, value in zip(after.dials, dialled, strict=True)
+        if dial.turns
+    )
+    dials = [setting for each in powers for setting in of_light(each.light, power=each.shown)]
+    settings = merged((*step.settings, *dials))
+    names = after.setup.scene.wanted
     cure = Cure(
-        text=change.text,
+        text=step.name,
         meets_all=bool(met.all()),
         met=int(met.sum()),
         missed_stops=float(np.sum(np.abs(miss[~met]))),
         wishes=tuple(
             CureWish(name, float(each), bool(good))
-            for name, each, good in zip(setup.scene.wanted, miss, met, strict=True)
+            for name, each, good in zip(names, miss, met, strict=True)
         ),
-        powers=tuple(
-            Power(dial.light, marking(float(value), dial.step))
-            for dial, value in zip(after.dials, dialled, strict=True)
-            if dial.turns
-        ),
+        powers=powers,
+        settings=settings,
+        effort=step.effort,
     )
-    return Cured(cure, Change(change.text, setup))
+    return Cured(cure, changed(before, settings))

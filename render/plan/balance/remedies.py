@@ -8,24 +8,26 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from render.plan.balance import changes, rearranged
-from render.plan.balance.changes import Change
 from render.plan.balance.limits import Limit, main_light, tolerances
 from render.plan.balance.responses import Responses
 from render.plan.balance.solve import solve, unbounded
+from render.plan.changes import camera, fronts, lights, room
+from render.plan.changes.camera import MARGIN_STOPS
+from render.plan.changes.settings import Step
 from render.report.held import ALL
 
 Floats = NDArray[np.float64]
 
 MOST_LACKING_STOPS = 6.0  # a light that is so far out of its range is not what is wrong
 NEARER = 0.75  # of its distance, tried first against spill
+FLAG_CM, FLAG_FROM_LIGHT_M = (60, 90), 0.35  # usual ones; common practice, no source
 FARTHER_M = 0.4  # from the backdrop, tried first
 WORTH_A_DRAPE = 0.25  # of a reading, that has come from one surface last
 
 
 def candidates(
     found: Responses, below: Floats, limited: tuple[Limit, ...]
-) -> Iterator[Change | None]:
+) -> Iterator[Step | None]:
     """Changes that may help; what cannot be done to a light is None.
 
     below   : (m,) powers of `solve` [stops below full]
@@ -50,63 +52,60 @@ def candidates(
             yield from _beside(found, below, i, "white")
 
 
-def _against_weak(found: Responses, name: str, lack: float) -> Iterator[Change | None]:
+def _against_weak(found: Responses, name: str, lack: float) -> Iterator[Step | None]:
     setup = found.setup
-    yield changes.other_speed(setup, lack)
-    yield changes.other_aperture(setup, lack)
-    light = setup.scene.light[name]
-    if light.nd:
-        text = f"no neutral sheet before the {name} light"
-        yield Change(text, changes.with_light(setup, name, nd=0.0))
-    yield changes.ungridded(setup, name)
-    yield changes.cloths(setup, name, -1)
-    yield changes.distance(setup, name, 2.0 ** (-0.5 * (lack + changes.MARGIN_STOPS)))
-    yield changes.other_head(setup, name, lack)
+    yield camera.other_speed(setup, lack)
+    yield camera.other_aperture(setup, lack)
+    yield fronts.no_sheet(setup, name)
+    yield fronts.ungridded(setup, name)
+    yield fronts.cloths(setup, name, -1)
+    yield lights.distance(setup, name, 2.0 ** (-0.5 * (lack + MARGIN_STOPS)))
+    yield lights.other_head(setup, name, lack)
 
 
-def _against_strong(found: Responses, name: str, over: float) -> Iterator[Change | None]:
+def _against_strong(found: Responses, name: str, over: float) -> Iterator[Step | None]:
     setup = found.setup
-    yield changes.switched_off(setup, name)
+    yield lights.switched_off(setup, name)
     if over > MOST_LACKING_STOPS:
         return
-    yield changes.neutral_sheet(setup, name, over)
-    yield changes.other_speed(setup, -over)
-    yield changes.other_aperture(setup, -over)
-    yield changes.cloths(setup, name, 1)
-    yield changes.distance(setup, name, 2.0 ** (0.5 * (over + changes.MARGIN_STOPS)))
-    yield changes.other_head(setup, name, -over)
+    yield fronts.neutral_sheet(setup, name, over)
+    yield camera.other_speed(setup, -over)
+    yield camera.other_aperture(setup, -over)
+    yield fronts.cloths(setup, name, 1)
+    yield lights.distance(setup, name, 2.0 ** (0.5 * (over + MARGIN_STOPS)))
+    yield lights.other_head(setup, name, -over)
 
 
-def _against_spill(found: Responses, below: Floats, i: int, over: float) -> Iterator[Change | None]:
+def _against_spill(found: Responses, below: Floats, i: int, over: float) -> Iterator[Step | None]:
     setup, j = found.setup, main_light(found, below, i)
     name, place = found.dials[j].light, found.layout.points[found.held[i].point]
     on_backdrop = place.on == "backdrop"
-    yield rearranged.aimed_back(setup, name)
+    yield lights.aimed_back(setup, name)
     if j == found.layout.key:
-        yield rearranged.feathered(setup, name)
-    yield changes.gridded(setup, name)
+        yield lights.feathered(setup, name)
+    yield from fronts.grids(setup, name)[:1]
     if found.held[i].lights in (ALL, name):
-        yield rearranged.flag(setup, name, place.name)
-    yield changes.distance(setup, name, NEARER)
+        yield room.flag(setup, name, place.name, FLAG_CM, FLAG_FROM_LIGHT_M)
+    yield lights.distance(setup, name, NEARER)
     if on_backdrop:
-        yield rearranged.darker_backdrop(setup, place.name, over)
-        yield rearranged.gap(setup, FARTHER_M)
+        yield room.other_grey(setup, [place.name], over)
+        yield room.gap(setup, FARTHER_M)
     yield from _beside(found, below, i, "black")
     light = found.problem.full[i] @ np.exp2(below)
     by_surface = np.exp2(below) @ found.by_surface[i]
     for surface, part in zip(found.surfaces, by_surface, strict=True):
         if part > WORTH_A_DRAPE * light:
-            yield rearranged.draped(setup, surface)
+            yield room.draped(setup, [surface])
 
 
 def _beside(
     found: Responses, below: Floats, i: int, kind: Literal["white", "black"]
-) -> Iterator[Change | None]:
+) -> Iterator[Step | None]:
     """Against a sitter's side too dark or too bright: a panel there, the light moved round."""
     if found.layout.points[found.held[i].point].on == "backdrop":
         return
     key = found.layout.fronts[found.layout.key].centre_m
-    yield rearranged.beside(found.setup, kind, -float(key[0]) or 1.0)
-    more = rearranged.ROUND_DEG if kind == "black" else -rearranged.ROUND_DEG
+    yield room.beside(found.setup, kind, -float(key[0]) or 1.0)
+    more = lights.ROUND_DEG if kind == "black" else -lights.ROUND_DEG
     name = found.dials[main_light(found, below, i)].light
-    yield rearranged.moved_round(found.setup, name, more)
+    yield lights.moved_round(found.setup, name, more)

@@ -13,19 +13,20 @@ import pytest
 
 from render.cli import main
 from render.errors import OutputError, SceneError
-from render.plan.balance import rearranged
 from render.plan.balance.balance import balance
-from render.plan.balance.changes import with_light
 from render.plan.balance.cures import find_cures
 from render.plan.balance.dials import click, marking
 from render.plan.balance.limits import limits
 from render.plan.balance.responses import respond
 from render.plan.balance.solve import as_solved, cost, missed, off_by, on_clicks, solve
+from render.plan.changes.lights import moved_round
+from render.plan.changes.settings import changed
 from render.report import meter
 from render.scenefile import Setup, load_scene
 from render.scenefile.write import write_powers
 from render.studio.part import share_of_full
 from render.trace import Engine
+from tests.setups import with_light
 
 HALF_CLICK = 0.05 + 1e-6  # the bundled monoblocs have tenths
 
@@ -183,10 +184,10 @@ def test_too_weak_says_so_and_a_cure_meets_it(tmp_path: Path) -> None:
     free = respond(setup, None)
     cured = find_cures(free, solve(free.problem), None)
     assert cured[0].cure.meets_all
-    assert met_by_meter(cured[0].change.setup)
+    assert met_by_meter(cured[0].setup)
     assert any(each.cure.text.startswith("ISO ") for each in cured)
     nearer = next(each for each in cured if "nearer" in each.cure.text)
-    distance = nearer.change.setup.scene.light["key"].distance_m
+    distance = nearer.setup.scene.light["key"].distance_m
     # Inverse square: what is missing, made up by distance.
     assert distance is not None
     assert 2 * np.log2(1.2 / distance) > -limit.off_by_stops
@@ -202,10 +203,10 @@ def test_least_power_too_bright_says_so_and_a_neutral_sheet_meets_it(tmp_path: P
     cured = find_cures(free, solve(free.problem), None)
     sheet = next(each for each in cured if "neutral sheet" in each.cure.text)
     # A density of 0.3 is one stop: log10(2).
-    density = sheet.change.setup.scene.light["key"].nd
+    density = sheet.setup.scene.light["key"].nd
     assert 0 <= density / np.log10(2) - limit.off_by_stops < 1.05
     assert sheet.cure.meets_all
-    assert met_by_meter(sheet.change.setup)
+    assert met_by_meter(sheet.setup)
 
 
 def test_a_ratio_capped_by_the_room_says_so_and_names_cures_that_help(tmp_path: Path) -> None:
@@ -238,7 +239,7 @@ def test_two_wishes_out_of_reach_get_a_cure_each(tmp_path: Path) -> None:
     best = find_cures(free, below, None)[0]
     assert ", and " in best.cure.text
     assert best.cure.meets_all
-    assert met_by_meter(best.change.setup)
+    assert met_by_meter(best.setup)
 
 
 def test_a_light_moved_round_dims_the_dome_by_its_cardioid(tmp_path: Path) -> None:
@@ -248,9 +249,9 @@ def test_a_light_moved_round_dims_the_dome_by_its_cardioid(tmp_path: Path) -> No
     side = "[point.side]\nposition_m = [0, 1.2, 0]\nfacing = [0, 0, 1]\n"
     setup = scene(tmp_path, small, side, **wanted)
     free = respond(setup, None)
-    round_it = rearranged.moved_round(setup, "key", 60.0)
+    round_it = moved_round(setup, "key", 60.0)
     assert round_it is not None
-    after = respond(round_it.setup, None)
+    after = respond(changed(setup, round_it.settings), None)
     # Dome towards the light's old place: (1 + cos 60°)/2 = 3/4.
     lost = np.log2(after.problem.full[1, 0] / free.problem.full[1, 0])
     assert lost == pytest.approx(np.log2(0.75), abs=0.01)

@@ -18,7 +18,6 @@ from render.errors import OutputError, ReadingsError
 from render.layout import place
 from render.layout.lamps import light_alone
 from render.photometry.stops import show_f_number
-from render.plan.balance.changes import with_light
 from render.plan.calibrate.beside import beside, open_page
 from render.plan.calibrate.calibrate import calibrate
 from render.plan.calibrate.causes import find_causes
@@ -28,6 +27,7 @@ from render.plan.calibrate.offsets import Taken, fit
 from render.report import meter
 from render.report.held import measure
 from render.scenefile import Setup, load_scene
+from tests.setups import with_light
 
 # Along the axis of the key and to its sides, all between 0.5 and 2.5 m from it.
 PLACES = {
