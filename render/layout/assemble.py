@@ -24,9 +24,11 @@ Floats = NDArray[np.float64]
 HALF_EYE_SPACING_M = 0.031  # half of a mean adult interpupillary distance, from memory
 
 
-def place(setup: Setup) -> Layout:
+def place(setup: Setup, seated: Body | None = None, *, spots: bool = True) -> Layout:
     """Everything of the scene in room axes.
 
+    seated : the sitter as another call has seated them, where sitter and camera are the same
+    spots  : False leaves out the patches of points, which only spot readings ask for
     Raises SceneError where something is missing or cannot stand where the scene puts it.
     """
     scene = setup.scene
@@ -36,7 +38,7 @@ def place(setup: Setup) -> Layout:
     body = None
     if scene.sitter is not None:
         check_sitter(setup, scene.sitter)
-        body = seat(setup.file, scene.sitter, None if lens is None else lens.position_m)
+        body = seated or seat(setup.file, scene.sitter, None if lens is None else lens.position_m)
     anchors = {"eyes": Anchor(eyes, np.array([0.0, 0.0, 1.0]), "free")}
     anchors |= anchors_of(body) if body is not None else {}
     if scene.backdrop is not None:
@@ -56,7 +58,7 @@ def place(setup: Setup) -> Layout:
         sheets=tuple(sheets),
         body=body,
         view=lens,
-        points=points(setup, Stand(anchors, body, fronts, lens, box)),
+        points=points(setup, Stand(anchors, body, fronts, lens, box), spots),
         key=key,
         calibrations=tuple(output.calibration for output in outputs),
     )

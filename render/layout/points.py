@@ -96,8 +96,11 @@ class Stand:
     box: Floats | None  # (2, 3) corners of the room [m]
 
 
-def points(setup: Setup, stand: Stand) -> tuple[MeterPoint, ...]:
-    """The scene's points, or the usual ones of sitter and backdrop; wished points included."""
+def points(setup: Setup, stand: Stand, spots: bool = True) -> tuple[MeterPoint, ...]:
+    """The scene's points, or the usual ones of sitter and backdrop; wished points included.
+
+    spots : False leaves the patches of spot readings empty
+    """
     scene, anchors = setup.scene, stand.anchors
     wanted = dict(scene.point)
     if not wanted:
@@ -110,10 +113,10 @@ def points(setup: Setup, stand: Stand) -> tuple[MeterPoint, ...]:
         raise SceneError(
             setup.file, "point", "nowhere to meter", "a sitter, a backdrop, or [point.NAME]"
         )
-    return tuple(_point(setup, name, point, stand) for name, point in wanted.items())
+    return tuple(_point(setup, name, point, stand, spots) for name, point in wanted.items())
 
 
-def _point(setup: Setup, name: str, point: Point, stand: Stand) -> MeterPoint:
+def _point(setup: Setup, name: str, point: Point, stand: Stand, spots: bool) -> MeterPoint:
     key = f"point.{name}"
     if (point.landmark is None) == (point.position_m is None):
         raise SceneError(
@@ -133,7 +136,7 @@ def _point(setup: Setup, name: str, point: Point, stand: Stand) -> MeterPoint:
             "facing with position_m only",
         )
     anchor = named(setup.file, f"{key}.landmark", str(point.landmark), stand.anchors)
-    patch, normals = spot_patch(anchor, stand.body)
+    patch, normals = spot_patch(anchor, stand.body) if spots else (np.zeros((0, 3)),) * 2
     return MeterPoint(name, anchor.position_m, anchor.normal, anchor.on, patch, normals)
 
 

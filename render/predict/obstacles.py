@@ -24,6 +24,26 @@ MAX_RAYS = 2_000_000  # sent to the ray kernel at once
 
 
 @dataclass(frozen=True, slots=True)
+class Still:
+    """What stays where it is while lights move: sitter, panels, backdrop."""
+
+    rays: EmbreeScene | None
+    boxes: tuple[Floats, ...]  # corners (8, 3) around bodies and bent papers
+    flats: tuple[Floats, ...]  # corners (4, 3)
+
+    @staticmethod
+    def of(layout: Layout) -> Still:
+        """Of a layout; most of the work of `Obstacles.of`."""
+        sheets = [sheet for sheet in layout.sheets if sheet.kind != "wall"]
+        body = body_meshes(layout.body)
+        papers = [sheet_mesh(sheet)[::2] for sheet in sheets]
+        boxes = [_box(vertices) for vertices, _ in body if len(vertices)]
+        boxes += [mesh[0] for mesh, s in zip(papers, sheets, strict=True) if s.bend is not None]
+        flats = [part for sheet in sheets for part in flat_parts(sheet)]
+        return Still(ray_scene(body + papers), tuple(boxes), tuple(flats))
+
+
+@dataclass(frozen=True, slots=True)
 class Obstacles:
     """Everything solid but the walls, ready for shadow rays. Hair and clear lenses are left out."""
 
@@ -33,14 +53,12 @@ class Obstacles:
     thin: tuple[tuple[Floats, ...], ...]  # for each front, corners (4, 3) of flat sheets and doors
 
     @staticmethod
-    def of(layout: Layout) -> Obstacles:
-        """Build the ray scenes of a layout once; good for any number of readings in it."""
-        sheets = [sheet for sheet in layout.sheets if sheet.kind != "wall"]
-        body = body_meshes(layout.body)
-        papers = [sheet_mesh(sheet)[::2] for sheet in sheets]
-        boxes = [_box(vertices) for vertices, _ in body if len(vertices)]
-        boxes += [mesh[0] for mesh, s in zip(papers, sheets, strict=True) if s.bend is not None]
-        flats = [part for sheet in sheets for part in flat_parts(sheet)]
+    def of(layout: Layout, still: Still | None = None) -> Obstacles:
+        """Build the ray scenes of a layout once; good for any number of readings in it.
+
+        still : `Still.of` a layout that differs in its lights alone
+        """
+        still = still or Still.of(layout)
         shells = [_solids(front) for front in layout.fronts]
         own = [shades(front) for front in layout.fronts]
         others = [
@@ -49,13 +67,13 @@ class Obstacles:
         ]
         lumps = [_lumps(mesh) for mesh in own]
         return Obstacles(
-            shared=ray_scene(body + papers),
+            shared=still.rays,
             lights=tuple(ray_scene([*o, mesh]) for o, mesh in zip(others, own, strict=True)),
             bulky=tuple(
-                (*boxes, *(_few(v) for v, _ in o), *(v for v in parts if len(v) != 4))
+                (*still.boxes, *(_few(v) for v, _ in o), *(v for v in parts if len(v) != 4))
                 for o, parts in zip(others, lumps, strict=True)
             ),
-            thin=tuple((*flats, *(v for v in parts if len(v) == 4)) for parts in lumps),
+            thin=tuple((*still.flats, *(v for v in parts if len(v) == 4)) for parts in lumps),
         )
 
     def blocked(self, front_index: int, origins: Floats, targets: Floats) -> Bools:

@@ -92,10 +92,17 @@ def reference(layout: Layout, key_light: Floats) -> int:
     return brightest if dark else usual
 
 
-def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: int) -> Measured:
+def measure(
+    layout: Layout,
+    held: list[Held],
+    engine: Engine | None,
+    samples: int,
+    obstacles: Obstacles | None = None,
+) -> Measured:
     """Direct light in closed form, bounce traced backwards, for receptors held in the room.
 
-    engine : None leaves the bounce out
+    engine    : None leaves the bounce out
+    obstacles : of the layout, where they are known already
     """
     positions = np.array([lifted(layout, each) for each in held])
     axes = np.array([each.axis for each in held])
@@ -103,7 +110,7 @@ def measure(layout: Layout, held: list[Held], engine: Engine | None, samples: in
     direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
     surfaces: tuple[str, ...] = ()
     apart = doubt_apart = np.zeros((*shape, 0))
-    obstacles = Obstacles.of(layout)
+    obstacles = obstacles or Obstacles.of(layout)
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
     for receptor in ("flat", "dome"):
         rows = np.array([each.receptor == receptor for each in held])
