@@ -1,4 +1,4 @@
-"""New powers put into a scene file, everything else in it left as it was written."""
+"""New values put into a scene file, everything else in it left as it was written."""
 
 from __future__ import annotations
 
@@ -7,15 +7,19 @@ import shutil
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import tomlkit
+from tomlkit.container import Container, OutOfOrderTableProxy
 from tomlkit.exceptions import TOMLKitError
+from tomlkit.items import InlineTable, Table
 
 from render.errors import OutputError, TenthstopError
 from render.folders import data_folder
 from render.scenefile.read import Setup, load_scene
 
 OPTION = "--write"
+Tables = Container | Table | InlineTable | OutOfOrderTableProxy  # what keys can stand in
 
 
 def check_writable(setup: Setup) -> None:
@@ -31,9 +35,15 @@ def check_writable(setup: Setup) -> None:
 
 
 def write_powers(setup: Setup, powers: Mapping[str, str]) -> Path:
-    """Put dial markings into a scene file, keeping its comments, order and layout.
+    """Put dial markings, light's name -> "1/8 +0.3", into a scene file; see `write_keys`."""
+    return write_keys(setup, {f"light.{name}.power": marking for name, marking in powers.items()})
 
-    powers  : light's name -> marking, such as "1/8 +0.3"
+
+def write_keys(setup: Setup, values: Mapping[str, Any]) -> Path:
+    """Put values into a scene file, keeping its comments, order and layout.
+
+    values  : key -> value, as "light.key.power" -> "1/8 +0.3"; None takes the key out, a dict is a
+              table that is new
     returns : the file, replaced as a whole or not at all
     Raises OutputError where it cannot be written.
     """
@@ -43,8 +53,8 @@ def write_powers(setup: Setup, powers: Mapping[str, str]) -> Path:
         raw = file.read_bytes()
         marked = raw.startswith(b"\xef\xbb\xbf")  # by some editors; kept
         page = tomlkit.parse(raw.decode("utf-8-sig"))
-        for name, marking in powers.items():
-            page["light"][name]["power"] = marking
+        for key, value in values.items():
+            _put(page, key.split("."), value)
         text = tomlkit.dumps(page).encode("utf-8")
         _replace(file, b"\xef\xbb\xbf" + text if marked else text)
     except (OSError, TOMLKitError, TenthstopError) as problem:
@@ -54,6 +64,44 @@ def write_powers(setup: Setup, powers: Mapping[str, str]) -> Path:
             "that can be written)"
         ) from None
     return setup.file
+
+
+def _put(page: Tables, path: list[str], value: Any) -> None:
+    """Set one key, its tables made where there are none."""
+    *tables, last = path
+    for depth, name in enumerate(tables):
+        if name not in page:
+            inside = isinstance(page, InlineTable)
+            only_tables = isinstance(value, dict) and depth == len(tables) - 1
+            page[name] = tomlkit.inline_table() if inside else tomlkit.table(only_tables)
+        page = page[name]
+    if value is None:
+        page.pop(last, None)
+    elif isinstance(value, dict):
+        page[last] = _table(value, isinstance(page, InlineTable))
+    elif last in page or not isinstance(page, Table):
+        page[last] = value
+    else:
+        _append(page, last, value)
+
+
+def _append(table: Table, key: str, value: Any) -> None:
+    """A new key after the last of a table, before comments that lead over to the next table."""
+    keys = [each for each in table if not isinstance(table[each], Table)]
+    if keys:
+        table.value._insert_after(keys[-1], key, tomlkit.item(value))
+    else:
+        table[key] = value
+
+
+def _table(values: Mapping[str, Any], inside: bool) -> Table | InlineTable:
+    """A new table; within a line of braces, and for the tables in it, one such line."""
+    found: Table | InlineTable = tomlkit.inline_table() if inside else tomlkit.table()
+    for key, value in values.items():
+        found[key] = _table(value, True) if isinstance(value, dict) else value
+    if not inside:
+        found.add(tomlkit.nl())  # a blank line before the next table
+    return found
 
 
 def _replace(file: Path, content: bytes) -> None:
