@@ -163,7 +163,7 @@ def _tried(trial: _Trial, outfit: Outfit) -> Tried:
     light = light_on(layout, trial.face, trial.engine)
     power, missing = _power(setup, trial.wanted, light.face)
     number = _f_number(setup, power * light.face)
-    edge, whole = _edge(layout, trial.shadow)
+    edge, whole = shadow_edge_mm(layout, trial.shadow)
     wide, high = _highlight(layout, trial.radius_m)
     row = TrialRow(
         name=outfit.name,
@@ -215,8 +215,8 @@ def _power(setup: Setup, wanted: float, full: float) -> tuple[float, float]:
     return 2.0**reached, missing
 
 
-def _edge(layout: Layout, shadow: NoseShadow | None) -> tuple[float | None, float | None]:
-    """Soft edge of the nose's shadow [mm]: the middle of the light, all of it."""
+def shadow_edge_mm(layout: Layout, shadow: NoseShadow | None) -> tuple[float | None, float | None]:
+    """Soft edge of the nose's shadow in the key [mm]: the middle of the light, all of it."""
     if shadow is None:
         return None, None
     seen = shining(layout, layout.key, shadow.edge_m)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from render.emission import Front
 from render.errors import OutputError
 from render.layout import Layout, place
 from render.photometry.exposure import f_number, linear_value
@@ -67,7 +68,7 @@ def take(
         wanted |= {name: Point(landmark=name) for name in missing}
         scene = setup.scene.model_copy(update={"point": wanted})
         layout = place(replace(setup, scene=scene))
-    face = _face(setup, layout)
+    face = face_held(setup, layout)
     at = {point.name: i for i, point in enumerate(layout.points)}
     chosen = list(dict.fromkeys(names)) or _usual(layout)
     if not names and face.lights == ALL:
@@ -87,7 +88,7 @@ def _usual(layout: Layout) -> list[str]:
     return on_backdrop or [point.name for point in layout.points]
 
 
-def _face(setup: Setup, layout: Layout) -> Held:
+def face_held(setup: Setup, layout: Layout) -> Held:
     """The reading that the camera is set by: the first wish with an f-number, else the cheek."""
     held = wished_readings(setup, layout)
     for wish, each in zip(setup.scene.wanted.values(), held, strict=True):
@@ -98,6 +99,29 @@ def _face(setup: Setup, layout: Layout) -> Held:
     near = np.array([1 / np.sum((key - point.position_m) ** 2) for point in layout.points])
     off_paper = np.array([point.on != "backdrop" for point in layout.points])
     return hold(layout, reference(layout, near * (off_paper | ~off_paper.any())), ALL, None, None)
+
+
+def relit(taken: Taken, setup: Setup, front: Front) -> Taken:
+    """The run as it is with another output of its key; light adds, so nothing is traced.
+
+    front : the key's, or one like it, with its new output and colour
+    """
+    fronts, k = list(taken.layout.fronts), taken.layout.key
+    before, after = fronts[k].luminous_energy_lm_s, front.luminous_energy_lm_s
+    fronts[k] = replace(fronts[k], luminous_energy_lm_s=after, colour=front.colour)
+    gain = np.ones(len(fronts))
+    gain[k] = after / before if before > 0 else 1.0
+    read = taken.measured
+    read = replace(
+        read,
+        direct=read.direct * gain,
+        clear=read.clear * gain,
+        bounce=read.bounce * gain,
+        error=read.error * gain,
+        by_surface=read.by_surface * gain[:, None],
+        by_surface_error=read.by_surface_error * gain[:, None],
+    )
+    return Taken(setup, replace(taken.layout, fronts=tuple(fronts)), taken.held, read)
 
 
 def exposed(taken: Taken) -> tuple[float, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +15,7 @@ from render.layout.lens import project
 from render.photometry.srgb import luminance
 from render.photometry.stops import show_power, stops
 from render.plan.who.settings import NEW_PANEL, Setting, Step, changed
-from render.plan.who.taken import Taken, take, tone_at
+from render.plan.who.taken import Taken, relit, take, tone_at
 from render.plan.who.tones import Word
 from render.trace import Engine
 
@@ -150,25 +150,8 @@ def _power(base: Taken, taken: Taken, change: Step) -> float | None:
 def _with_power(taken: Taken, setting: Setting) -> Taken:
     """The run as it is at another power of the key; light adds, so nothing is traced."""
     setup = changed(taken.setup, [setting])
-    fronts = list(taken.layout.fronts)
-    before = np.array([front.luminous_energy_lm_s for front in fronts])
-    old = fronts[taken.layout.key]
-    new, _ = light_alone(setup, setup.scene.light[old.name])
-    energy = new.luminous_energy_lm_s
-    fronts[taken.layout.key] = replace(old, luminous_energy_lm_s=energy, colour=new.colour)
-    after = np.array([front.luminous_energy_lm_s for front in fronts])
-    gain = np.divide(after, before, out=np.ones_like(after), where=before > 0)
-    read = taken.measured
-    read = replace(
-        read,
-        direct=read.direct * gain,
-        clear=read.clear * gain,
-        bounce=read.bounce * gain,
-        error=read.error * gain,
-        by_surface=read.by_surface * gain[:, None],
-        by_surface_error=read.by_surface_error * gain[:, None],
-    )
-    return Taken(setup, replace(taken.layout, fronts=tuple(fronts)), taken.held, read)
+    key = setup.scene.light[taken.layout.fronts[taken.layout.key].name]
+    return relit(taken, setup, light_alone(setup, key)[0])
 
 
 def _check_frame(layout: Layout, setting: Setting) -> None:
