@@ -6,6 +6,7 @@ TenthstopError
 ├── ReadingsError a file of meter readings, or a value in it
 ├── MeshError     the head data or a sitter's name
 ├── EngineError   the render engine cannot run or died
+├── ViewError     the set cannot be drawn on this machine
 └── OutputError   a result cannot be written
 """
 
@@ -50,6 +51,10 @@ class MeshError(TenthstopError):
 
 class EngineError(TenthstopError):
     """The render engine cannot run here, or stopped working."""
+
+
+class ViewError(TenthstopError):
+    """The set cannot be drawn here: no GL that works without a window."""
 
 
 class OutputError(TenthstopError):

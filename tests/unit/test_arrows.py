@@ -21,6 +21,15 @@ ARROWS = {
     "trace": {"photometry", "emission", "layout", "sitter"},
     "picture": {"photometry", "layout", "scenefile", "sitter", "studio", "trace"},
     "report": {"photometry", "layout", "scenefile", "sitter", "studio", "predict", "trace"},
+    "setview": {
+        "photometry",
+        "studio",
+        "emission",
+        "scenefile",
+        "sitter",
+        "layout",
+        "predict",
+    },
     "plan": {
         "photometry",
         "studio",
@@ -31,6 +40,7 @@ ARROWS = {
         "predict",
         "trace",
         "report",
+        "setview",
     },
     "card": {
         "photometry",
@@ -42,6 +52,7 @@ ARROWS = {
         "report",
         "plan",
         "picture",
+        "setview",
     },
     "cli": {
         "card",
@@ -51,6 +62,7 @@ ARROWS = {
         "picture",
         "report",
         "scenefile",
+        "setview",
         "studio",
         "trace",
     },
@@ -88,6 +100,15 @@ def test_only_trace_touches_the_tracer() -> None:
         if {"mitsuba", "drjit"} & {name.split(".")[0] for name in imports(file)}
     }
     assert users == {"trace"}
+
+
+def test_only_setview_touches_the_drawing_library() -> None:
+    users = {
+        file.relative_to(PACKAGE).parts[0]
+        for file in PACKAGE.rglob("*.py")
+        if {"pyrender", "OpenGL"} & {name.split(".")[0] for name in imports(file)}
+    }
+    assert users == {"setview"}
 
 
 def test_importing_render_loads_neither_the_tracer_nor_anything_heavy() -> None:

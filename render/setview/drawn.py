@@ -1,0 +1,97 @@
+"""The set drawn in 3D from a raised corner, as a figure for the printed card."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.layout.placed import Layout
+from render.setview.eye import Eye, Stance, eye_over, pixels
+from render.setview.holders import Holder
+from render.setview.ink import reduced, with_outlines
+from render.setview.pieces import joined
+from render.setview.raster import shade
+from render.setview.stage import Piece, floor_lines, set_pieces, shadows
+from render.setview.tones import lit
+
+Floats = NDArray[np.float64]
+Bytes = NDArray[np.uint8]
+
+FINER = 2  # drawn so many times larger, then reduced
+# From the camera's side, over the shoulder that the key does not stand at; a long lens keeps
+# uprights upright. Chosen by eye.
+AZIMUTH_DEG, ELEVATION_DEG, ANGLE_DEG, MARGIN = 38.0, 27.0, 20.0, 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class SetView:
+    """A drawn set and where its things are in the picture."""
+
+    picture: Bytes  # (h, w, 3) sRGB
+    places_px: dict[str, tuple[float, float]]  # middle of each thing, from the top left corner
+    eye: Eye
+
+
+def set_view(
+    layout: Layout,
+    size_px: tuple[int, int],
+    holders: Sequence[Holder] = (),
+    azimuth_deg: float | None = None,
+) -> SetView:
+    """The room from a raised corner, the walls in the way left out.
+
+    size_px     : width and height of the picture
+    holders     : how the lights are held (`plan` knows); without them they float
+    azimuth_deg : where it is seen from, 0 from the camera's side, negative from camera left; None
+                  takes the side that the key does not stand at
+    places_px   : "light.key", "panel.fill", "sitter", "camera", "backdrop"; for labels
+    raises      : ViewError where the machine has no GL
+    """
+    if azimuth_deg is None:
+        key = layout.fronts[layout.key].centre_m if layout.fronts else np.zeros(3)
+        azimuth_deg = -AZIMUTH_DEG if key[0] > 0 else AZIMUTH_DEG
+    stance = Stance(azimuth_deg, ELEVATION_DEG, ANGLE_DEG, MARGIN)
+    pieces = set_pieces(layout, holders)
+    eye = eye_over(joined([piece.mesh for piece in pieces])[0], stance, size_px)
+    large = (FINER * size_px[0], FINER * size_px[1])
+    shown = [piece for piece in pieces if not piece.wall or _faces(piece, eye)]
+    shown += [*shadows(shown), *floor_lines(shown, eye, large[0])]
+    meshes, colours = zip(
+        *(lit(piece.mesh, piece.colour, eye, piece.back) for piece in shown), strict=True
+    )
+    picture, seen = shade(meshes, colours, eye, large)
+    inked = with_outlines(picture, seen, _numbers(shown))
+    places = {name: pixels(eye, at, size_px) for name, at in _middles(layout).items()}
+    told = {name: (float(at[0]), float(at[1])) for name, at in places.items()}
+    return SetView(reduced(inked, FINER), told, eye)
+
+
+def _faces(piece: Piece, eye: Eye) -> bool:
+    """Whether a wall turns its inside to the eye."""
+    vertices, triangles = piece.mesh
+    a, b, c = vertices[triangles[0]]
+    return bool(np.cross(b - a, c - a) @ (eye.position_m - a) > 0)
+
+
+def _numbers(pieces: Sequence[Piece]) -> list[int]:
+    """One number for each group of pieces."""
+    groups = {group: i for i, group in enumerate(dict.fromkeys(p.group for p in pieces))}
+    return [groups[piece.group] for piece in pieces]
+
+
+def _middles(layout: Layout) -> dict[str, Floats]:
+    """Where a label belongs: the middle of a front, of a panel, of the head."""
+    found = {f"light.{front.name}": front.centre_m for front in layout.fronts}
+    for sheet in layout.sheets:
+        if sheet.kind == "panel":
+            found.setdefault(f"panel.{sheet.name}", sheet.centre_m)
+        elif sheet.kind == "backdrop":
+            found["backdrop"] = sheet.centre_m
+    if layout.view is not None:
+        found["camera"] = layout.view.position_m
+    if layout.body is not None:
+        found["sitter"] = layout.body.surfaces[0].vertices.mean(0).astype(np.float64)
+    return found
