@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from render.card.plates import Plate
 from render.card.tape import Taped, taped
+from render.card.words import on_the_floor
+from render.errors import EngineError
 from render.layout import Layout, place
 from render.photometry.stops import stops
 from render.plan.balance.dials import click, marking
@@ -45,18 +48,30 @@ class Card:
     wrong: tuple[str, ...]
     cautions: tuple[str, ...]  # the general one last
     bounce: bool
+    no_bounce: str = ""  # why there is none, where it was asked for
+    plates: tuple[Plate, ...] = ()  # pictures, or the reason why there is none
 
 
 def card_of(setup: Setup, *, bounce: bool = True, engine: str = "auto") -> Card:
-    """What the card of a set-up says.
+    """What the card of a set-up says, its pictures apart.
 
     bounce : with the room's bounce in the readings, as `meter`
-    Raises SceneError, KitError, MeshError and, with bounce, EngineError.
+    engine : where "auto" finds none that works, the card says so and goes without bounce
+    Raises SceneError, KitError, MeshError and, of a named engine, EngineError.
     """
-    readings = meter(setup, bounce=bounce, engine=engine)
+    why = ""
+    try:
+        readings = meter(setup, bounce=bounce, engine=engine)
+    except EngineError as problem:
+        if engine != "auto":
+            raise
+        readings, why = meter(setup, bounce=False), str(problem)
     layout = place(setup)
     found = check_set(setup)
-    wrong = tuple(each.words for each in found.findings if each.verdict == "wrong")
+    wrong = tuple(
+        on_the_floor(layout, each.words) for each in found.findings if each.verdict == "wrong"
+    )
+    load = tuple(each.words for each in found.findings if each.check == "circuit")
     return Card(
         title=setup.scene.title,
         setup=setup,
@@ -65,8 +80,9 @@ def card_of(setup: Setup, *, bounce: bool = True, engine: str = "auto") -> Card:
         readings=readings,
         lights=_lights(setup, layout, readings),
         wrong=wrong,
-        cautions=found.cautions,
-        bounce=bounce,
+        cautions=(*found.cautions[:-1], *load, found.cautions[-1]),
+        bounce=bounce and not why,
+        no_bounce=why,
     )
 
 
@@ -135,11 +151,6 @@ def _gear(setup: Setup, light: Light) -> str:
     words.append(f"gel {' + '.join(light.gel)}" if light.gel else "no gel")
     words.append(f"ND {light.nd:g}" if light.nd else "")
     return ", ".join(word for word in words if word)
-
-
-def spoken(name: str) -> str:
-    """A name of the scene as it is read aloud."""
-    return name.replace("_", " ")
 
 
 def told(row: Reading) -> str:

@@ -11,7 +11,7 @@ from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
 from render.card.content import Card
-from render.card.first import first_page
+from render.card.first import divided, first_page
 from render.card.page import FAMILY, PAPERS
 from render.card.second import later_pages
 from render.errors import OutputError
@@ -49,7 +49,9 @@ def write_card(card: Card, out: Path, paper: str = "a4") -> list[Path]:
     """
     check_out(out)
     with mpl.rc_context(STYLE):
-        pages = [first_page(card, PAPERS[paper]), *later_pages(card, PAPERS[paper])]
+        sheet = PAPERS[paper]
+        rest = later_pages(card, sheet, tape=not divided(card, sheet).table)
+        pages = [first_page(card, sheet), *rest]
         if out.suffix.lower() == ".pdf":
             return [write_whole(out, lambda part: _pdf(part, pages, card.title))]
         others = [out.with_stem(f"{out.stem}-{i}") for i in range(2, len(pages) + 1)]

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from render.card.canvas import Drawing, Floats
 from render.card.content import Card
-from render.card.drawing import Drawing, draw, extent
+from render.card.drawing import draw, extent
+from render.card.flow import Flow, set_block
 from render.card.labels import Labels
 from render.card.outlines import PLAN, SIDE
 from render.card.page import (
@@ -17,87 +21,109 @@ from render.card.page import (
     SMALL_PT,
     TITLE_PT,
     Paper,
-    heading,
     line_mm,
     new_page,
     put,
     wrapped,
 )
 from render.card.signs import draw_signs
-from render.card.tape import MARK, Taped, room_box, tilt_words
+from render.card.tables import tape_block
+from render.card.words import room_box
 
 # Usual scales of drawings (ISO 5455 has 5, 10, 20, 50, 100 ...) and those of a scale ruler.
 SCALES = (5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 125, 150, 200, 300, 500, 1000)
-TOP_MM = 42.0  # upper edge of the plan
+UNDER_TITLE_MM = 18.0  # from the last line of the title to the plan
 SIGNS_MM = 46.0  # column of the signs, and the gutter before it
 DIMENSION_MM = 8.0  # for the dimension line at the left
 GAP_MM = 14.0  # between plan and elevation
-ONE_LINE = 26  # letters of the last column that fit one line for certain
-ROW_MM = 4.5  # of the tape table
+BAR_MM = 18.0  # from the elevation to the table, the bar between them
+TABLE_SHARE = 0.4  # of the page that the table may take; a longer one goes on the next page
 BAR_M = 1.0
-COLUMNS_MM = (0.0, 6.0, 36.0, 73.0, 101.0, 112.0, 129.0, 141.0)
-HEADS = ("", "middle of", "across, from", "along, from", "height", "tilt", "to eyes", "faces")
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """How the first page is divided [mm]."""
+
+    scale: int  # 40 for 1:40
+    top_mm: float  # upper edge of the plan
+    table: bool  # whether the tape distances are on it
+    corners_m: Floats
+
+
+def divided(card: Card, paper: Paper) -> Sheet:
+    """The largest usual scale at which plan, elevation and table fit the page."""
+    corners = extent(card)
+    depth, height, width = (float(corners[1, i] - corners[0, i]) for i in (2, 1, 0))
+    lines = wrapped(card.title, paper.column_mm, TITLE_PT, "bold")
+    top = MARGIN_MM + 6.0 + (len(lines) - 1) * line_mm(TITLE_PT) + UNDER_TITLE_MM
+    table = table_mm(card, paper)
+    kept = table < TABLE_SHARE * paper.height_mm
+    wide = paper.column_mm - SIGNS_MM - DIMENSION_MM
+    high = paper.height_mm - MARGIN_MM - top - GAP_MM - BAR_MM - (table if kept else 0.0)
+    scale = next(
+        (s for s in SCALES if 1e3 * depth / s <= wide and 1e3 * (width + height) / s <= high),
+        SCALES[-1],
+    )
+    return Sheet(scale, top, kept, corners)
+
+
+def table_mm(card: Card, paper: Paper) -> float:
+    """Height of the table of tape distances."""
+    scratch = Flow("", paper, [new_page(paper)[0]], 0.0)
+    set_block(scratch, tape_block(card.tape))
+    return scratch.y if len(scratch.pages) == 1 else paper.height_mm
 
 
 def first_page(card: Card, paper: Paper) -> Figure:
     """Plan, elevation and tape distances."""
     figure, axes = new_page(paper)
-    corners = extent(card)
+    sheet = divided(card, paper)
+    corners, per_m, top = sheet.corners_m, 1e3 / sheet.scale, sheet.top_mm
     depth, height, width = (float(corners[1, i] - corners[0, i]) for i in (2, 1, 0))
-    table = 20.0 + ROW_MM * sum(2 if len(row.aim) > ONE_LINE else 1 for row in card.tape)
-    wide = paper.column_mm - SIGNS_MM - DIMENSION_MM
-    high = paper.height_mm - MARGIN_MM - TOP_MM - table - GAP_MM - 12.0
-    scale = next(
-        (s for s in SCALES if 1e3 * depth / s <= wide and 1e3 * (width + height) / s <= high),
-        SCALES[-1],
-    )
-    per_m = 1e3 / scale
-    _title(axes, card, scale, paper)
+    _title(axes, card, sheet.scale, paper)
 
     left = MARGIN_MM + DIMENSION_MM
-    middle = TOP_MM + per_m * width + GAP_MM
+    middle = top + per_m * width + GAP_MM
     low = middle + per_m * height
     right = left + per_m * depth
     zero_x = left - per_m * float(corners[0, 2])
-    plan_zero = (zero_x, TOP_MM + per_m * float(corners[1, 0]))
-    plan_labels = Labels((left, TOP_MM, right, middle - GAP_MM))
+    plan_zero = (zero_x, top + per_m * float(corners[1, 0]))
+    plan_labels = Labels((left, top, right, middle - GAP_MM))
     side_labels = Labels((left, middle, right, low))
     draw(card, Drawing(axes, plan_labels, PLAN, plan_zero, per_m, "plan"))
     draw(card, Drawing(axes, side_labels, SIDE, (zero_x, low), per_m, "side"))
-    put(axes, (left, TOP_MM - 2.2), "PLAN, from above: camera right is up", SMALL_PT, weight="bold")
+    put(axes, (left, top - 2.2), "PLAN, from above: camera right is up", SMALL_PT, weight="bold")
     put(axes, (left, middle - 2.2), "SIDE, from camera left", SMALL_PT, weight="bold")
     _across(axes, left, right, middle - GAP_MM + 4.5, f"{depth:.2f} m")
-    _upright(axes, left - 4.0, TOP_MM, middle - GAP_MM, f"{width:.2f} m")
+    _upright(axes, left - 4.0, top, middle - GAP_MM, f"{width:.2f} m")
     _upright(axes, left - 4.0, middle, low, f"{height:.2f} m")
     _bar(axes, left, low + 5.0, per_m)
-    signs = right + 7.0
-    draw_signs(axes, (signs, TOP_MM), paper.width_mm - MARGIN_MM - signs, _notes(card))
-    _tape(axes, card.tape, paper, low + 18.0)
+    signs = paper.width_mm - MARGIN_MM - SIGNS_MM + 7.0
+    draw_signs(axes, (signs, top), SIGNS_MM - 7.0, card)
+    if sheet.table:
+        set_block(Flow(card.title, paper, [figure], low + BAR_MM), tape_block(card.tape))
     return figure
 
 
 def _title(axes: Axes, card: Card, scale: int, paper: Paper) -> None:
-    put(axes, (MARGIN_MM, MARGIN_MM + 6.0), card.title, TITLE_PT, weight="bold")
+    y = MARGIN_MM + 6.0
+    for line in wrapped(card.title, paper.column_mm, TITLE_PT, "bold"):
+        put(axes, (MARGIN_MM, y), line, TITLE_PT, weight="bold")
+        y += line_mm(TITLE_PT)
     box = room_box(card.layout)
     room = "No walls. "
     if box is not None:
-        x, y, z = box[1] - box[0]
-        room = f"Room {x:.2f} m wide, {z:.2f} m deep, {y:.2f} m high. "
+        x, y_m, z = box[1] - box[0]
+        room = f"Room {x:.2f} m wide, {z:.2f} m deep, {y_m:.2f} m high. "
     view = card.layout.view
     lens = ""
     if view is not None:
         camera = card.setup.scene.camera
         speed = "" if camera is None else f", f/{camera.f_number:g}, ISO {camera.iso_speed:g}"
         lens = f" Lens {1e3 * view.focal_length_m:g} mm{speed}."
-    line = f"{room}Drawn 1:{scale}; all lengths in metres.{lens}"
-    put(axes, (MARGIN_MM, MARGIN_MM + 12.5), line, BODY_PT)
-
-
-def _notes(card: Card) -> tuple[str, ...]:
-    notes = ["Print at full size: the bar below the drawings must measure as it says."]
-    if room_box(card.layout) is None:
-        notes.append("No walls in this set: distances are from the mark under the eyes.")
-    return tuple(notes)
+    words = f"{room}Drawn 1:{scale}; all lengths in metres.{lens}"
+    put(axes, (MARGIN_MM, y - line_mm(TITLE_PT) + 6.5), words, BODY_PT)
 
 
 def _across(axes: Axes, left: float, right: float, y: float, words: str) -> None:
@@ -124,35 +150,9 @@ def _on_line(axes: Axes, at: tuple[float, float], words: str, turn: float = 0.0)
 
 def _bar(axes: Axes, x: float, y: float, per_m: float) -> None:
     """A metre in ten parts, with the length it must have on paper."""
-    for k in range(10):
+    axes.plot([x, x + per_m], [y, y], color=GREY, lw=0.8, solid_capstyle="butt", gid="bar")
+    for k in range(0, 10, 2):
         ends = [x + 0.1 * k * per_m, x + 0.1 * (k + 1) * per_m]
-        axes.plot(ends, [y, y], color=INK if k % 2 == 0 else GREY, lw=3 if k % 2 == 0 else 0.8,
-                  solid_capstyle="butt")  # fmt: skip
+        axes.plot(ends, [y, y], color=INK, lw=3.0, solid_capstyle="butt")
     words = f"{BAR_M:g} m, {per_m:.1f} mm on this sheet"
     put(axes, (x + per_m + 2.0, y), words, SMALL_PT, middle=True)
-
-
-def _tape(axes: Axes, rows: tuple[Taped, ...], paper: Paper, y: float) -> None:
-    """Tape distances of everything, a row each."""
-    title = "TAPE DISTANCES from the point on the floor under each middle"
-    y = heading(axes, (MARGIN_MM, y), title, paper.column_mm)
-    places = [MARGIN_MM + column for column in COLUMNS_MM]
-    for x, head in zip(places, HEADS, strict=True):
-        put(axes, (x, y), head, SMALL_PT, colour=GREY)
-    for row in rows:
-        y += ROW_MM
-        cells = (
-            row.mark,
-            row.name,
-            f"{row.across[1]:.2f}  {row.across[0]}",
-            f"{row.along[1]:.2f}  {row.along[0]}",
-            f"{row.height_m:.2f}",
-            tilt_words(row.tilt_deg),
-            "" if row.mark == MARK else f"{row.eyes_m:.2f}",
-        )
-        for i, (x, cell) in enumerate(zip(places[:-1], cells, strict=True)):
-            put(axes, (x, y), cell, BODY_PT, weight="bold" if i == 0 else "normal")
-        lines = wrapped(row.aim, paper.width_mm - MARGIN_MM - places[-1], SMALL_PT)
-        for k, line in enumerate(lines):
-            put(axes, (places[-1], y + k * line_mm(SMALL_PT)), line, SMALL_PT)
-        y += (len(lines) - 1) * line_mm(SMALL_PT)

@@ -42,10 +42,14 @@ class Labels:
 
 
 def label(axes: Axes, labels: Labels, at: Floats, mark: str, text: str) -> None:
-    """A mark in a disc, and words, beside the place `at` [mm]; with a line where it is far."""
+    """A mark in a disc, and words, beside the best of the places `at` (n, 2) [mm].
+
+    With a line to it where it is far.
+    """
     disc = 2 * DISC_MM + 0.8 if mark else 0.0
     wide, high = disc + width_mm(text, BODY_PT), max(2 * DISC_MM, line_mm(BODY_PT))
-    box = min(_places(at, wide, high), key=lambda each: _cost(labels, at, each))
+    places = [(place, box) for place in np.atleast_2d(at) for box in _places(place, wide, high)]
+    at, box = min(places, key=lambda each: _cost(labels, *each))
     left, top, right, bottom = box
     labels.boxes.append(box)
     middle = 0.5 * (top + bottom)
@@ -59,6 +63,28 @@ def label(axes: Axes, labels: Labels, at: Floats, mark: str, text: str) -> None:
         axes.add_patch(Circle(centre, DISC_MM, fc="white", ec=INK, lw=0.8, zorder=8))
         put(axes, centre, mark, BODY_PT, weight="bold", align="center", middle=True)
     put(axes, (left + disc, middle), text, BODY_PT, middle=True)
+
+
+def free(labels: Labels, box: Box) -> bool:
+    """Whether a box covers no other box and no line of the drawing."""
+    left, top, right, bottom = box
+    apart = (
+        left > other[2] + AIR_MM
+        or right < other[0] - AIR_MM
+        or top > other[3] + AIR_MM
+        or bottom < other[1] - AIR_MM
+        for other in labels.boxes
+    )
+    return all(apart) and not _covered(labels, box)
+
+
+def _covered(labels: Labels, box: Box) -> int:
+    """How many dots of the drawing lie in or just beside a box."""
+    left, top, right, bottom = box
+    dots = np.concatenate(labels.dots) if labels.dots else np.zeros((0, 2))
+    within = (dots[:, 0] > left - AIR_MM) & (dots[:, 0] < right + AIR_MM)
+    within &= (dots[:, 1] > top - AIR_MM) & (dots[:, 1] < bottom + AIR_MM)
+    return int(within.sum())
 
 
 def _places(at: Floats, wide: float, high: float) -> list[Box]:
@@ -83,8 +109,5 @@ def _cost(labels: Labels, at: Floats, box: Box) -> float:
         apart = left > other[2] + AIR_MM or right < other[0] - AIR_MM
         if not (apart or top > other[3] + AIR_MM or bottom < other[1] - AIR_MM):
             cost += NEVER
-    dots = np.concatenate(labels.dots) if labels.dots else np.zeros((0, 2))
-    within = (dots[:, 0] > left - AIR_MM) & (dots[:, 0] < right + AIR_MM)
-    within &= (dots[:, 1] > top - AIR_MM) & (dots[:, 1] < bottom + AIR_MM)
     reach = math.hypot(0.5 * (left + right) - at[0], 0.5 * (top + bottom) - at[1])
-    return cost + COVERED * float(within.sum()) + FAR * reach
+    return cost + COVERED * _covered(labels, box) + FAR * reach

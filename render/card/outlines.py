@@ -6,13 +6,19 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
-from render.layout import Layout, View
+from render.layout import Layout, Sheet, View
 
 Floats = NDArray[np.float64]
 
 PLAN, SIDE = (2, 0), (2, 1)  # room axes that run right and up on the paper: z with x, z with y
+DARK = 0.2  # a panel that gives back less is hatched
 THIN_M = 1e-4  # so much is added to what is seen edge on, so that it has an outline
 BODY_M, LENS_M = (0.14, 0.09), (0.10, 0.07)  # camera and lens, length and width; from memory
+
+
+def dark(sheet: Sheet) -> bool:
+    """Whether a panel is drawn black."""
+    return max(sheet.reflectance) < DARK
 
 
 def outline(points: Floats, axes: tuple[int, int]) -> Floats:

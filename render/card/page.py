@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -50,6 +51,7 @@ def line_mm(size_pt: float) -> float:
     return size_pt * LEADING * MM_PER_INCH / POINTS_PER_INCH
 
 
+@lru_cache(maxsize=4096)
 def width_mm(text: str, size_pt: float, weight: str = "normal") -> float:
     """Width of a line of text."""
     font = FontProperties(family=FAMILY, size=size_pt, weight=weight)
@@ -84,7 +86,7 @@ def put(
 
 
 def wrapped(text: str, width: float, size_pt: float = BODY_PT, weight: str = "normal") -> list[str]:
-    """Text in lines that are at most so wide [mm]; no-break spaces hold."""
+    """Text in lines that are at most so wide [mm]; no-break spaces hold, longer words are cut."""
     lines = [""]
     for word in text.split(" "):
         longer = f"{lines[-1]} {word}".strip()
@@ -92,6 +94,11 @@ def wrapped(text: str, width: float, size_pt: float = BODY_PT, weight: str = "no
             lines.append(word)
         else:
             lines[-1] = longer
+        while width_mm(lines[-1], size_pt, weight) > width and len(lines[-1]) > 1:
+            whole = lines[-1]
+            fits = next(n for n in range(len(whole) - 1, 0, -1) if n == 1 or
+                        width_mm(whole[:n], size_pt, weight) <= width)  # fmt: skip
+            lines[-1:] = [whole[:fits], whole[fits:]]
     return lines
 
 

@@ -1,165 +1,96 @@
-"""Second page of the card: what to set, what to read, in which order, what to mind."""
+"""Later pages of the card: what to set and read, in which order, how it looks, what to mind."""
 
 from __future__ import annotations
 
+from functools import partial
+
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Circle
 
-from render.card.content import Card, LightRow, spoken, told
-from render.card.page import (
-    BODY_PT,
-    GREY,
-    INK,
-    MARGIN_MM,
-    PALE,
-    SMALL_PT,
-    Paper,
-    heading,
-    line_mm,
-    new_page,
-    paragraph,
-    put,
-)
-from render.card.tape import CAMERA, MARK, Taped
+from render.card.content import Card
+from render.card.flow import BLOCK_MM, Block, Flow, set_block, turn_page
+from render.card.lights import lights_block
+from render.card.page import BODY_PT, INK, MARGIN_MM, SMALL_PT, Paper, heading, paragraph, put
+from render.card.plates import TALL_MM, WIDE_MM, Plate
+from render.card.steps import steps
+from render.card.tables import tape_block
 
-COLUMNS_MM = (0.0, 7.0, 33.0, 54.0, 85.0, 106.0, 127.0, 151.0)
-HEADS = ("", "light", "power", "held at", "alone", "meter said", "together", "meter said")
-BLANK_MM = 19.0  # line to write on
-TALL_MM = 10.5  # a row of the table, room for handwriting
-BETWEEN_MM, BLOCK_MM = 0.8, 5.5  # between paragraphs, between blocks
-PLACES = (
-    "Places: x to camera right of the mark under the eyes, y up from the floor, z from the mark "
-    "towards the camera, in metres."
-)
-# Beyond the doubt of an output that nobody has measured, something stands wrong.
-FAR_OFF_STOPS = 0.5
+NUMBER_MM = 7.0  # before the words of a step
+DISC_MM = 1.7  # round a mark on a picture
+CAPTION_MM = 3.4  # from a picture to the base line under it
+LAST_MM = 1.2  # before the last and general caution
 
 
-def later_pages(card: Card, paper: Paper) -> list[Figure]:
-    """Table of the lights, order of work, findings and cautions; mostly one page."""
-    pages: list[Figure] = []
-    y = paper.height_mm
-    for block in (_lights, _order, _wrong, _mind):
-        _, scratch = new_page(paper)
-        if y + block(scratch, card, paper.column_mm, 0.0) > paper.height_mm - MARGIN_MM:
-            figure, axes = new_page(paper)
-            pages.append(figure)
-            put(axes, (MARGIN_MM, MARGIN_MM + 4.0), card.title, 11.0, weight="bold")
-            y = MARGIN_MM + 13.0
-        y = block(axes, card, paper.column_mm, y) + BLOCK_MM
-    return pages
+def later_pages(card: Card, paper: Paper, *, tape: bool = False) -> list[Figure]:
+    """Table of the lights, order of work, pictures, findings and cautions; mostly one page.
+
+    tape : with the table of tape distances, for which the first page had no room
+    """
+    flow = Flow(card.title, paper)
+    turn_page(flow)
+    if tape:
+        set_block(flow, tape_block(card.tape))
+    set_block(flow, lights_block(card))
+    _plates(flow, card.plates)
+    work = [partial(_step, number=i, words=words) for i, words in enumerate(steps(card), 1)]
+    set_block(flow, Block("ORDER OF WORK", tuple(work)))
+    wrong = tuple(partial(_said, words=words) for words in card.wrong)
+    set_block(flow, Block("FOUND WRONG: change it before the sitter comes", wrong))
+    mind = [partial(_said, words=words) for words in card.cautions[:-1]]
+    set_block(flow, Block("MIND IN THIS SET", (*mind, partial(_last, words=card.cautions[-1]))))
+    return flow.pages
 
 
-def _wrong(axes: Axes, card: Card, width: float, y: float) -> float:
-    """What the checks found wrong; nothing at all where they found nothing."""
-    if not card.wrong:
-        return y - BLOCK_MM
-    y = heading(axes, (MARGIN_MM, y), "FOUND WRONG: change it before the sitter comes", width)
-    for words in card.wrong:
-        y = paragraph(axes, (MARGIN_MM, y), words, width) + BETWEEN_MM
-    return paragraph(axes, (MARGIN_MM, y), PLACES, width, SMALL_PT, colour=GREY)
+def _plates(flow: Flow, plates: tuple[Plate, ...]) -> None:
+    """The pictures, one under the other at the right; text runs beside them."""
+    if not plates:
+        return
+    x = flow.paper.width_mm - MARGIN_MM - WIDE_MM
+    scratch = Flow("", flow.paper)
+    turn_page(scratch)
+    high = sum(_plate(scratch.axes, (x, 0.0), plate) for plate in plates)
+    if flow.y + high > flow.bottom_mm:
+        turn_page(flow)
+    y = flow.y
+    for plate in plates:
+        y += _plate(flow.axes, (x, y), plate)
+    flow.beside_mm = (WIDE_MM, y)
 
 
-def _mind(axes: Axes, card: Card, width: float, y: float) -> float:
-    """Cautions for this set, the general one last and bold."""
-    y = heading(axes, (MARGIN_MM, y), "MIND IN THIS SET", width)
-    for words in card.cautions[:-1]:
-        y = paragraph(axes, (MARGIN_MM, y), words, width) + BETWEEN_MM
-    return paragraph(axes, (MARGIN_MM, y + 2.5), card.cautions[-1], width, weight="bold")
+def _plate(axes: Axes, at: tuple[float, float], plate: Plate) -> float:
+    """A heading, a picture in a hair line, its caption; returns the height of it all."""
+    x, top = at
+    y = heading(axes, at, plate.title, WIDE_MM)
+    if plate.pixels is not None:
+        y -= 2.6
+        high, wide = plate.pixels.shape[:2]
+        scale = min(WIDE_MM / wide, TALL_MM / high)
+        box = (x, x + wide * scale, y + high * scale, y)
+        axes.imshow(plate.pixels, extent=box, aspect="auto", interpolation="none", zorder=3)
+        axes.plot([box[0], box[1], box[1], box[0], box[0]], [y, y, box[2], box[2], y],
+                  color=INK, lw=0.4, zorder=4)  # fmt: skip
+        for mark, across, down in plate.marks:
+            centre = (box[0] + across * (box[1] - box[0]), y + down * (box[2] - y))
+            _disc(axes, centre, mark)
+        y = box[2] + CAPTION_MM
+    y = paragraph(axes, (x, y), plate.caption, WIDE_MM, SMALL_PT)
+    return y + BLOCK_MM - top - 2.0
 
 
-def _lights(axes: Axes, card: Card, width: float, y: float) -> float:
-    iso = f"{card.readings.iso_speed:g}"
-    y = heading(axes, (MARGIN_MM, y), f"LIGHTS AND READINGS at ISO {iso}", width)
-    places = [MARGIN_MM + column for column in COLUMNS_MM]
-    for x, head in zip(places, HEADS, strict=True):
-        put(axes, (x, y), head, SMALL_PT, colour=GREY)
-    for row in card.lights:
-        y += 5.0
-        _light(axes, row, places, y)
-        y += TALL_MM - 5.0
-        axes.plot([MARGIN_MM, MARGIN_MM + width], [y + 1.6] * 2, color=PALE, lw=0.4)
-    return paragraph(axes, (MARGIN_MM, y + 6.0), _how(card), width, SMALL_PT, colour=GREY)
+def _disc(axes: Axes, centre: tuple[float, float], mark: str) -> None:
+    axes.add_patch(Circle(centre, DISC_MM, fc="white", ec=INK, lw=0.7, zorder=5))
+    put(axes, centre, mark, SMALL_PT, weight="bold", align="center", middle=True)
 
 
-def _light(axes: Axes, row: LightRow, places: list[float], y: float) -> None:
-    role = f" ({row.role})" if row.role and row.role != row.name else ""
-    held = spoken(row.alone.point) if row.alone else "-"
-    cells = {
-        0: row.mark,
-        1: spoken(row.name) + role,
-        2: row.power,
-        3: held,
-        4: row.alone.shown if row.alone else "-",
-        6: row.together.shown if row.together and row.alone else "-",
-    }
-    for i, cell in cells.items():
-        weight = "bold" if i in (0, 2, 4, 6) else "normal"
-        put(axes, (places[i], y), cell, BODY_PT, weight=weight)
-    if row.alone:
-        for i in (5, 7):
-            ends = [places[i], places[i] + BLANK_MM]
-            axes.plot(ends, [y + 0.8] * 2, color=INK, lw=0.5)
-    put(axes, (places[1], y + line_mm(BODY_PT)), row.gear, SMALL_PT, colour=GREY)
+def _step(axes: Axes, x: float, y: float, width: float, number: int, words: str) -> float:
+    put(axes, (x, y), f"{number}", BODY_PT, weight="bold")
+    return paragraph(axes, (x + NUMBER_MM, y), words, width - NUMBER_MM)
 
 
-def _how(card: Card) -> str:
-    alone = next((row.alone for row in card.lights if row.alone), None)
-    points: dict[str, list[str]] = {}
-    for each in card.lights:
-        if each.together:
-            points.setdefault(told(each.together), []).append(spoken(each.together.point))
-    kinds = [f"{kind} ({', '.join(dict.fromkeys(held))})" for kind, held in points.items()]
-    doubt = sorted({row.calibration for row in card.readings.readings if row.lights != "all"})
-    bounce = "with the room's bounce" if card.bounce else "without the room's bounce"
-    first = f"Alone: {told(alone)}. " if alone else ""
-    return (
-        f"{first}Together: {'; '.join(kinds)}. Predicted {bounce}. Output of the lights: "
-        f"{'; '.join(doubt)}. Tenths of a stop after the +."
-    )
+def _said(axes: Axes, x: float, y: float, width: float, words: str) -> float:
+    return paragraph(axes, (x, y), words, width)
 
 
-def _order(axes: Axes, card: Card, width: float, y: float) -> float:
-    """Set up and verify one light at a time."""
-    y = heading(axes, (MARGIN_MM, y), "ORDER OF WORK", width)
-    for i, words in enumerate(_steps(card), 1):
-        put(axes, (MARGIN_MM, y), f"{i}", BODY_PT, weight="bold")
-        y = paragraph(axes, (MARGIN_MM + 7.0, y), words, width - 7.0) + 0.8
-    return y
-
-
-def _steps(card: Card) -> list[str]:
-    rows = {row.mark: row for row in card.tape}
-    mark = rows[MARK]
-    steps = [
-        f"Mark the floor under the eyes with a cross: {_from(mark)}. Eyes at {mark.height_m:.2f}."
-    ]
-    if CAMERA in rows:
-        at = rows[CAMERA]
-        steps[0] += f" Lens {_from(at)}, at {at.height_m:.2f}; {at.aim} in the middle of its frame."
-    for light in card.lights:
-        if light.alone is None:
-            steps.append(f"{spoken(light.name)}: stays off.")
-            continue
-        at = rows[light.mark]
-        steps.append(
-            f"{spoken(light.name)}: stand it {_from(at)}, middle of its front at "
-            f"{at.height_m:.2f}, aimed at {at.aim}. Power {_held(light.power)}. All others off, "
-            f"read at {spoken(light.alone.point)}: {_held(light.alone.shown)}. Write down what the "
-            "meter says."
-        )
-    steps.append(
-        f"A light off by more than {FAR_OFF_STOPS} stop: look at distance, aim, cloths and grid "
-        "before you turn its dial. Where all of them are off alike, look at the meter's ISO."
-    )
-    steps.append("All lights on: read every point once more with the readings of the last column.")
-    return steps
-
-
-def _held(shown: str) -> str:
-    """A power or reading that no line break parts."""
-    return shown.replace(" ", "\N{NO-BREAK SPACE}")
-
-
-def _from(row: Taped) -> str:
-    return f"{row.across[1]:.2f} from {row.across[0]}, {row.along[1]:.2f} from {row.along[0]}"
+def _last(axes: Axes, x: float, y: float, width: float, words: str) -> float:
+    return paragraph(axes, (x, y + LAST_MM), words, width, weight="bold")

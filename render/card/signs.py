@@ -5,23 +5,47 @@ from __future__ import annotations
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle, Polygon
 
+from render.card.content import Card
+from render.card.outlines import dark
 from render.card.page import GREY, INK, SMALL_PT, heading, paragraph, put
+from render.card.tape import hung, panels
+from render.card.words import room_box
+from render.plan.checks.rig import rigs
 
 SIGN_MM = 10.0  # width kept for a sign
 
 
-def draw_signs(axes: Axes, at: tuple[float, float], width: float, notes: tuple[str, ...]) -> float:
-    """The column of signs; returns its lower end [mm]."""
+def draw_signs(axes: Axes, at: tuple[float, float], width: float, card: Card) -> float:
+    """The column of the signs that this set has; returns its lower end [mm]."""
     x, y = at
     y = heading(axes, at, "THE SIGNS", width) + 1.0
     for kind, words in SIGNS:
+        if kind not in _used(card):
+            continue
         _sign(axes, kind, x, y - 0.9)
         end = paragraph(axes, (x + SIGN_MM, y), words, width - SIGN_MM, SMALL_PT)
         y = max(end + 0.9, y + 5.2)
     y += 1.5
-    for note in notes:
+    for note in _notes(card):
         y = paragraph(axes, (x, y), note, width, SMALL_PT, colour=GREY) + 1.2
     return y
+
+
+def _used(card: Card) -> set[str]:
+    """The signs that stand on the drawings of a set."""
+    layout, used = card.layout, {"mark", "front", "axis", "eyes"}
+    used |= {"black" if dark(sheet) else "white" for _, _, sheet in panels(layout)}
+    used |= {"tape"} if room_box(layout) is not None else set()
+    used |= {"legs"} if any(rig.kind != "none" for rig in rigs(card.setup, layout)) else set()
+    used |= {"backdrop"} if hung(layout) is not None else set()
+    return used | ({"view"} if layout.view is not None else set())
+
+
+def _notes(card: Card) -> tuple[str, ...]:
+    notes = ["Print at full size: the bar below the drawings must measure as it says."]
+    if room_box(card.layout) is None:
+        notes.append("No walls in this set: distances are from the mark under the eyes.")
+    return tuple(notes)
 
 
 SIGNS = (
@@ -32,12 +56,13 @@ SIGNS = (
         "middle",
     ),
     ("axis", "axis of the light, to where it is aimed"),
-    ("legs", "legs of its stand"),
-    ("white", "white or silver panel, lettered; the tick is on its front"),
-    ("black", "black panel or flag, hatched; the tick is on its front"),
+    ("legs", "its stand, one leg under the load where walls allow"),
+    ("tape", "tape from a wall to the floor under the middle, in metres"),
+    ("white", "white or silver panel, lettered; tick: its front; degrees: its turn from straight"),
+    ("black", "black panel or flag, hatched; tick: its front; degrees: its turn from straight"),
     ("backdrop", "backdrop; fine line: edge of what lies on the floor"),
     ("view", "edges of the picture"),
-    ("eyes", "the eyes of the sitter; on the floor the mark that all is measured from"),
+    ("eyes", "the eyes of the sitter, over the mark on the floor"),
 )
 
 
@@ -54,8 +79,11 @@ def _sign(axes: Axes, kind: str, x: float, y: float) -> None:
         arrow = {"arrowstyle": "-|>", "lw": 0.7, "color": INK, "shrinkA": 0, "shrinkB": 0}
         axes.annotate("", (x + 8, y), (x + 6, y), arrowprops=arrow)
     elif kind == "legs":
-        style = {"fc": "none", "ec": GREY, "lw": 0.4, "ls": (0, (1, 3))}
-        axes.add_patch(Circle((x + 4, y), 2.2, **style))
+        for end in ((x + 6.2, y), (x + 2.9, y - 1.9), (x + 2.9, y + 1.9)):
+            axes.plot([x + 4, end[0]], [y, end[1]], color=GREY, lw=0.9)
+    elif kind == "tape":
+        axes.plot([x + 0.5, x + 8], [y, y], color=INK, lw=0.35)
+        axes.plot([x - 0.2, x + 1.2], [y + 0.7, y - 0.7], color=INK, lw=0.7)
     elif kind in ("white", "black"):
         box = [(x + 1, y - 0.9), (x + 7, y - 0.9), (x + 7, y + 0.9), (x + 1, y + 0.9)]
         _ring(axes, box, "white", "//////" if kind == "black" else None)

@@ -7,21 +7,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from render.card.words import aim_words, from_walls, panel_words, spoken, turn_of
 from render.emission import Front
 from render.layout import Layout, Sheet, View
 from render.layout.people import anchors_of, eyes_of
 from render.scenefile import Setup
-from render.studio.light import Light
-from render.studio.room import Panel
 
 Floats = NDArray[np.float64]
-Axis = tuple[int, str, str]  # index of the room axis, wall at its low end, wall at its high end
 
-ACROSS: Axis = (0, "camera-left wall", "camera-right wall")
-ALONG: Axis = (2, "back wall", "camera wall")
 MARK, CAMERA, BACKDROP = "+", "C", "B"  # marks of what is neither light nor panel
 AXIS_M = 1.0  # length of the axis line where the aim is not a place that can be looked up
-LEVEL_DEG = 0.5  # nearer to level than this is level on a head's scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +30,7 @@ class Taped:
     along: tuple[str, float]
     height_m: float
     tilt_deg: float | None  # + up, - down; None for what has no front
+    turn_deg: float | None  # in plan, from the camera axis, - to camera left
     eyes_m: float
     aim: str
 
@@ -46,7 +42,8 @@ def taped(setup: Setup, layout: Layout) -> list[Taped]:
     if layout.view is not None:
         view = layout.view
         aim = f"height {_crossing_m(view, eyes):.2f} over +"
-        rows.append(_row(layout, eyes, (CAMERA, "camera, lens"), view.position_m, -view.back, aim))
+        row = _row(layout, eyes, (CAMERA, "camera, lens"), view.position_m, -view.back, aim)
+        rows.append(replace(row, turn_deg=None))
     sheet = hung(layout)
     if sheet is not None:
         top = sheet.centre_m + 0.5 * sheet.height_m * sheet.up
@@ -54,10 +51,10 @@ def taped(setup: Setup, layout: Layout) -> list[Taped]:
         row = _row(layout, eyes, (BACKDROP, "backdrop, its top"), top, None, "")
         rows.append(replace(row, eyes_m=float(np.linalg.norm(across[[0, 2]]))))
     for i, (front, light) in enumerate(zip(layout.fronts, setup.scene.light.values(), strict=True)):
-        mark = (str(i + 1), front.name)
-        rows.append(_row(layout, eyes, mark, middle_of(front), front.normal, aim_words(light)))
+        mark, aim = (str(i + 1), spoken(front.name)), aim_words(layout, light)
+        rows.append(_row(layout, eyes, mark, middle_of(front), front.normal, aim))
     for letter, name, sheet in panels(layout):
-        at = _panel_words(setup.scene.panel[sheet.name])
+        at = panel_words(setup, layout, setup.scene.panel[sheet.name])
         rows.append(_row(layout, eyes, (letter, name), sheet.centre_m, sheet.normal, at))
     return rows
 
@@ -80,28 +77,20 @@ def panels(layout: Layout) -> list[tuple[str, str, Sheet]]:
     for i, sheet in enumerate(found):
         leaf = names[: i + 1].count(sheet.name)
         name = f"{sheet.name}, leaf {leaf}" if names.count(sheet.name) > 1 else sheet.name
-        made.append((chr(ord("a") + i), name.replace("_", " "), sheet))
+        made.append((_letter(i), spoken(name), sheet))
     return made
 
 
-def _panel_words(panel: Panel) -> str:
-    """What a panel's front faces, in words."""
-    guarded = panel.guards.light if panel.guards is not None else panel.around
-    at = _said(panel.facing if panel.facing is not None else guarded)
-    if panel.mirrors:
-        return f"mirrors {_said(panel.mirrors)} to {_said(panel.around)}"
-    return at if panel.opening_deg is None else f"hollow side of the V to {at}"
+def _letter(i: int) -> str:
+    """a, b ... z, a2, b2 ..."""
+    turn, letter = divmod(i, 26)
+    return chr(ord("a") + letter) + (str(turn + 1) if turn else "")
 
 
 def _crossing_m(view: View, eyes: Floats) -> float:
     """Height [m] of the middle of the frame at the depth of the eyes."""
     along = float((view.position_m[2] - eyes[2]) / view.back[2])
     return float(view.position_m[1] - along * view.back[1])
-
-
-def aim_words(light: Light) -> str:
-    """What a light is aimed at, in words."""
-    return _said(light.aim if light.aim is not None else light.around)
 
 
 def aim_m(setup: Setup, layout: Layout, front: Front) -> Floats:
@@ -115,15 +104,6 @@ def aim_m(setup: Setup, layout: Layout, front: Front) -> Floats:
     at = known.get(aim) if isinstance(aim, str) else np.array(aim)
     reach = AXIS_M if at is None else float((at - front.centre_m) @ front.normal)
     return front.centre_m + max(reach, 0.0) * front.normal
-
-
-def room_box(layout: Layout) -> Floats | None:
-    """Corners of the room (2, 3) [m]: least and greatest x, y, z; None without walls."""
-    corners = [sheet.corners_m for sheet in layout.sheets if sheet.kind == "wall"]
-    if not corners:
-        return None
-    every = np.concatenate(corners)
-    return np.stack([every.min(0), every.max(0)])
 
 
 def hung(layout: Layout) -> Sheet | None:
@@ -140,37 +120,6 @@ def _row(
     aim: str,
 ) -> Taped:
     tilt = None if normal is None else float(np.degrees(np.arcsin(np.clip(normal[1], -1, 1))))
-    across, along = (_from_wall(layout, at, axis) for axis in (ACROSS, ALONG))
+    turn = None if normal is None else turn_of(normal)
     away = float(np.linalg.norm(at - eyes))
-    return Taped(*mark, at, across, along, float(at[1]), tilt, away, aim)
-
-
-def _from_wall(layout: Layout, at: Floats, axis: Axis) -> tuple[str, float]:
-    """The nearer wall; the one behind the camera where a backdrop hangs before the other."""
-    i, low, high = axis
-    box = room_box(layout)
-    if box is None:
-        side = ("camera left of +", "camera right of +") if i == 0 else ("behind +", "before +")
-        return side[int(at[i] >= 0)], abs(float(at[i]))
-    near, far = float(at[i] - box[0, i]), float(box[1, i] - at[i])
-    if i == 2 and hung(layout) is not None:
-        return high, far
-    return (low, near) if near <= far else (high, far)
-
-
-def tilt_words(tilt_deg: float | None) -> str:
-    """A tilt as it is set: "28° down"."""
-    if tilt_deg is None:
-        return ""
-    if abs(tilt_deg) < LEVEL_DEG:
-        return "level"
-    return f"{abs(tilt_deg):.0f}° {'up' if tilt_deg > 0 else 'down'}"
-
-
-def _said(aim: object) -> str:
-    if isinstance(aim, str):
-        return aim.replace("_", " ")
-    x, y, z = np.array(aim, float)
-    side = "right" if x >= 0 else "left"
-    depth = "before" if z >= 0 else "behind"
-    return f"{abs(x):.2f} camera {side} of +, {abs(z):.2f} {depth} it, height {y:.2f}"
+    return Taped(*mark, at, *from_walls(layout, at), float(at[1]), tilt, turn, away, aim)

@@ -9,6 +9,7 @@ from render.layout.lens import project
 from render.layout.placed import View
 from render.plan.checks.finding import Context, Finding, Verdict
 from render.plan.checks.fit import box_of
+from render.plan.checks.legs import turned_legs
 from render.plan.checks.rig import Rig, rigs
 
 Floats = NDArray[np.float64]
@@ -19,6 +20,7 @@ CURES = {
     "column": "move it out, or hang the light from a boom",
     "boom": "turn it with azimuth_deg, or raise it",
 }
+CORNER_M = 0.01  # legs are set down to about a centimetre
 STEPS = 60  # places along a column or boom, about 4 cm apart
 
 
@@ -88,6 +90,13 @@ def _legs(rig: Rig, box: Floats) -> Finding:
             "even with two of them turned to it."
         )
         return Finding("stand", about, "wrong", 100 * gap, "cm", limit, words)
+    into = turned_legs(rig, box).over_m
+    if into > CORNER_M:  # two walls at once
+        words += (
+            f"; in that corner a leg of {100 * rig.leg_radius_m:.0f} cm reaches "
+            f"{100 * into:.0f} cm into a wall, however they are turned."
+        )
+        return Finding("stand", about, "wrong", -100 * into, "cm", 0.0, words)
     return Finding("stand", about, "fine", 100 * gap, "cm", limit, f"{words}.")
 
 

@@ -109,7 +109,7 @@ def test_tape_distances_are_those_of_the_scene_file(card: Card, words: list[str]
     level = np.hypot(0.8, 0.9)
     assert key.tilt_deg == pytest.approx(-np.degrees(np.arctan2(0.4, level)))
     assert key.eyes_m == pytest.approx(np.hypot(level, 0.4))
-    for text in ("0.80  camera-left wall", "2.10  camera wall", "18° down", "1.27"):
+    for text in ("0.80", "camera-left wall", "2.10", "18° down", "138° right", "1.27"):
         assert text in words
 
 

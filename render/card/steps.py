@@ -1,0 +1,75 @@
+"""The order of work: set up and verify one light at a time."""
+
+from __future__ import annotations
+
+from render.card.content import Card, LightRow
+from render.card.tape import BACKDROP, CAMERA, MARK, Taped
+from render.card.words import floor_words, spoken, tilt_words, turn_words
+
+# Beyond the doubt of an output that nobody has measured, something stands wrong.
+FAR_OFF_STOPS = 0.5
+
+
+def steps(card: Card) -> list[str]:
+    """Sentences, one for each step."""
+    rows = {row.mark: row for row in card.tape}
+    panels = [row for row in card.tape if row.mark[0].islower()]
+    said = [_mark(rows)]
+    if panels:
+        said.append("Panels: " + "; ".join(_panel(row) for row in panels) + ".")
+    fired = 0
+    for light in card.lights:
+        said.append(_light(rows[light.mark], light, fired == 0))
+        fired += light.alone is not None
+    if fired:
+        said.append(
+            f"A light off by more than {FAR_OFF_STOPS} stop: look at distance, aim, cloths and "
+            "grid before you turn its dial. Where all of them are off alike, look at the meter's "
+            "ISO."
+        )
+        said.append("All lights on: read every point once more and write that down too.")
+    return said
+
+
+def _mark(rows: dict[str, Taped]) -> str:
+    mark = rows[MARK]
+    words = f"Mark the floor under the eyes with a cross: {_from(mark)}. Eyes at "
+    words += f"{mark.height_m:.2f}."
+    if BACKDROP in rows:
+        at = rows[BACKDROP]
+        words += f" Hang the backdrop with its top at {at.height_m:.2f}, {_from(at)}."
+    if CAMERA in rows:
+        at = rows[CAMERA]
+        words += f" Lens {_from(at)}, at {at.height_m:.2f}; {at.aim} in the middle of its frame."
+    return words
+
+
+def _panel(row: Taped) -> str:
+    """Where a panel stands and how it is turned."""
+    turned = [f"turned {turn_words(row.turn_deg)}" if row.turn_deg is not None else ""]
+    turned.append(f"tilted {tilt_words(row.tilt_deg)}")
+    words = ", ".join(word for word in turned if word)
+    return f"{row.mark} ({row.name}) {_from(row)}, middle at {row.height_m:.2f}, {words}"
+
+
+def _light(row: Taped, light: LightRow, first: bool) -> str:
+    name = f"Light {light.mark}, {spoken(light.name)}"
+    if light.alone is None:
+        return f"{name}: {_from(row)}, {row.height_m:.2f} high; stays off."
+    read = f"read at {spoken(light.alone.point)}: {held(light.alone.shown)}."
+    if first:
+        read = f"with all others off {read} Write down what the meter says."
+    return (
+        f"{name}: stand it {_from(row)}, middle of its front at "
+        f"{row.height_m:.2f}, aimed at {row.aim}. Power {held(light.power)}; "
+        f"{read if first else 'alone, ' + read}"
+    )
+
+
+def held(shown: str) -> str:
+    """A power or reading that no line break parts."""
+    return shown.replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def _from(row: Taped) -> str:
+    return floor_words(row.across, row.along)
