@@ -104,15 +104,11 @@ class Desk:
         crew.give(task)
         self.under_way[task] = targets
 
-    def put(self, task: Task, layers: Layers) -> bool:
-        """Add a chunk to its frames; False if this desk did not ask for it."""
-        targets = self.under_way.pop(task, None)
-        if targets is None:
-            return False  # left over from a run that was stopped
-        for frame, chunk in zip(targets, layers, strict=True):
+    def put(self, task: Task, layers: Layers) -> None:
+        """Add a chunk to its frames."""
+        for frame, chunk in zip(self.under_way.pop(task), layers, strict=True):
             frame.add(task.number, chunk)
         self.keeper.save_sometimes(self.frames.values())
-        return True
 
     def hand_over(self) -> dict[str, LightFrame]:
         """The first waiting order's frames, stored; those that no other order waits for go."""

@@ -7,6 +7,7 @@ import pickle
 import subprocess
 import sys
 import tempfile
+import threading
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -31,13 +32,23 @@ class Engine:
 
     `with Engine() as engine:` starts it; leaving the block, an interrupt or the death of this
     process ends it. The tracer is loaded by the worker alone.
+
+    threads : that it traces with; None = one for each core
     """
 
-    def __init__(self, choice: EngineChoice | str = "auto", cache_dir: Path | None = None) -> None:
+    def __init__(
+        self,
+        choice: EngineChoice | str = "auto",
+        cache_dir: Path | None = None,
+        threads: int | None = None,
+    ) -> None:
         self.choice = choose_engine(choice, cache_dir) if isinstance(choice, str) else choice
+        self.threads = threads
         self._cache_dir = cache_dir
         self._process: subprocess.Popen[bytes] | None = None
         self._log: IO[bytes] | None = None
+        self._abandoned = False
+        self._starting = threading.Lock()
 
     @property
     def name(self) -> str:
@@ -60,6 +71,14 @@ class Engine:
         trace: TracebackType | None,
     ) -> None:
         self._stop(gently=kind is None)
+
+    def abandon(self) -> None:
+        """End the worker from another thread, whatever it does; that job raises EngineError."""
+        with self._starting:
+            self._abandoned = True
+            process = self._process
+            if process:
+                process.kill()
 
     def call(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> Any:
         """Have the worker do one job on a stage and return its result.
@@ -95,14 +114,18 @@ class Engine:
         return kind, content
 
     def _start(self) -> None:
-        self._log = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the worker
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "render.trace.worker", self.choice.variant],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=self._log,
-            env=worker_environment(self.choice, self._cache_dir),
-        )
+        threads = [] if self.threads is None else [str(self.threads)]
+        with self._starting:
+            if self._abandoned:
+                raise EngineError(f"the {self.name} engine was abandoned")
+            self._log = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the worker
+            self._process = subprocess.Popen(
+                [sys.executable, "-m", "render.trace.worker", self.choice.variant, *threads],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=self._log,
+                env=worker_environment(self.choice, self._cache_dir),
+            )
 
     def _stop(self, gently: bool) -> None:
         """End the worker: closing its input is the signal to leave."""

@@ -71,11 +71,13 @@ def many_frames(
                 yield desk.hand_over()
             elif desk.under_way:
                 task, layers = crew.take()
-                if desk.put(task, layers):
-                    tracker.note(task, desk)
+                desk.put(task, layers)
+                tracker.note(task, desk)
             else:
                 return
     finally:
+        if desk.under_way:
+            crew.forget()
         desk.keeper.save(desk.frames.values())
 
 

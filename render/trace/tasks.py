@@ -72,6 +72,10 @@ class Crew(Protocol):
         """Wait for any task that is done. Raises EngineError if one cannot be done."""
         ...
 
+    def forget(self) -> None:
+        """Drop all that was given and not taken: the run that wanted it is over."""
+        ...
+
 
 class Alone:
     """A crew of one engine, which traces while it is asked for the result."""
@@ -99,3 +103,7 @@ class Alone:
         task, self._task = self._task, None
         assert task is not None  # nobody asks for what was not given
         return task, self._engine.call("chunk", task.stage, task.arguments)
+
+    def forget(self) -> None:
+        """Drop the task."""
+        self._task = None

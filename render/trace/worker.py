@@ -16,9 +16,9 @@ from render.trace.stage import Stage
 KEPT_BODIES = 2  # sitters held in memory, newest first
 
 
-def serve(jobs: IO[bytes], answers: IO[bytes], variant: str) -> None:
+def serve(jobs: IO[bytes], answers: IO[bytes], variant: str, threads: int | None = None) -> None:
     """Do jobs until the engine closes its end."""
-    work = _load(variant)
+    work = _load(variant, threads)
     bodies: dict[str, Body | None] = {}
     while True:
         try:
@@ -51,10 +51,13 @@ def _answer(answers: IO[bytes], message: tuple[str, Any]) -> None:
     answers.flush()
 
 
-def _load(variant: str) -> dict[str, Callable[..., Any]]:
+def _load(variant: str, threads: int | None) -> dict[str, Callable[..., Any]]:
     """Load the tracer; its variant must be set before anything else of it is named."""
+    import drjit as dr
     import mitsuba as mi
 
+    if threads is not None:
+        dr.set_thread_count(threads)
     mi.set_variant(variant)
     mi.set_log_level(mi.LogLevel.Error)
     if variant.startswith("scalar"):
@@ -72,7 +75,7 @@ def main() -> None:
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)
     try:
-        serve(sys.stdin.buffer, answers, sys.argv[1])
+        serve(sys.stdin.buffer, answers, sys.argv[1], *(int(count) for count in sys.argv[2:3]))
     except BrokenPipeError:
         os._exit(1)  # the engine is gone: nobody is left to be told
 

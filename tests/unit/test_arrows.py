@@ -19,6 +19,7 @@ ARROWS = {
     "layout": {"photometry", "studio", "emission", "scenefile", "sitter"},
     "predict": {"photometry", "emission", "layout", "sitter"},
     "trace": {"photometry", "emission", "layout", "sitter"},
+    "workers": {"trace"},
     "picture": {"photometry", "layout", "scenefile", "sitter", "studio", "trace"},
     "report": {"photometry", "layout", "scenefile", "sitter", "studio", "predict", "trace"},
     "setview": {
@@ -65,6 +66,7 @@ ARROWS = {
         "setview",
         "studio",
         "trace",
+        "workers",
     },
 }
 ANYWHERE = {"errors", "folders"}

@@ -1,0 +1,5 @@
+"""Many hands: workers of this machine or of a cluster that trace chunks of light frames."""
+
+from render.workers.local import LocalWorkers
+
+__all__ = ["LocalWorkers"]

@@ -1,0 +1,175 @@
+"""Workers of one machine: the same frames as one process makes, whoever dies on the way."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from render.errors import EngineError
+from render.layout.placed import Layout
+from render.trace import (
+    Engine,
+    FrameStore,
+    LightFrame,
+    Order,
+    Progress,
+    Task,
+    chunks_missing,
+    light_frames,
+    many_frames,
+)
+from render.workers import LocalWorkers
+from tests.unit.trace.small import portrait
+
+SIZE, SMALL = (96, 120), (48, 60)
+Frames = dict[str, LightFrame]
+
+
+@pytest.fixture(scope="module")
+def crew() -> Iterator[LocalWorkers]:
+    """Two workers with the engine that starts soonest."""
+    with LocalWorkers(2, "scalar") as working:
+        yield working
+
+
+@pytest.fixture(scope="module")
+def alone() -> Iterator[Engine]:
+    """One process, with all threads of the machine."""
+    with Engine("scalar") as running:
+        yield running
+
+
+def moved(step_m: float) -> Layout:
+    """The small portrait with its key moved up."""
+    made = portrait()
+    key, *others = made.fronts
+    key = replace(key, centre_m=key.centre_m + [0.0, step_m, 0.0])
+    return replace(made, fronts=(key, *others))
+
+
+def same(a: Frames, b: Frames) -> bool:
+    """Bit for bit, mean and variance and number of samples."""
+    return list(a) == list(b) and all(
+        np.array_equal(a[k].mean, b[k].mean)
+        and np.array_equal(a[k].variance, b[k].variance)
+        and a[k].samples == b[k].samples
+        for k in a
+    )
+
+
+class Backwards:
+    """A crew of one that does the last task first."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.name, self._engine = engine.name, engine
+        self._tasks: list[Task] = []
+
+    @property
+    def room(self) -> int:
+        return 4 - len(self._tasks)
+
+    def give(self, task: Task) -> None:
+        self._tasks.append(task)
+
+    def take(self) -> tuple[Task, Any]:
+        task = self._tasks.pop()
+        return task, self._engine.call("chunk", task.stage, task.arguments)
+
+    def forget(self) -> None:
+        self._tasks.clear()
+
+
+def test_two_workers_make_the_frames_of_one_process(tmp_path: Path) -> None:
+    """Truth: a chunk hangs on its number alone and chunks are added in their order.
+
+    With the best engine of this machine, one process with all its threads.
+    """
+    with Engine() as alone, LocalWorkers(2) as crew:
+        one = light_frames(portrait(), 48, SIZE, FrameStore(tmp_path / "one"), alone)
+        two = light_frames(portrait(), 48, SIZE, FrameStore(tmp_path / "two"), crew)
+    assert same(one, two)
+    assert float(np.mean(one["key"].mean)) > 0
+
+
+def test_a_killed_worker_loses_nothing(tmp_path: Path, crew: LocalWorkers, alone: Engine) -> None:
+    """Truth: its chunk is done again with the same seed."""
+    killed: list[int] = []
+
+    def kill_one(progress: Progress) -> None:
+        if progress.done_chunks == 1:
+            killed.append(crew.process_ids[0])
+            os.kill(killed[0], signal.SIGKILL)
+
+    store = FrameStore(tmp_path / "two")
+    two = light_frames(moved(0.1), 32, SMALL, store, crew, progress=kill_one)
+    one = light_frames(moved(0.1), 32, SMALL, FrameStore(tmp_path / "one"), alone)
+    assert killed
+    assert killed[0] not in crew.process_ids
+    assert same(one, two)
+
+
+def orders() -> list[Order]:
+    """Three set-ups that share the fill; the last two differ in samples only."""
+    low, high = Order(moved(0.1), 16, SMALL), Order(moved(0.2), 16, SMALL)
+    return [low, high, Order(moved(0.2), 32, SMALL)]
+
+
+def test_many_orders_share_frames_and_come_in_order(
+    tmp_path: Path, crew: LocalWorkers, alone: Engine
+) -> None:
+    """Truth: key low, key high and one fill are three frames; one by one gives the same bits."""
+    stores = {name: FrameStore(tmp_path / name) for name in ("one", "two")}
+    need = chunks_missing(orders(), stores["two"], crew.name)
+    assert sorted(need.values()) == [4, 5, 5]
+    told: list[Progress] = []
+    together = list(many_frames(iter(orders()), stores["two"], crew, told.append))
+    by_one = [light_frames(o.layout, o.quality, o.size_px, stores["one"], alone) for o in orders()]
+    assert all(same(a, b) for a, b in zip(together, by_one, strict=True))
+    assert len(stores["two"].entries()) == 3
+    # Key and fill of the first, the second's key alone, one chunk more of the second's both.
+    assert len(told) == 4 + 4 + 1
+    assert chunks_missing(orders(), stores["two"], crew.name) == {}
+
+
+def test_a_stopped_run_keeps_chunks_that_came_out_of_turn(tmp_path: Path, alone: Engine) -> None:
+    """Truth: four chunks, the last two done, are two still to do; the sum is that of one run."""
+    store, order = FrameStore(tmp_path / "stopped"), Order(moved(0.3), 16, SMALL)
+    backwards = Backwards(alone)
+
+    def stop(progress: Progress) -> None:
+        if progress.done_chunks == 2:
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        next(many_frames([order], store, backwards, stop))
+    assert [store.chunks(name) for name, _ in store.entries()] == [0, 0]
+    told: list[Progress] = []
+    resumed = next(many_frames([order], store, alone, told.append))
+    assert len(told) == 2
+    at_once = next(many_frames([order], FrameStore(tmp_path / "once"), alone))
+    assert same(resumed, at_once)
+
+
+def test_a_refused_task_is_an_error_and_the_crew_lives(
+    tmp_path: Path, crew: LocalWorkers, alone: Engine
+) -> None:
+    made = portrait()
+    assert made.view is not None
+    broken = replace(made, view=replace(made.view, f_number=0.0))
+    with pytest.raises(EngineError, match="scalar engine refused a job"):
+        light_frames(broken, 16, SMALL, FrameStore(tmp_path / "a"), crew)
+    after = light_frames(made, 16, SMALL, FrameStore(tmp_path / "b"), crew)
+    assert same(after, light_frames(made, 16, SMALL, FrameStore(tmp_path / "c"), alone))
+
+
+def test_leaving_the_block_ends_every_worker() -> None:
+    with LocalWorkers(2, "scalar") as crew:
+        engines = crew._engines
+    assert [engine.process_id for engine in engines] == [None, None]
