@@ -103,19 +103,37 @@ def check(
 def card(
     scene: SceneArgument,
     out: Annotated[
-        Path, typer.Option(help="sheet to write: PDF, or a picture of each page as SVG or PNG")
-    ] = Path("card.pdf"),
+        Path | None,
+        typer.Option(
+            help="sheet to write: PDF, or a picture of each page as SVG or PNG; default: card.pdf, "
+            "with --json none"
+        ),
+    ] = None,
     paper: Annotated[PaperName, typer.Option(help="size of the sheet")] = PaperName.a4,
+    readings: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE.toml", help="also write its blanks as a file to fill in for calibrate"
+        ),
+    ] = None,
+    look: Annotated[
+        bool, typer.Option("--look/--no-look", help="with or without the predicted look")
+    ] = True,
+    quality: Annotated[
+        str, typer.Option(help="of the look: draft, proof, final, or samples per pixel")
+    ] = "draft",
     bounce: BounceOption = True,
     engine: EngineOption = EngineName.auto,
+    as_json: JsonOption = False,
 ) -> None:
     """Print the set: drawn to scale, tape distances, powers, expected readings, cautions.
 
-    Each light has blanks for what the meter really said.
+    Each light has blanks for what the meter really said. JSON is every number on the card.
     """
-    from render.cli.card import run_card
+    from render.cli.card import Sheets, run_card
 
-    run_card(scene, out, paper.value, bounce, engine.value)
+    sheets = Sheets(out, paper.value, readings, look, quality)
+    run_card(scene, sheets, bounce, engine.value, as_json)
 
 
 @commands.command()
