@@ -34,15 +34,6 @@ class AimName(StrEnum):
     normal = "normal"
 
 
-class WordName(StrEnum):
-    """Words for a backdrop that --want takes."""
-
-    black = "black"
-    dark = "dark"
-    mid = "mid"
-    white = "white"
-
-
 class PaperName(StrEnum):
     """Sizes that --paper takes."""
 

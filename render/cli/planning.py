@@ -15,9 +15,9 @@ from render.cli.options import (
     JsonOption,
     PaperName,
     SceneArgument,
-    WordName,
     one_form,
 )
+from render.errors import OutputError
 
 commands = typer.Typer()
 
@@ -25,11 +25,19 @@ commands = typer.Typer()
 @commands.command()
 def balance(
     scene: SceneArgument,
+    free: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="KEY[=LOW..HIGH]",
+            help="also solve for this key of the scene, repeatable: distance_m, azimuth_deg or "
+            "elevation_deg of a light, camera.iso_speed, camera.f_number",
+        ),
+    ] = None,
     bounce: BounceOption = True,
     engine: EngineOption = EngineName.auto,
     write: Annotated[
         bool,
-        typer.Option("--write", help="put the powers into the scene file, comments kept"),
+        typer.Option("--write", help="put what was found into the scene file, comments kept"),
     ] = False,
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
@@ -39,13 +47,14 @@ def balance(
 ) -> None:
     """Find the powers, in the heads' own steps, that meet the wanted readings.
 
-    Where no power does, say what each wish hangs on and which cures bring it within reach.
-    CSV is the powers.
+    With --free, such as --free light.key.distance_m --free camera.iso_speed=100..400, find other
+    settings too. Where nothing does, say what each wish hangs on and which cures bring it within
+    reach. CSV is the powers.
     """
     from render.cli.balance import run_balance
 
     one_form(as_json, as_csv)
-    met = run_balance(scene, bounce, engine.value, as_json, as_csv, write)
+    met = run_balance(scene, free or [], bounce, engine.value, as_json, as_csv, write)
     if strict and not met:
         raise typer.Exit(1)
 
@@ -61,23 +70,37 @@ def who(
         ),
     ] = None,
     want: Annotated[
-        WordName | None,
-        typer.Option(help="how the backdrop is to come out; default: as [wanted] has it"),
-    ] = None,
+        str,
+        typer.Option(
+            metavar="WORD|STOPS",
+            help="how the backdrop is to come out (black, dark, mid, white), or stops from the "
+            "face, such as -2, for any point; default: as [wanted] has it",
+        ),
+    ] = "",
     engine: EngineOption = EngineName.auto,
+    write: Annotated[
+        bool,
+        typer.Option("--write", help="put the first cure into the scene file, comments kept"),
+    ] = False,
+    cure: Annotated[
+        int | None, typer.Option(min=1, metavar="N", help="with --write: another, by its number")
+    ] = None,
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
 ) -> None:
     """Say who lights the backdrop, or any point: each light straight and by way of each surface.
 
-    Of a backdrop also its code in the picture. Where it is lighter than wanted, changes are tried
-    one by one, for the same face reading: gap, grid, flag, key nearer, darker paper, black cloth.
+    Of a backdrop also its code in the picture. Where a point is lighter or darker than wanted,
+    changes are tried one by one, for the same face reading: a light's power, aim, grid, flag or
+    place, panels, gap, other paper, black cloth.
     """
     from render.cli.who import run_who
 
     one_form(as_json, as_csv)
-    word = want.value if want else None
-    run_who(scene, points or [], word, engine.value, as_json, as_csv)
+    if cure is not None and not write:
+        raise OutputError(f"--cure: found {cure} without --write (accepted: both, or neither)")
+    number = (cure or 1) if write else 0
+    run_who(scene, points or [], want, engine.value, (as_json, as_csv), number)
 
 
 @commands.command()

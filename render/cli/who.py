@@ -5,22 +5,27 @@ from __future__ import annotations
 import json
 import sys
 from dataclasses import asdict
-from typing import Any, cast
+from typing import Any, get_args
 
 from rich.console import Console
 from rich.table import Table
 
 from render.cli.bounce import said
+from render.cli.cures import cures_table, print_notes, verdict_line
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
-from render.plan.who.cheapest import Cures, cheapest
+from render.errors import OutputError
+from render.plan.who.cheapest import Verdict, cheapest
 from render.plan.who.contributors import REST, STRAIGHT, Lit, Part, Who, who
+from render.plan.who.goals import OPTION
 from render.plan.who.tones import BLACK_UP_TO, CLEAN_UP_TO, DARK_UP_TO, WHITE_FROM, Tone, Word
 from render.plan.who.trials import Cure, so_many
 from render.scenefile import load_scene
+from render.scenefile.write import check_writable, write_keys
 from render.trace import Engine
 
 LEAST_OFF_STOPS = 0.05  # shows as +0.0 below
 LEAST_HIDDEN = 0.005  # shows as 0 % below
+MOST_WANTED_STOPS = 12.0  # as of a wish in a scene file
 LIMITS = (
     f"Codes are sRGB without tone curve or flare in the lens. Black: {BLACK_UP_TO:.0f} or less, "
     f"as it looks on a screen ({CLEAN_UP_TO:.0f} or less adds cleanly to another picture); dark: "
@@ -29,11 +34,18 @@ LIMITS = (
 
 
 def run_who(
-    scene: str, points: list[str], want: str | None, engine: str, as_json: bool, as_csv: bool
+    scene: str, points: list[str], want: str, engine: str, form: tuple[bool, bool], write: int
 ) -> None:
-    """Print who lights the points; where a backdrop is lighter than wanted, what cures it."""
+    """Print who lights the points; where one is not as wanted, what cures it.
+
+    want  : a word, stops from the face, or "" for the wishes
+    form  : as JSON, as CSV
+    write : number of the cure that goes into the scene file; 0 for none
+    """
     setup = load_scene(scene)
-    notes = Console(stderr=True)
+    if write:
+        check_writable(setup)
+    wanted, notes = _wanted(want), Console(stderr=True)
 
     def tell(name: str) -> None:
         if sys.stderr.isatty():
@@ -41,32 +53,77 @@ def run_who(
 
     with Engine(engine) as running:
         found, taken = who(setup, points, engine=running)
-        cures = cheapest(taken, cast(Word | None, want), engine=running, tell=tell)
+        verdicts = cheapest(taken, wanted, engine=running, tell=tell)
+    as_json, as_csv = form
     if as_json:
-        shown: dict[str, Any] = asdict(found) | {"backdrop": asdict(cures) if cures else None}
+        shown: dict[str, Any] = asdict(found) | {"wanted": [asdict(each) for each in verdicts]}
         print(json.dumps(shown, indent=1, ensure_ascii=False))
     elif as_csv:
         write_csv([part for point in found.points for part in point.parts], Part)
     else:
-        _show(found, cures)
+        _show(found, verdicts)
+    if write:
+        cure = _chosen(verdicts, write)
+        file = write_keys(setup, {each.key: each.value for each in cure.settings})
+        words = f"Cure {write} written to {file}: {cure.name}."
+        print(words, file=sys.stderr if as_json or as_csv else sys.stdout)
 
 
-def _show(found: Who, cures: Cures | None) -> None:
+def _wanted(want: str) -> Word | float | None:
+    """A word or a number of stops; raises OutputError for anything else."""
+    if not want:
+        return None
+    for word in get_args(Word):
+        if want == word:
+            return word  # type: ignore[no-any-return]
+    try:
+        stops = float(want)
+    except ValueError:
+        stops = float("nan")
+    if not abs(stops) <= MOST_WANTED_STOPS:
+        words = ", ".join(get_args(Word))
+        raise OutputError(
+            f'{OPTION}: found "{want}" (accepted: {words} of a backdrop, or stops from the face, '
+            f"such as -2, of any point; at most {MOST_WANTED_STOPS:g})"
+        )
+    return stops
+
+
+def _chosen(verdicts: tuple[Verdict, ...], number: int) -> Cure:
+    cures = [cure for verdict in verdicts for cure in verdict.cures]
+    if not cures:
+        raise OutputError(
+            "--write: no cure to write, the file stays as it was (accepted: where something "
+            "wanted of a point that is asked about is missed, and a cure is listed)"
+        )
+    if number > len(cures):
+        raise OutputError(
+            f"--cure: found {number}, the file stays as it was (accepted: 1 to {len(cures)}, the "
+            "numbers of the table)"
+        )
+    return cures[number - 1]
+
+
+def _show(found: Who, verdicts: tuple[Verdict, ...]) -> None:
     console = printer()
     toned = any(point.tone for point in found.points)
     console.print(_places(found, toned))
     console.print(_notes(found, toned), highlight=False)
-    backdrop = next((point for point in found.points if point.tone and point.parts), None)
-    if backdrop is not None:
-        console.print(_sentence(backdrop), highlight=False)
-    if cures is not None:
-        console.print(_verdict(cures), highlight=False)
+    told = {name for verdict in verdicts if not verdict.met for name in verdict.points}
+    first = next((point.point for point in found.points if point.tone), None)
+    for point in found.points:
+        if point.parts and point.point in {first, *told}:
+            console.print(_sentence(point), highlight=False)
+    for verdict in verdicts:
+        console.print(verdict_line(verdict), highlight=False)
     console.print()
     console.print(_parts(found))
-    if cures is not None and cures.cures:
-        console.print(_cures(cures))
-    if cures is not None:
-        _print_notes(console, cures)
+    number = 1
+    for verdict in verdicts:
+        if verdict.cures:
+            console.print(cures_table(verdict, number))
+            number += len(verdict.cures)
+        print_notes(console, verdict)
 
 
 def _places(found: Who, toned: bool) -> Table:
@@ -115,8 +172,7 @@ def _notes(found: Who, toned: bool) -> str:
 
 
 def _sentence(point: Lit) -> str:
-    """The backdrop in one line: whose light it is most of all."""
-    assert point.tone is not None
+    """A place in one line: whose light it is most of all."""
     lights: dict[str, list[float]] = {}
     surfaces: dict[str, float] = {}
     for part in (part for part in point.parts if part.way != REST):
@@ -131,10 +187,10 @@ def _sentence(point: Lit) -> str:
         f"{light} {100 * whole:.0f} %" + (f" ({100 * straight:.0f} % straight)" if straight else "")
         for light, (whole, straight) in most
     ]
-    told = (
-        f"{spoken(point.point).capitalize()} comes out {point.tone.word}, code "
-        f"{point.tone.code:.0f}. It is lit by {', '.join(words)}"
-    )
+    told = f"{spoken(point.point).capitalize()} "
+    if point.tone is not None:
+        told += f"comes out {point.tone.word}, code {point.tone.code:.0f}. It "
+    told += f"is lit by {', '.join(words)}"
     if not surfaces:
         return f"{told}."
     last = max(surfaces, key=lambda name: surfaces[name])
@@ -162,64 +218,3 @@ def _parts(found: Who) -> Table:
             )
         table.add_section()
     return table
-
-
-def _verdict(cures: Cures) -> str:
-    code = f"{cures.code:.0f}"
-    if cures.wanted_code >= WHITE_FROM:
-        short = "" if cures.met else f", {so_many(cures.over_stops)} too dark"
-        return (
-            f"{cures.wanted}: code {WHITE_FROM:.0f} or more; the darkest place has {code}{short}."
-        )
-    limit = f"{cures.wanted}: a backdrop of code {int(cures.wanted_code)} or less"
-    if cures.met and cures.over_stops > 0:
-        return f"{limit}; it has {code}, near enough."
-    if cures.met:
-        return f"{limit}; it has {code}."
-    over = f"{limit}; it has {code}, {so_many(cures.over_stops)} too light."
-    best = cures.cures[0] if cures.cures else None
-    if best is None:
-        return f"{over} Nothing that was tried can be done here."
-    if not best.meets:
-        return (
-            f"{over} Nothing that was tried is enough; nearest: {best.name}, code {best.code:.0f}."
-        )
-    return f"{over} Cheapest: {best.name}, code {best.code:.0f}."
-
-
-def _cures(cures: Cures) -> Table:
-    table = plain_table("What helps, least work first; each one placed and measured again")
-    table.add_column("change")
-    table.add_column("enough", no_wrap=True)
-    for heading in ("stops", "code"):
-        table.add_column(heading, justify="right", no_wrap=True)
-    table.add_column("comes out", no_wrap=True)
-    table.add_column(f"power of {cures.key}", no_wrap=True)
-    table.add_column("face", justify="right", no_wrap=True)
-    for cure in cures.cures:
-        table.add_row(
-            cure.name,
-            "yes" if cure.meets else "no",
-            signed(cure.stops),
-            f"{cure.code:.0f}",
-            cure.word + (", clean" if _clean(cure) else ""),
-            cure.key_power_shown,
-            signed(cure.face_stops, 2),
-        )
-    return table
-
-
-def _clean(cure: Cure) -> bool:
-    return all(place.clean for place in cure.points)
-
-
-def _print_notes(console: Console, cures: Cures) -> None:
-    if cures.cures:
-        console.print(
-            "Stops and code: of the lightest place of the backdrop. The power keeps the face "
-            "reading, in the head's steps; face: what is left over. Of all that a change can "
-            "bring about, a new flag or a nearer light in the picture is all that was looked for.",
-            highlight=False,
-        )
-    if cures.left_out:
-        console.print(f"Left out: {'; '.join(cures.left_out)}.", highlight=False)

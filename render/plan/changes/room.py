@@ -57,7 +57,7 @@ def flag(
         f"black flag {wide} x {high} cm, {away_m:.2f} m before the {light} light, between it and "
         f"{point.replace('_', ' ')}"
     )
-    return Step(text, PANEL, (_new_panel(setup, "flag", keys),))
+    return Step(text, PANEL, (_new_panel(setup, f"{light}_flag", keys),))
 
 
 def beside(setup: Setup, kind: Side, towards: float) -> Step:

@@ -1,92 +1,40 @@
-"""The cheapest change that makes a backdrop as dark as wanted, each one placed and measured."""
+"""The cheapest change that brings a place to what is wanted, each one placed and measured."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-import numpy as np
-from numpy.typing import NDArray
-
-from render.errors import KitError, OutputError, SceneError
-from render.photometry.exposure import linear_value, luminous_exposure_for
-from render.photometry.srgb import luminance
-from render.photometry.stops import stops
-from render.plan.who.darker import PAPER, Family, families
-from render.plan.who.settings import Step, together
-from render.plan.who.taken import Taken, exposed
-from render.plan.who.tones import WHITE_FROM, Word, code_of, least_light, most_light
-from render.plan.who.trials import CannotError, Cure, Goal, lightest, so_many, try_step
-from render.report.held import ALL
-from render.report.readings import meter_speed, wanted_f_numbers
+from render.errors import KitError, SceneError
+from render.photometry.stops import show_f_number
+from render.plan.changes.settings import PAPER, Family, Step, together
+from render.plan.who.families import families
+from render.plan.who.goals import Goal, Way, goals_of, worst
+from render.plan.who.taken import Taken
+from render.plan.who.tones import Word, code_of
+from render.plan.who.trials import CannotError, Cure, so_many, try_step
 from render.trace import Engine
 
-Floats = NDArray[np.float64]
-MEETS_STOPS = 0.1  # a wish is met within what a flash meter shows
-LEAST_STOPS = 0.05  # a change that darkens by less shows as +0.0
+LEAST_STOPS = 0.05  # a change that helps by less shows as +0.0
 MOST_TOGETHER = 3  # changes that are combined where none is enough
 
 
 @dataclass(frozen=True, slots=True)
-class Cures:
-    """What is wanted of the backdrop, what it is, and what helps."""
+class Verdict:
+    """What is wanted, what it is, and what helps; its fields are the keys of the JSON output."""
 
-    wanted: str
-    wanted_code: float  # no more than that; of white, no less
-    code: float  # of the lightest place as it stands; where white is wanted, of the darkest
-    over_stops: float  # above what is wanted; negative where it is darker
+    wanted: str  # "wanted.paper", "--want black"
+    wanted_shown: str  # "code 15 or less", "f/4 +0.0"
+    points: tuple[str, ...]
+    lights: str  # that are fired: a light's name, or "all"
+    shown: str  # as it is: of several places, of the one that is farthest off
+    code: float | None  # of it, where a tone of the backdrop is wanted
+    off_stops: float  # outside what is wanted; + is too bright
     met: bool
     key: str
-    cures: tuple[Cure, ...]  # those that do first, then the least work, then the darkest
+    cures: tuple[Cure, ...]  # those that do first, then the least work, then the nearest
     left_out: tuple[str, ...]  # what cannot be done here, and why
-
-
-def goal_of(taken: Taken, want: Word | None) -> Goal | None:
-    """What is wanted of the backdrop: by a word, else by the first wish for all lights on it.
-
-    Raises OutputError for a word without a place on a backdrop.
-    """
-    names = [taken.layout.points[held.point].name for held in taken.held[:-1]]
-    rows = [i for i in range(len(names)) if _on_backdrop(taken, i)]
-    if want is not None:
-        if not rows:
-            raise OutputError(f"--want: found {want} (accepted: with a place on a backdrop)")
-        most = most_light(want)
-        return Goal(f"--want {want}", tuple(rows), most, most)
-    wanted = taken.setup.scene.wanted
-    numbers = wanted_f_numbers(taken.setup)
-    for (name, wish), number in zip(wanted.items(), numbers, strict=True):
-        row = names.index(wish.point) if wish.point in names else -1
-        if wish.light == ALL and row in rows:
-            aim = _light_wished(taken, number)
-            play = max(MEETS_STOPS, wish.range_stops[1] if wish.range_stops else 0.0)
-            return Goal(f"wanted.{name}", (row,), aim, aim * float(2.0**play))
-    return None
-
-
-def _on_backdrop(taken: Taken, row: int) -> bool:
-    return taken.layout.points[taken.held[row].point].on == "backdrop"
-
-
-def _light_wished(taken: Taken, f_number: float) -> float:
-    """Linear luminance of the paper that hangs there where a meter on it shows an f-number."""
-    sheet = next(each for each in taken.layout.sheets if each.kind == "backdrop")
-    constant = taken.setup.scene.meter.c_flat
-    light = luminous_exposure_for(f_number, meter_speed(taken.setup), constant)
-    leaves = float(luminance(np.array(sheet.reflectance))) * float(light) / math.pi
-    number, speed = exposed(taken)
-    return float(linear_value(leaves, speed, number, constant))
-
-
-def _white(taken: Taken, goal: Goal) -> Cures:
-    """How far the darkest place is from white; no change is tried, since none would darken."""
-    now = min(lightest(taken, [row]) for row in goal.rows)
-    least = least_light()
-    key = taken.layout.fronts[taken.layout.key].name
-    over = float(stops(now / least)) if now > 0 else 0.0
-    return Cures(goal.said, WHITE_FROM, code_of(now), over, now >= least, key, (), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +43,8 @@ class _Bench:
 
     taken: Taken
     goal: Goal
+    way: Way
+    off_stops: float
     engine: Engine | None
     tell: Callable[[str], None]
     left_out: list[str]
@@ -102,47 +52,62 @@ class _Bench:
 
 def cheapest(
     taken: Taken,
-    want: Word | None,
+    want: Word | float | None,
     *,
     engine: Engine | None,
     tell: Callable[[str], None] = lambda _: None,
-) -> Cures | None:
-    """Try changes where the backdrop is lighter than wanted; None where nothing is wanted of it.
+) -> tuple[Verdict, ...]:
+    """Try changes for every place that is not as wanted; nothing where nothing is wanted.
 
     taken : the set-up as it stands
+    want  : a word for the backdrop, or stops from the face reading; None takes the wishes
     tell  : called with the name of each change before it is tried
     Raises OutputError, EngineError.
     """
-    goal = goal_of(taken, want)
-    if goal is None:
-        return None
-    if want == "white":
-        return _white(taken, goal)
-    now = lightest(taken, goal.rows)
-    met = now <= goal.most
+    return tuple(_verdict(taken, goal, engine, tell) for goal in goals_of(taken, want))
+
+
+def _verdict(
+    taken: Taken, goal: Goal, engine: Engine | None, tell: Callable[[str], None]
+) -> Verdict:
+    level, way = worst(taken, goal)
+    off = goal.off_stops(level)
+    met = abs(off) <= goal.play_stops
     found: list[Cure] = []
     left_out: list[str] = []
-    if not met:
-        bench = _Bench(taken, goal, engine, tell, left_out)
-        found = _tried(bench, families(taken, list(goal.rows), goal.most, now))
-    found.sort(key=lambda cure: (not cure.meets, cure.effort if cure.meets else cure.code))
-    return Cures(
+    if not met and level > 0:
+        bench = _Bench(taken, goal, way, off, engine, tell, left_out)
+        edge = goal.high if way == "darker" else goal.low
+        found = _tried(bench, families(taken, goal, edge / level))
+    first = taken.held[goal.rows[0]]
+    return Verdict(
         wanted=goal.said,
-        wanted_code=code_of(min(goal.aim, 1.0)),
-        code=code_of(now),
-        over_stops=float(stops(now / goal.aim)) if now > 0 and math.isfinite(goal.aim) else 0.0,
+        wanted_shown=goal.wanted,
+        points=tuple(taken.layout.points[taken.held[row].point].name for row in goal.rows),
+        lights=first.lights,
+        shown=f"code {code_of(level):.0f}" if goal.tone else show_f_number(level**0.5),
+        code=code_of(level) if goal.tone else None,
+        off_stops=off,
         met=met,
         key=taken.layout.fronts[taken.layout.key].name,
-        cures=tuple(found),
+        cures=tuple(sorted(found, key=_rank)),
         left_out=tuple(left_out),
     )
+
+
+def _rank(cure: Cure) -> tuple[bool, bool, float, float]:
+    """Of those that are enough, without harm to other wishes, the least work; then the nearest."""
+    off = abs(cure.off_stops)
+    if not cure.meets:
+        return True, False, off, 0.0
+    return False, bool(cure.upsets), cure.effort, off
 
 
 def _tried(bench: _Bench, all_: tuple[Family, ...]) -> list[Cure]:
     """The best of each family; where none is enough, or only another backdrop, some together."""
     best = [each for each in (_best(bench, family) for family in all_) if each is not None]
     found = [cure for _, cure in best]
-    best.sort(key=lambda each: each[1].code)
+    best.sort(key=lambda each: abs(each[1].off_stops))
     same_paper = [step for step, cure in best if step.effort != PAPER]
     if not any(cure.meets for step, cure in best if step.effort != PAPER):
         found += _combined(bench, same_paper)
@@ -152,7 +117,7 @@ def _tried(bench: _Bench, all_: tuple[Family, ...]) -> list[Cure]:
 
 
 def _combined(bench: _Bench, steps: list[Step]) -> list[Cure]:
-    """Of the first few steps, two and then three together: what is enough, else the darkest."""
+    """Of the first few steps, two and then three together: what is enough, else the nearest."""
     some = steps[:MOST_TOGETHER]
     lenient = replace(bench, left_out=[])
     groups = [g for count in range(2, len(some) + 1) for g in combinations(some, count)]
@@ -161,28 +126,29 @@ def _combined(bench: _Bench, steps: list[Step]) -> list[Cure]:
 
 
 def _best(bench: _Bench, family: Family) -> tuple[Step, Cure] | None:
-    """The first of a family that is enough, else the darkest; says why where none can be done."""
+    """The first of a family that is enough, else the nearest; says why where none can be done."""
     best: tuple[Step, Cure] | None = None
     why = ""
     for change in family:
         bench.tell(change.name)
         try:
-            cure = try_step(bench.taken, bench.goal, change, bench.engine)
+            cure = try_step(bench.taken, bench.goal, bench.way, change, bench.engine)
         except (SceneError, KitError) as problem:
             why = why or f"{change.name}: {problem.found}"
             continue
         except CannotError as problem:
             why = why or f"{change.name}: {problem}"
             continue
-        if best is None or cure.code < best[1].code:
+        if best is None or abs(cure.off_stops) < abs(best[1].off_stops):
             best = (change, cure)
         if cure.meets:
             return change, cure
-    if best is not None and best[1].stops > -LEAST_STOPS:
+    if best is not None and abs(best[1].off_stops) > abs(bench.off_stops) - LEAST_STOPS:
         more = best[1].stops
-        said = f"{so_many(more)} lighter" if more > LEAST_STOPS else "changes nothing"
+        way = "brighter" if more > 0 else "darker"
+        said = f"{so_many(more)} {way}" if abs(more) > LEAST_STOPS else "changes nothing"
         bench.left_out.append(f"{best[0].name}: {said}")
         return None
-    if best is None:
+    if best is None and why:
         bench.left_out.append(why)
     return best

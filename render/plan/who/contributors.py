@@ -83,11 +83,12 @@ def who(
     Raises OutputError, SceneError, KitError, MeshError, EngineError.
     """
     taken = take(setup, names, engine, samples)
-    return told(taken, len(taken.held) if not names else len(dict.fromkeys(names))), taken
+    rows = list(range(taken.places))
+    return told(taken, rows if names else [*rows, len(taken.held) - 1]), taken
 
 
-def told(taken: Taken, count: int) -> Who:
-    """The first so many places of a run, part by part."""
+def told(taken: Taken, rows: Sequence[int]) -> Who:
+    """Some places of a run, part by part."""
     setup, face = taken.setup, taken.held[-1]
     reading = reading_of(setup, float(taken.light(-1).sum()), face)
     camera = setup.scene.camera
@@ -105,7 +106,7 @@ def told(taken: Taken, count: int) -> Who:
         camera_f_number=None if camera is None else camera.f_number,
         camera_iso_speed=None if camera is None else camera.iso_speed,
         camera_off_stops=off,
-        points=tuple(_lit(taken, row) for row in range(count)),
+        points=tuple(_lit(taken, row) for row in rows),
     )
 
 

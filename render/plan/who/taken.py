@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import Front
-from render.errors import OutputError
+from render.errors import OutputError, SceneError
 from render.layout import Layout, place
 from render.photometry.exposure import f_number, linear_value
 from render.photometry.srgb import luminance
@@ -31,8 +32,14 @@ class Taken:
 
     setup: Setup
     layout: Layout
-    held: tuple[Held, ...]
+    held: tuple[Held, ...]  # places, then wishes in the scene's order, then the face
     measured: Measured
+    places: int = 0  # how many are asked about
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Meter points that are asked about."""
+        return tuple(self.layout.points[held.point].name for held in self.held[: self.places])
 
     def light(self, row: int) -> Floats:
         """Light of each lamp (lights,) on a receptor [lx·s], of those that fire for it."""
@@ -55,32 +62,42 @@ def take(
     samples: int,
     layout: Layout | None = None,
 ) -> Taken:
-    """Hold receptors at places and at the face, and measure once (arguments as of `who`).
+    """Hold receptors at places, for wishes and at the face, and measure once.
 
-    engine : None leaves out what the room gives back
-    layout : the set-up if it is placed already
+    names, engine, samples : as of `who`
+    layout                 : the set-up if it is placed already
+    Raises OutputError for a name that is no place.
     """
     layout = place(setup) if layout is None else layout
     here = [point.name for point in layout.points]
     if missing := [name for name in names if name not in here]:
-        _check_names(missing)
-        wanted = {name: setup.scene.point.get(name, Point(landmark=name)) for name in here}
-        wanted |= {name: Point(landmark=name) for name in missing}
-        scene = setup.scene.model_copy(update={"point": wanted})
-        layout = place(replace(setup, scene=scene))
+        layout = _with_points(setup, here, missing)
     face = face_held(setup, layout)
     at = {point.name: i for i, point in enumerate(layout.points)}
     chosen = list(dict.fromkeys(names)) or _usual(layout)
     if not names and face.lights == ALL:
         chosen = [name for name in chosen if at[name] != face.point]
-    held = (*(hold(layout, at[name], ALL, None, None) for name in chosen), face)
-    return Taken(setup, layout, held, measure(layout, list(held), engine, samples))
+    places = [hold(layout, at[name], ALL, None, None) for name in chosen]
+    held = (*places, *wished_readings(setup, layout), face)
+    measured = measure(layout, list(held), engine, samples)
+    return Taken(setup, layout, held, measured, len(chosen))
 
 
-def _check_names(names: list[str]) -> None:
-    for name in names:
-        if not name or any(letter in name for letter in ".[]"):
-            raise OutputError(f'POINT: found "{name}" (accepted: a meter point or a landmark)')
+def _with_points(setup: Setup, here: list[str], missing: list[str]) -> Layout:
+    """The set-up placed with landmarks as further meter points."""
+    points = {name: setup.scene.point.get(name, Point(landmark=name)) for name in here}
+    points |= {name: Point(landmark=name) for name in missing}
+    try:
+        return place(replace(setup, scene=setup.scene.model_copy(update={"point": points})))
+    except SceneError as problem:
+        name = next((n for n in missing if problem.key == f"point.{n}.landmark"), None)
+        if name is None:
+            raise
+        known = {*problem.accepted.removeprefix("one of ").split(", "), *setup.scene.point}
+        near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+        meant = f"did you mean {near[0]}? " if near else ""
+        words = f"{meant}accepted: {', '.join(sorted(known))}"
+        raise OutputError(f'POINT: found "{name}", no place that is known here ({words})') from None
 
 
 def _usual(layout: Layout) -> list[str]:
@@ -121,7 +138,8 @@ def relit(taken: Taken, setup: Setup, front: Front) -> Taken:
         by_surface=read.by_surface * gain[:, None],
         by_surface_error=read.by_surface_error * gain[:, None],
     )
-    return Taken(setup, replace(taken.layout, fronts=tuple(fronts)), taken.held, read)
+    layout = replace(taken.layout, fronts=tuple(fronts))
+    return replace(taken, setup=setup, layout=layout, measured=read)
 
 
 def exposed(taken: Taken) -> tuple[float, float]:

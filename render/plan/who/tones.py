@@ -47,17 +47,15 @@ def word_of(code: float) -> Word:
     return "mid" if whole < WHITE_FROM else "white"
 
 
-def most_light(word: Word) -> float:
-    """The most linear luminance (1 is white) that still goes by a word; infinite for white."""
-    last = {"black": BLACK_UP_TO, "dark": DARK_UP_TO, "mid": WHITE_FROM - 1}
-    if word == "white":
-        return float("inf")
-    return float(srgb_decode((last[word] + 0.5) / WHITE_CODE))
-
-
-def least_light() -> float:
-    """The least linear luminance (1 is white) that goes by white."""
-    return float(srgb_decode((WHITE_FROM - 0.5) / WHITE_CODE))
+def range_of(word: Word) -> tuple[float, float]:
+    """Least and most linear luminance (1 is white) that go by a word; of white infinite."""
+    first = {"black": None, "dark": BLACK_UP_TO, "mid": DARK_UP_TO, "white": WHITE_FROM - 1}
+    last = {"black": BLACK_UP_TO, "dark": DARK_UP_TO, "mid": WHITE_FROM - 1, "white": None}
+    low, high = first[word], last[word]
+    return (
+        0.0 if low is None else float(srgb_decode((low + 0.5) / WHITE_CODE)),
+        float("inf") if high is None else float(srgb_decode((high + 0.5) / WHITE_CODE)),
+    )
 
 
 def tone_of(linear: Floats) -> Tone:

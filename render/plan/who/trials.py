@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,38 +11,34 @@ from numpy.typing import NDArray
 from render.layout import Layout, place
 from render.layout.lamps import light_alone
 from render.layout.lens import project
-from render.photometry.srgb import luminance
-from render.photometry.stops import show_power, stops
-from render.plan.who.settings import NEW_PANEL, Setting, Step, changed
-from render.plan.who.taken import Taken, relit, take, tone_at
-from render.plan.who.tones import Word
+from render.photometry.stops import f_number_stops, show_f_number, show_power, stops
+from render.plan.balance.dials import click, marking
+from render.plan.changes.settings import NEW_PANEL, Setting, Step, changed, merged
+from render.plan.who.goals import MEETS_STOPS, Goal, Way, extreme
+from render.plan.who.taken import Taken, reading_of, relit, take, tone_at
+from render.plan.who.tones import Word, code_of
+from render.report.readings import wanted_f_numbers
 from render.trace import Engine
 
 Floats = NDArray[np.float64]
 SAMPLES = 2048  # paths per receptor: the bounce of a pale room to about 0.01 stop of a reading
 MOST_SHADED_STOPS = 0.3  # a flag that takes more from the face is in its way; common practice
+KEPT_STOPS = 0.05  # a face reading that changes by less shows as +0.0
 FRAME_STEPS = 9  # places across a thing that are looked for in the picture
-
-
-@dataclass(frozen=True, slots=True)
-class Goal:
-    """How dark the backdrop is to be."""
-
-    said: str  # "wanted.paper", or "--want black"
-    rows: tuple[int, ...]  # receptors of the run that it holds for
-    aim: float  # linear luminance, 1 is white
-    most: float  # the most that will do
+MOVES = (".distance_m", ".azimuth_deg")  # ends of keys that move a light
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One place of the backdrop after a change."""
+    """One place after a change."""
 
     point: str
-    code: float
-    word: Word
-    clean: bool
+    f_number: float
+    shown: str
     stops_re_face: float | None
+    code: float | None  # of a backdrop
+    word: Word | None
+    clean: bool | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,15 +47,19 @@ class Cure:
 
     name: str
     meets: bool
-    effort: int
+    effort: int  # 1 the least; see `render.plan.changes.settings`
     settings: tuple[Setting, ...]  # for the scene file, the key's new power included
-    stops: float  # what the lightest place changes by, in the picture
-    code: float  # of the lightest place
-    word: Word
+    stops: float  # what the place that counts changes by
+    off_stops: float  # outside what is wanted of it
+    f_number: float
+    shown: str
+    code: float | None  # of it, where a tone is wanted
+    word: Word | None
     standard_error_stops: float
     face_stops: float  # what the face reading changes by, after a whole step of the dial
     key_power: float  # share of full
     key_power_shown: str
+    upsets: tuple[str, ...]  # other wishes that were met and then are not
     points: tuple[Place, ...]
 
 
@@ -74,54 +73,91 @@ def so_many(stops_: float) -> str:
     return f"{tenths:.1f} stop{'s' if tenths > 1 else ''}"
 
 
-def lightest(taken: Taken, rows: Iterable[int]) -> float:
-    tones = [tone_at(taken, row) for row in rows]
-    return max(float(luminance(np.array(tone.linear))) for tone in tones)
+def try_step(base: Taken, goal: Goal, way: Way, change: Step, engine: Engine | None) -> Cure:
+    """Make a change, measure again, and turn the key until the face reads as before.
 
-
-def try_step(base: Taken, goal: Goal, change: Step, engine: Engine | None) -> Cure:
-    """Make a change, measure again, and turn the key until the face reads as before."""
-    points = [base.layout.points[base.held[row].point].name for row in goal.rows]
+    Raises SceneError, KitError or CannotError where the set-up does not take it.
+    """
     setup = changed(base.setup, change.settings)
     layout = place(setup)
     for setting in change.settings:
         _check_frame(layout, setting)
-    taken = take(setup, points, engine, SAMPLES, layout)
+    taken = take(setup, base.names, engine, SAMPLES, layout)
     power = _power(base, taken, change)
     settings = change.settings
     key = taken.layout.fronts[taken.layout.key].name
     if power is not None:
-        settings = (*settings, Setting(f"light.{key}.power", power))
+        settings = merged((*settings, Setting(f"light.{key}.power", power)))
         taken = _with_power(taken, settings[-1])
-    tones = [tone_at(taken, row) for row in range(len(points))]
-    light = max(float(luminance(np.array(tone.linear))) for tone in tones)
-    palest = max(tones, key=lambda tone: tone.code)
-    total = [float(taken.light(row).sum()) for row in range(len(points))]
-    errors = np.sqrt((taken.measured.error**2).sum(1))
-    face = float(taken.light(-1).sum()) / float(base.light(-1).sum())
+    (before, _), (level, row) = extreme(base, goal, way), extreme(taken, goal, way)
+    total = float(taken.light(row).sum())
+    error = float(np.sqrt((taken.measured.error[row] ** 2).sum()))
+    number = reading_of(taken.setup, total, taken.held[row])
     dial = taken.setup.scene.light[key].power
-    places = tuple(
-        Place(name, tone.code, tone.word, tone.clean, taken.above(total[i], i))
-        for i, (name, tone) in enumerate(zip(points, tones, strict=True))
-    )
+    tone = tone_at(taken, row) if goal.tone else None
     return Cure(
         name=change.name,
-        meets=light <= goal.most,
+        meets=goal.meets(level, way),
         effort=change.effort,
         settings=settings,
-        stops=float(stops(light / lightest(base, goal.rows))),
-        code=palest.code,
-        word=palest.word,
-        standard_error_stops=float(max(errors[:-1] / total)) / math.log(2),
-        face_stops=float(stops(face)),
+        stops=float(stops(level / before)) if level > 0 and before > 0 else 0.0,
+        off_stops=goal.off_stops(level),
+        f_number=number,
+        shown=show_f_number(number),
+        code=code_of(level) if tone is not None else None,
+        word=tone.word if tone is not None else None,
+        standard_error_stops=error / total / math.log(2) if total > 0 else 0.0,
+        face_stops=float(stops(float(taken.light(-1).sum()) / float(base.light(-1).sum()))),
         key_power=dial,
         key_power_shown=show_power(dial),
-        points=places,
+        upsets=_upset(base, taken, goal),
+        points=tuple(_after(taken, each) for each in goal.rows),
     )
 
 
-def _power(base: Taken, taken: Taken, change: Step) -> float | None:
-    """The key's power that keeps the face reading, in the head's steps; None where it stays."""
+def _after(taken: Taken, row: int) -> Place:
+    held, light = taken.held[row], float(taken.light(row).sum())
+    number = reading_of(taken.setup, light, held)
+    point = taken.layout.points[held.point]
+    tone = tone_at(taken, row) if point.on == "backdrop" else None
+    return Place(
+        point=point.name,
+        f_number=number,
+        shown=show_f_number(number),
+        stops_re_face=taken.above(light, row),
+        code=None if tone is None else tone.code,
+        word=None if tone is None else tone.word,
+        clean=None if tone is None else tone.clean,
+    )
+
+
+def _upset(base: Taken, taken: Taken, goal: Goal) -> tuple[str, ...]:
+    """Wishes besides the goal that the change takes out of reach of a meter's tenth."""
+    before, after = _missed(base), _missed(taken)
+    return tuple(
+        name
+        for name, was in before.items()
+        if f"wanted.{name}" != goal.said
+        and after[name] > MEETS_STOPS
+        and after[name] > was + MEETS_STOPS
+    )
+
+
+def _missed(taken: Taken) -> dict[str, float]:
+    """How far every wish lies outside its range, without sign [stops]."""
+    found = {}
+    wishes = zip(taken.setup.scene.wanted.items(), wanted_f_numbers(taken.setup), strict=True)
+    for k, ((name, wish), wanted) in enumerate(wishes):
+        row = taken.places + k
+        number = reading_of(taken.setup, float(taken.light(row).sum()), taken.held[row])
+        off = float(f_number_stops(number) - f_number_stops(wanted)) if number > 0 else -math.inf
+        low, high = wish.range_stops or (0.0, 0.0)
+        found[name] = max(off - high, low - off, 0.0)
+    return found
+
+
+def _power(base: Taken, taken: Taken, change: Step) -> str | None:
+    """The key's power that keeps the face reading, as on its dial; None where it stays."""
     layout, light = taken.layout, taken.light(-1)
     key = layout.fronts[layout.key].name
     others = float(light.sum() - light[layout.key])
@@ -134,17 +170,19 @@ def _power(base: Taken, taken: Taken, change: Step) -> float | None:
         raise CannotError(f"takes {so_many(more)} from the face")
     lamp = taken.setup.scene.light[key]
     flash = taken.setup.kit.flash[lamp.flash] if lamp.flash is not None else None
-    step = flash.power_step_stops if flash is not None else 0.0
+    step = click(flash.power_step_stops) if flash is not None else 0.0
     more = round(more / step) * step if step else more
-    if lamp.fixed and more:
-        raise CannotError(f"{key} is fixed, and the face would be {so_many(more)} off")
+    if lamp.fixed:
+        if abs(more) > KEPT_STOPS:
+            raise CannotError(f"{key} is fixed, and the face would be {so_many(more)} off")
+        return None
     below = math.log2(lamp.power) + more
     least = -flash.power_range_stops if flash is not None else -math.inf
     if below > 1e-9:
         raise CannotError(f"{key} lacks {so_many(below)} of power for it")
     if below < least - 1e-9:
         raise CannotError(f"{key} cannot be turned down so far, by {so_many(least - below)}")
-    return 2.0**below if more else None
+    return marking(below, step) if more else None
 
 
 def _with_power(taken: Taken, setting: Setting) -> Taken:
@@ -161,7 +199,7 @@ def _check_frame(layout: Layout, setting: Setting) -> None:
         things = [sheet for sheet in layout.sheets if sheet.name == name and sheet.kind == "panel"]
         if any(_in_picture(layout, sheet.corners_m) for sheet in things):
             raise CannotError("stands in the picture")
-    elif kind == "light" and setting.key.endswith(".distance_m"):
+    elif kind == "light" and setting.key.endswith(MOVES):
         front = next(front for front in layout.fronts if front.name == name)
         x, y = 0.5 * front.width_m * front.right, 0.5 * front.height_m * front.up
         corners = front.centre_m + np.stack([-x - y, x - y, x + y, y - x])
