@@ -53,6 +53,11 @@ class Scene(Part):
     kit: tuple[str, ...] = Field(
         (), description="your own kit files beside the scene, read after the bundled kit"
     )
+    present: tuple[Literal["children", "powder"], ...] = Field(
+        (),
+        description='what else to be warned of: "children" in the room, "powder" in the air, such '
+        "as flour, chalk or rosin dust",
+    )
     room: Room | None = None
     backdrop: Backdrop | None = None
     sitter: Sitter | None = None

@@ -11,6 +11,14 @@ from render.plan.checks.tipping import RAISED_M
 
 HOT_LM_PER_W = 40.0  # dimmer for its watts than this, a lamp is a halogen one; from memory
 CLOTH = ("softbox", "strip", "octa", "round", "umbrella through", "umbrella bounce", "lantern")
+# What the trade does about dust in the air and about children; common practice, no source.
+PRESENT = {
+    "powder": "Powder in the air can catch fire and harms eyes and lungs: modelling lamps off, no "
+    "bare tube, hot lamp or flame near the cloud, little at a time, masks and eye cover, air the "
+    "room, keep it out of the vents of the heads.",
+    "children": "Children in the room: one grown-up who does nothing but watch them, bags on all "
+    "stands, cables out of their way, nothing hot within reach.",
+}
 LAST = (
     "This is a plan only: makers' instructions, local electrical, fire and workplace rules and a "
     "competent person decide."
@@ -21,6 +29,7 @@ def cautions(context: Context) -> tuple[str, ...]:
     """One sentence for each thing to mind in this set, the general one last."""
     lights = context.setup.scene.light.values()
     said = [*_held(context), *_hot(context)]
+    said += [PRESENT[each] for each in dict.fromkeys(context.setup.scene.present)]
     if any(light.flash is not None for light in lights):
         said.append(
             "Flash heads hold a high voltage even unplugged: never open one, switch off, unplug "
