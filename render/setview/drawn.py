@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.layout.placed import Layout
+from render.setview.corner import open_side
 from render.setview.eye import Eye, Stance, eye_over, pixels
 from render.setview.holders import Holder
 from render.setview.ink import reduced, with_outlines
@@ -21,9 +22,8 @@ Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
 FINER = 2  # drawn so many times larger, then reduced
-# From the camera's side, over the shoulder that the key does not stand at; a long lens keeps
-# uprights upright. Chosen by eye.
-AZIMUTH_DEG, ELEVATION_DEG, ANGLE_DEG, MARGIN = 38.0, 27.0, 20.0, 0.03
+# A long lens keeps uprights upright. Chosen by eye.
+ELEVATION_DEG, ANGLE_DEG, MARGIN = 27.0, 20.0, 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,21 +46,22 @@ def set_view(
     size_px     : width and height of the picture
     holders     : how the lights are held (`plan` knows); without them they float
     azimuth_deg : where it is seen from, 0 from the camera's side, negative from camera left; None
-                  takes the side that the key does not stand at
+                  takes the side that shows most of sitter and fronts
     places_px   : "light.key", "panel.fill", "sitter", "camera", "backdrop"; for labels
     raises      : ViewError where the machine has no GL
     """
-    if azimuth_deg is None:
-        key = layout.fronts[layout.key].centre_m if layout.fronts else np.zeros(3)
-        azimuth_deg = -AZIMUTH_DEG if key[0] > 0 else AZIMUTH_DEG
-    stance = Stance(azimuth_deg, ELEVATION_DEG, ANGLE_DEG, MARGIN)
     pieces = set_pieces(layout, holders)
-    eye = eye_over(joined([piece.mesh for piece in pieces])[0], stance, size_px)
+    corners = joined([piece.mesh for piece in pieces])[0]
+
+    def from_side(degrees: float) -> Eye:
+        return eye_over(corners, Stance(degrees, ELEVATION_DEG, ANGLE_DEG, MARGIN), size_px)
+
+    eye = open_side(pieces, layout, from_side) if azimuth_deg is None else from_side(azimuth_deg)
     large = (FINER * size_px[0], FINER * size_px[1])
     shown = [piece for piece in pieces if not piece.wall or _faces(piece, eye)]
     shown += [*shadows(shown), *floor_lines(shown, eye, large[0])]
     meshes, colours = zip(
-        *(lit(piece.mesh, piece.colour, eye, piece.back) for piece in shown), strict=True
+        *(lit(p.mesh, p.colour, eye, p.back, p.shaded) for p in shown), strict=True
     )
     picture, seen = shade(meshes, colours, eye, large)
     inked = with_outlines(picture, seen, _numbers(shown))

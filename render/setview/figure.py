@@ -11,9 +11,10 @@ from render.sitter.body import Body, Glass
 
 Floats = NDArray[np.float64]
 
-SKIN_CELL_M = 0.006  # of the grid that the head is simplified on: half a pixel in a room
+SKIN_CELL_M = 0.008  # of the grid that the head is simplified on: a pixel in a room
 HEADED = ("skin", "top", "hat", "headscarf")  # surfaces worth drawing from across a room
-HAIRS = 2500  # drawn of each part, in random order
+HAIRS, HAIR_STEP, HAIR_M = 900, 3, 0.006  # drawn of each part; points left out; thickness
+FINE_HAIR = ("lashes", "brows")  # too small to be drawn
 
 # A seated adult: eyes 0.74 to 0.80 m above the seat, knees 0.58 m before the back; from memory.
 SEAT_BELOW_EYES_M = 0.76
@@ -53,6 +54,26 @@ def drawn_surface(body: Body, name: str) -> Mesh:
         if part.name == name
     ]
     return coarse(joined(parts), SKIN_CELL_M) if parts else joined([])
+
+
+def hair_ribbons(body: Body) -> Mesh:
+    """A few strands of each part of the hair as ribbons that lie on the head."""
+    parts = []
+    for strands in body.strands:
+        if strands.name in FINE_HAIR:
+            continue
+        line = strands.points[:HAIRS, ::HAIR_STEP].astype(np.float64)  # (n, k, 3)
+        count, steps = line.shape[:2]
+        if steps < 2:
+            continue
+        along = np.gradient(line, axis=1)
+        aside = np.cross(along, line - line.reshape(-1, 3).mean(0))
+        aside *= 0.5 * HAIR_M / np.maximum(np.linalg.norm(aside, axis=-1, keepdims=True), 1e-9)
+        edges = np.stack([line - aside, line + aside], 2).reshape(-1, 3)
+        start = (2 * (steps * np.arange(count)[:, None] + np.arange(steps - 1))).reshape(-1, 1)
+        faces = np.concatenate([start + [0, 1, 3], start + [0, 3, 2]])
+        parts.append((edges, faces))
+    return joined(parts)
 
 
 def lower_body(body: Body, eyes_m: Floats) -> tuple[Mesh, Mesh]:

@@ -55,24 +55,40 @@ def flash_head(front: Front, holder: Holder) -> Mesh:
     return joined(parts)
 
 
-def stand(holder: Holder) -> Mesh:
-    """Column and legs; nothing for a light that nothing holds."""
+def column(holder: Holder) -> Mesh:
+    """The upright of a stand; nothing for a light that nothing holds."""
+    return joined([]) if holder.kind == "none" else pole(*_upright(holder), holder.leg_radius_m)
+
+
+def legs(holder: Holder) -> Mesh:
+    """The three legs of a stand, one of them under the load, where it keeps it from tipping."""
     if holder.kind == "none":
         return joined([])
-    top = holder.foot_m * [1, 0, 1] + holder.mount_m * [0, 1, 0]
-    # One leg lies under the load, where it keeps the stand from tipping.
     way = (holder.mount_m - holder.foot_m) * [1, 0, 1]
-    return upright(holder.foot_m, top, holder.leg_radius_m, way)
+    return tripod(*_upright(holder), holder.leg_radius_m, way)
 
 
-def upright(foot: Floats, top: Floats, leg_radius_m: float, way: Floats) -> Mesh:
-    """A column from the floor with three legs, the first along `way` (3,)."""
-    height = float(top[1])
-    hub = foot + min(HUB_SHARE * leg_radius_m, LOW_SHARE * height) * UP
+def _upright(holder: Holder) -> tuple[Floats, Floats]:
+    foot = holder.foot_m * [1, 0, 1]
+    return foot, foot + holder.mount_m * [0, 1, 0]
+
+
+def pole(foot: Floats, top: Floats, leg_radius_m: float) -> Mesh:
+    """A column between two places (3,), its lower end off the floor."""
+    return tube(foot + 0.5 * _hub_m(top, leg_radius_m) * UP, top, COLUMN_M)
+
+
+def tripod(foot: Floats, top: Floats, leg_radius_m: float, way: Floats) -> Mesh:
+    """Three legs of a column, the first along `way` (3,)."""
+    hub = foot + _hub_m(top, leg_radius_m) * UP
     turn = np.degrees(np.arctan2(way[0], way[2])) if np.hypot(way[0], way[2]) > 1e-6 else 0.0
     ends = [foot + leg_radius_m * direction(turn + 360 * k / LEGS, 0.0) for k in range(LEGS)]
-    legs = [tube(hub, end + LEG_M * UP, LEG_M) for end in ends]
-    return joined([tube(foot + 0.5 * hub * UP, top, COLUMN_M), *legs])
+    return joined([tube(hub, end + LEG_M * UP, LEG_M) for end in ends])
+
+
+def _hub_m(top: Floats, leg_radius_m: float) -> float:
+    """Height at which legs meet the column [m]."""
+    return min(HUB_SHARE * leg_radius_m, LOW_SHARE * float(top[1]))
 
 
 def boom(holder: Holder) -> Mesh:

@@ -45,8 +45,7 @@ def shade(
             scene.add(_drawable(gl, mesh, colour))
             for mesh, colour in zip(meshes, colours, strict=True)
         ]
-        flags = gl.RenderFlags.FLAT | gl.RenderFlags.SKIP_CULL_FACES
-        picture = np.array(painter.render(scene, flags)[0], np.uint8)
+        picture = np.array(painter.render(scene, gl.RenderFlags.FLAT)[0], np.uint8)
         return picture, _seen(gl, scene, painter, nodes)
 
 
@@ -60,8 +59,7 @@ def identify(meshes: Sequence[Mesh], eye: Eye, size_px: tuple[int, int]) -> Seen
 def _seen(gl: Any, scene: Any, painter: Any, nodes: Sequence[Any]) -> Seen:
     """A pass in which every mesh has its number for a colour, 1 for the first."""
     numbers = {node: ((i >> 16) & 255, (i >> 8) & 255, i & 255) for i, node in enumerate(nodes, 1)}
-    flags = gl.RenderFlags.SEG | gl.RenderFlags.SKIP_CULL_FACES
-    painted, depth = painter.render(scene, flags, seg_node_map=numbers)
+    painted, depth = painter.render(scene, gl.RenderFlags.SEG, seg_node_map=numbers)
     red, green, blue = np.moveaxis(painted.astype(np.int32), -1, 0)
     index = (red << 16) + (green << 8) + blue - 1
     return Seen(np.where(depth > 0, index, -1).astype(np.int32), depth.astype(np.float32))
@@ -69,11 +67,12 @@ def _seen(gl: Any, scene: Any, painter: Any, nodes: Sequence[Any]) -> Seen:
 
 def _drawable(gl: Any, mesh: Mesh, colours: Floats | None) -> Any:
     vertices, triangles = mesh
+    # The pass that numbers meshes draws front sides only, so every triangle is there both ways.
+    both = np.concatenate([triangles, triangles[:, ::-1]])
     more = {} if colours is None else {"color_0": np.c_[colours, np.ones(len(colours))]}
     part = gl.Primitive(
         positions=vertices.astype(np.float32),
-        indices=triangles.astype(np.uint32),
-        material=gl.MetallicRoughnessMaterial(doubleSided=True),
+        indices=both.astype(np.uint32),
         mode=gl.constants.GLTF.TRIANGLES,
         **more,
     )

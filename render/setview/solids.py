@@ -13,12 +13,13 @@ from render.emission.shapes import Cap
 from render.layout.placed import Layout, Sheet, View
 from render.layout.sweep import sheet_mesh
 from render.setview.figure import solid_body
-from render.setview.holders import Holder, bag, boom, flash_head, stand
+from render.setview.holders import Holder, bag, boom, column, flash_head, legs
 from render.setview.pieces import Mesh, box, joined, tube
 
 Floats = NDArray[np.float64]
 
 CAMERA, BACKDROP, SITTER = "camera", "backdrop", "sitter"
+PARTS = ("front", "housing", "shaft", "head", "column", "legs", "boom", "bag")
 SHAFT_M = 0.005  # radius of an umbrella's; from memory
 BODY_M, LENS_M = (0.14, 0.10, 0.07), (0.045, 0.11)  # camera; radius and length of its lens
 
@@ -28,7 +29,7 @@ class Solid:
     """One body of the set."""
 
     name: str  # "light.key", "panel.fill", "backdrop", "sitter", or a wall's own name
-    part: str  # "front", "housing", "head", "shaft", "stand", "boom", "bag", "sheet", "body" ...
+    part: str  # of a light one of PARTS; "sheet" or "body"
     mesh: Mesh
 
 
@@ -38,7 +39,8 @@ def light_solids(front: Front, holder: Holder | None) -> list[Solid]:
     parts = {"front": cloth(front), "housing": housing(front), "shaft": _shaft(front)}
     if holder is not None:
         parts["head"] = flash_head(front, holder)
-        parts |= {"stand": stand(holder), "boom": boom(holder), "bag": bag(holder)}
+        parts |= {"column": column(holder), "legs": legs(holder)}
+        parts |= {"boom": boom(holder), "bag": bag(holder)}
     return [Solid(name, part, mesh) for part, mesh in parts.items() if len(mesh[1])]
 
 

@@ -13,8 +13,8 @@ from render.layout.placed import Layout, Sheet
 from render.layout.walls import BACK_WALL
 from render.setview import tones
 from render.setview.eye import Eye
-from render.setview.figure import HEADED, drawn_surface, lower_body
-from render.setview.holders import Holder, upright
+from render.setview.figure import HEADED, drawn_surface, hair_ribbons, lower_body
+from render.setview.holders import Holder, pole, tripod
 from render.setview.pieces import Mesh, joined, tube
 from render.setview.solids import BACKDROP, CAMERA, SITTER, camera_solid, light_solids, sheet_solid
 from render.setview.tones import Colour
@@ -28,12 +28,14 @@ VOID_MARGIN_M = 0.4  # of the floor that is drawn where there is no room
 TRIPOD_M = 0.45  # leg radius of the camera's tripod; from memory
 PANEL_LEG_M = 0.35  # of a panel's stand; from memory
 RAISED_M = 0.15  # a panel whose lowest edge is higher than this stands on something
+BEHIND_M = 0.03  # the column is behind the panel
 ROLL_M = 0.035  # radius of a roll of paper
 OF_LIGHTS: dict[str, Colour] = {
     "housing": tones.HOUSING,
     "head": tones.HOUSING,
     "shaft": tones.STAND,
-    "stand": tones.STAND,
+    "column": tones.STAND,
+    "legs": tones.STAND,
     "boom": tones.STAND,
     "bag": tones.HOUSING,
 }
@@ -50,6 +52,7 @@ class Piece:
     group: str = ""  # pieces of one group have no line between them; "" has none at all
     wall: bool = False  # only drawn where it faces the eye
     shadow: bool = False  # darkens the floor under it
+    shaded: float = tones.SHADED  # share of its colour that its darkest side keeps
 
 
 def set_pieces(layout: Layout, holders: Sequence[Holder]) -> list[Piece]:
@@ -67,31 +70,40 @@ def _lights(layout: Layout, holders: Sequence[Holder]) -> list[Piece]:
     held = {holder.light: holder for holder in holders}
     found = []
     for front in layout.fronts:
-        on = front.luminous_energy_lm_s > 0
         for solid in light_solids(front, held.get(front.name)):
-            colour = OF_LIGHTS.get(solid.part, tones.FRONT if on else tones.FRONT_OFF)
             group = f"{solid.name}.{solid.part}"
-            found.append(Piece(solid.name, solid.mesh, colour, group=group, shadow=True))
+            shines = solid.part == "front"
+            found.append(
+                Piece(
+                    solid.name,
+                    solid.mesh,
+                    tones.front_tone(front) if shines else OF_LIGHTS[solid.part],
+                    group=group,
+                    shadow=True,
+                    shaded=tones.GLOWING if shines else tones.SHADED,
+                )
+            )
     return found
 
 
 def _sheet(sheet: Sheet) -> list[Piece]:
-    solid = sheet_solid(sheet)
+    solid, calm = sheet_solid(sheet), tones.CALM
     if sheet.kind == "wall":
         floor = sheet.name == "floor"
         colour = tones.FLOOR if floor else tones.WALL
-        return [Piece(sheet.name, solid.mesh, colour, group=sheet.name, wall=True)]
+        return [Piece(sheet.name, solid.mesh, colour, group=sheet.name, wall=True, shaded=calm)]
     if sheet.kind == "backdrop":
         tone = tones.backdrop_tone(sheet)
         if sheet.name == BACK_WALL:
-            return [Piece(BACKDROP, solid.mesh, tone, group=BACKDROP, wall=True)]
+            return [Piece(BACKDROP, solid.mesh, tone, group=BACKDROP, wall=True, shaded=calm)]
         return [Piece(BACKDROP, solid.mesh, tone, group=BACKDROP), *_roll(sheet)]
     front, back = tones.panel_tone(sheet), tones.panel_tone(sheet, back=True)
-    found = [Piece(solid.name, solid.mesh, front, back, group=solid.name, shadow=True)]
+    found = [Piece(solid.name, solid.mesh, front, back, solid.name, shadow=True, shaded=calm)]
     low = float(solid.mesh[0][:, 1].min())
     if low > RAISED_M:
-        foot = sheet.centre_m * [1, 0, 1]
-        mesh = upright(foot, foot + low * UP, PANEL_LEG_M, -sheet.normal)
+        top = sheet.centre_m - BEHIND_M * sheet.normal
+        foot = top * [1, 0, 1]
+        mesh = _stand(foot, top, PANEL_LEG_M, -sheet.normal)
         found.append(Piece(solid.name, mesh, tones.STAND, group=f"{solid.name}.stand", shadow=True))
     return found
 
@@ -123,6 +135,9 @@ def _sitter(layout: Layout) -> list[Piece]:
             colour = tones.SKIN if name == "skin" else tones.CLOTHES
             group = "sitter.skin" if name == "skin" else "sitter.clothes"
             found.append(Piece(SITTER, mesh, colour, group=group, shadow=True))
+    hair = hair_ribbons(body)
+    if len(hair[1]):
+        found.append(Piece(SITTER, hair, tones.HAIR, group="sitter.hair"))
     return found
 
 
@@ -132,7 +147,7 @@ def _camera(layout: Layout) -> list[Piece]:
     solid = camera_solid(layout.view)
     under = solid.mesh[0].mean(0)
     foot = under * [1, 0, 1]
-    legs = upright(foot, under - 0.04 * UP, TRIPOD_M, layout.view.back)
+    legs = _stand(foot, under - 0.04 * UP, TRIPOD_M, layout.view.back)
     return [
         Piece(CAMERA, solid.mesh, tones.CAMERA, group=CAMERA, shadow=True),
         Piece(CAMERA, legs, tones.STAND, group="camera.stand", shadow=True),
@@ -146,6 +161,10 @@ def _floor_of(pieces: Sequence[Piece]) -> Piece:
     high = np.ceil((places.max(0) + VOID_MARGIN_M) / GRID_M) * GRID_M
     ends = [low[0], high[0], low[2], high[2]]
     return Piece("floor", _level(ends, 0.0), tones.FLOOR, group="floor")
+
+
+def _stand(foot: Floats, top: Floats, leg_radius_m: float, way: Floats) -> Mesh:
+    return joined([pole(foot, top, leg_radius_m), tripod(foot, top, leg_radius_m, way)])
 
 
 def floor_lines(pieces: Sequence[Piece], eye: Eye, wide_px: int) -> list[Piece]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from render.emission import Front
 from render.layout.geometry import unit
 from render.layout.placed import Sheet
 from render.photometry.srgb import luminance
@@ -21,10 +22,10 @@ FRONT_OFF: Colour = (0.80, 0.79, 0.77)
 HOUSING: Colour = (0.25, 0.26, 0.28)
 STAND: Colour = (0.47, 0.47, 0.47)
 CAMERA: Colour = (0.16, 0.18, 0.23)
-WALL: Colour = (0.955, 0.945, 0.925)
-FLOOR: Colour = (0.915, 0.90, 0.87)
-FLOOR_LINE: Colour = (0.80, 0.78, 0.745)
-SHADOW: Colour = (0.80, 0.785, 0.755)
+WALL: Colour = (0.955, 0.95, 0.935)
+FLOOR: Colour = (0.93, 0.915, 0.885)
+FLOOR_LINE: Colour = (0.79, 0.77, 0.735)
+SHADOW: Colour = (0.83, 0.815, 0.785)
 SKIN: Colour = (0.80, 0.70, 0.62)
 CLOTHES: Colour = (0.55, 0.60, 0.66)
 HAIR: Colour = (0.36, 0.31, 0.28)
@@ -40,7 +41,10 @@ BLACK_BELOW = 0.15  # reflectance of a panel that is drawn black
 
 # Light of the drawing: from above and from the left of the eye, so that every side of a box has
 # a tone of its own; nothing is darker than this share of its colour.
-LIGHT, SHADED = unit(np.array([-0.45, 0.85, 0.55])), 0.70
+LIGHT, SHADED = unit(np.array([-0.45, 0.85, 0.55])), 0.68
+CALM = 0.93  # the same for walls and panels: paper, not boxes
+GLOWING = 1.0  # for what shines
+GEL_SHARE = 0.45  # of a gel's colour in the front that wears it
 
 
 def panel_tone(sheet: Sheet, back: bool = False) -> Colour:
@@ -59,10 +63,22 @@ def backdrop_tone(sheet: Sheet) -> Colour:
     return (float(tone[0]), float(tone[1]), float(tone[2]))
 
 
-def lit(mesh: Mesh, colour: Colour, eye: Eye, back: Colour | None = None) -> tuple[Mesh, Floats]:
+def front_tone(front: Front) -> Colour:
+    """Pale and warm, with a hint of its gels; grey while it is off."""
+    if front.luminous_energy_lm_s == 0:
+        return FRONT_OFF
+    hue = np.clip(front.colour, 0.0, None)
+    tone = np.array(FRONT) * (1 - GEL_SHARE + GEL_SHARE * hue / hue.max())
+    return (float(tone[0]), float(tone[1]), float(tone[2]))
+
+
+def lit(
+    mesh: Mesh, colour: Colour, eye: Eye, back: Colour | None = None, shaded: float = SHADED
+) -> tuple[Mesh, Floats]:
     """A mesh in one colour, each triangle shaded by the way it faces.
 
     back    : colour of the side that triangles turn away from; None is the same
+    shaded  : share of the colour that the darkest side keeps
     returns : the mesh with corners of its own for each triangle, and their sRGB (n, 3)
     """
     corners = mesh[0][mesh[1]]  # (m, 3, 3)
@@ -71,7 +87,7 @@ def lit(mesh: Mesh, colour: Colour, eye: Eye, back: Colour | None = None) -> tup
     away = np.einsum("mk,mk->m", normal, eye.position_m - corners.mean(1)) < 0
     normal[away] *= -1
     light = LIGHT @ np.stack([eye.right, eye.up, eye.back])
-    tone = SHADED + (1 - SHADED) * np.clip(0.5 + 0.5 * normal @ light, 0.0, 1.0)
+    tone = shaded + (1 - shaded) * np.clip(0.5 + 0.5 * normal @ light, 0.0, 1.0)
     sides = np.where(away[:, None], colour if back is None else back, colour)
-    shaded = np.repeat(tone[:, None] * sides, 3, axis=0)
-    return (corners.reshape(-1, 3), np.arange(3 * len(corners)).reshape(-1, 3)), shaded
+    painted = np.repeat(tone[:, None] * sides, 3, axis=0)
+    return (corners.reshape(-1, 3), np.arange(3 * len(corners)).reshape(-1, 3)), painted

@@ -66,6 +66,7 @@ class Check:
     looks_for: str  # in plain words: "lamp in the frame"
     run: Callable[[Context], list[Finding]]
     lacks: Callable[[Context], str] = lambda _: ""  # why it cannot be done here; empty if it can
+    how: Callable[[], str] = lambda: ""  # in which way it is done here, where there are several
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def run_checks(context: Context, checks: tuple[Check, ...], never: tuple[str, ..
         if reason:
             left.append(f"{check.looks_for} ({reason})")
             continue
-        done.append(check.looks_for)
+        done.append(f"{check.looks_for}{check.how()}")
         found += check.run(context)
     found.sort(key=lambda finding: VERDICTS.index(finding.verdict))
     return Checks(context.setup.scene.title, tuple(found), tuple(done), (*left, *never))

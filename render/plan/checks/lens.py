@@ -7,13 +7,13 @@ from render.plan.checks.catchlights import catchlights, no_eyes
 from render.plan.checks.finding import Check, no_camera
 from render.plan.checks.flare import flare
 from render.plan.checks.glasses_glare import glasses_glare, no_glasses
-from render.plan.checks.in_frame import in_frame
+from render.plan.checks.in_frame import how_seen, in_frame
 from render.plan.checks.nose_light import no_light_behind, nose_light
 from render.plan.checks.nose_shadows import no_face_light, nose_shadows
 from render.plan.checks.pattern import no_pattern, pattern
 
 LENS: tuple[Check, ...] = (
-    Check("lamps and panels in the frame", in_frame, no_camera),
+    Check("lamps and panels in the frame", in_frame, no_camera, how_seen),
     Check("edges of the backdrop in the frame", backdrop_edges, no_backdrop),
     Check("flare from lights that shine on the lens", flare, no_camera),
     Check("light from behind on nose, brow or cheek", nose_light, no_light_behind),
