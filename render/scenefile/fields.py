@@ -117,7 +117,7 @@ def _list_phrase(kind: Any) -> str:
     if get_origin(kind) is Annotated:
         return f"a list of numbers {bounds(kind.__metadata__[0])}".strip()
     if get_origin(kind) is Literal:
-        return f"a list, each one of " + ", ".join(f'"{each}"' for each in get_args(kind))
+        return "a list, each one of " + ", ".join(f'"{each}"' for each in get_args(kind))
     return "a list of texts" if kind is str else "a list of tables"
 
 
