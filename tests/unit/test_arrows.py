@@ -19,7 +19,7 @@ ARROWS = {
     "layout": {"photometry", "studio", "emission", "scenefile", "sitter"},
     "predict": {"photometry", "emission", "layout", "sitter"},
     "trace": {"photometry", "emission", "layout", "sitter"},
-    "workers": {"trace"},
+    "workers": {"sitter", "trace"},
     "picture": {"photometry", "layout", "scenefile", "sitter", "studio", "trace"},
     "report": {"photometry", "layout", "scenefile", "sitter", "studio", "predict", "trace"},
     "setview": {
