@@ -71,7 +71,7 @@ def take(
     layout = place(setup) if layout is None else layout
     here = [point.name for point in layout.points]
     if missing := [name for name in names if name not in here]:
-        layout = _with_points(setup, here, missing)
+        layout = _with_points(setup, layout, missing)
     face = face_held(setup, layout)
     at = {point.name: i for i, point in enumerate(layout.points)}
     chosen = list(dict.fromkeys(names)) or _usual(layout)
@@ -83,12 +83,14 @@ def take(
     return Taken(setup, layout, held, measured, len(chosen))
 
 
-def _with_points(setup: Setup, here: list[str], missing: list[str]) -> Layout:
+def _with_points(setup: Setup, layout: Layout, missing: list[str]) -> Layout:
     """The set-up placed with landmarks as further meter points."""
+    here = [point.name for point in layout.points]
     points = {name: setup.scene.point.get(name, Point(landmark=name)) for name in here}
     points |= {name: Point(landmark=name) for name in missing}
     try:
-        return place(replace(setup, scene=setup.scene.model_copy(update={"point": points})))
+        scene = setup.scene.model_copy(update={"point": points})
+        return place(replace(setup, scene=scene), layout.body)
     except SceneError as problem:
         name = next((n for n in missing if problem.key == f"point.{n}.landmark"), None)
         if name is None:

@@ -79,7 +79,7 @@ def try_step(base: Taken, goal: Goal, way: Way, change: Step, engine: Engine | N
     Raises SceneError, KitError or CannotError where the set-up does not take it.
     """
     setup = changed(base.setup, change.settings)
-    layout = place(setup)
+    layout = place(setup, base.layout.body, spots=False)  # no change moves sitter or camera
     for setting in change.settings:
         _check_frame(layout, setting)
     taken = take(setup, base.names, engine, SAMPLES, layout)
