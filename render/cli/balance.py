@@ -1,36 +1,47 @@
-"""`tenthstop balance SCENE`: powers for the wanted readings, and cures where none will do."""
+"""`tenthstop balance SCENE`: powers and other settings for the wanted readings, and cures."""
 
 from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Sequence
 from dataclasses import asdict
+from typing import Any
 
 from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
+from render.cli.freed import freedom, settings_table
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
-from render.plan.balance.balance import Balance, PowerRow, WishOutcome, balance
+from render.plan.balance.balance import Balance, balance
+from render.plan.balance.outcome import PowerRow, WishOutcome
 from render.report.held import ALL
 from render.scenefile import load_scene
-from render.scenefile.write import check_writable, write_powers
+from render.scenefile.write import check_writable, write_keys
 
 
 def run_balance(
-    scene: str, bounce: bool, engine: str, as_json: bool, as_csv: bool, write: bool
+    scene: str,
+    free: Sequence[str],
+    bounce: bool,
+    engine: str,
+    as_json: bool,
+    as_csv: bool,
+    write: bool,
 ) -> bool:
-    """Work out the powers, print them, and put them into the scene file where that is wanted."""
+    """Work it out, print it, and put it into the scene file where that is wanted."""
     setup = load_scene(scene)
     if write:
         check_writable(setup)
     with Console(stderr=True).status("Placing and measuring") as shown:
         found = balance(
             setup,
+            free=free,
             bounce=bounce,
             engine=engine,
             cures=not as_csv,
-            progress=lambda text: shown.update(f"Trying: {escape(text)}"),
+            progress=lambda text: shown.update(f"Now: {escape(text)}"),
         )
     if as_json:
         print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
@@ -39,9 +50,8 @@ def run_balance(
     else:
         show_balance(found, bounce)
     if write:
-        turned = {row.light: row.shown for row in found.powers if not row.stays}
-        file = write_powers(setup, turned)
-        words = f"Powers written to {file}."
+        file = write_keys(setup, _written(found))
+        words = f"{'Powers and settings' if found.changes else 'Powers'} written to {file}."
         print(words, file=sys.stderr if as_json or as_csv else sys.stdout)
     return found.met
 
@@ -49,13 +59,20 @@ def run_balance(
 def show_balance(found: Balance, bounce: bool) -> None:
     """Powers, wishes, what the clicks cost, what is out of reach and its cures."""
     console = printer()
-    _say(console, f"{found.scene}: powers for the wanted readings, ISO {found.iso_speed:g}")
+    what = "powers and settings" if found.settings else "powers"
+    _say(console, f"{found.scene}: {what} for the wanted readings, ISO {found.iso_speed:g}")
+    if found.settings:
+        console.print(settings_table(found))
     console.print(_powers(found))
     console.print(_wishes(found))
     _say(console, _summary(found, bounce))
+    if found.settings:
+        console.print()
+        _say(console, freedom(found, bounce))
     if found.limits:
         console.print()
-        _say(console, "Out of reach of the dials. " + " ".join(x.sentence for x in found.limits))
+        reach = "within these ranges" if found.settings else "of the dials"
+        _say(console, f"Out of reach {reach}. " + " ".join(x.sentence for x in found.limits))
         console.print()
         if found.cures:
             console.print(_cures(found))
@@ -66,6 +83,17 @@ def show_balance(found: Balance, bounce: bool) -> None:
             )
         else:
             _say(console, "Nothing that was tried brings it nearer.")
+
+
+def _written(found: Balance) -> dict[str, Any]:
+    """Keys of the scene file and their values."""
+    values: dict[str, Any] = {
+        f"light.{row.light}.power": row.shown for row in found.powers if not row.stays
+    }
+    for each in found.changes:
+        whole = float(each.value).is_integer() and not each.key.endswith("_m")
+        values[each.key] = int(each.value) if whole else each.value
+    return values
 
 
 def _say(console: Console, words: str) -> None:
@@ -131,11 +159,16 @@ def _summary(found: Balance, bounce: bool) -> str:
     if found.rounding_wish is not None:
         cost = found.rounding_cost_stops
         amount = f"{cost:.2f} stop" if cost >= 0.005 else "less than 0.01 stop"
-        said += f" The dials' steps cost at most {amount} ({found.rounding_wish})."
-    said += " Solved: before the dials' steps."
+        cause = "Whole centimetres, degrees and steps" if found.settings else "The dials' steps"
+        said += f" {cause} cost at most {amount} ({found.rounding_wish})."
+    said += f" Solved: before {_steps(found)}."
     said += " Bounce is in it." if bounce else " Without the room's bounce."
     words = sorted({row.calibration for row in found.powers if row.stays != "is off"})
     return said + f" Output of the lights: {'; '.join(words)}."
+
+
+def _steps(found: Balance) -> str:
+    return "rounding" if found.settings else "the dials' steps"
 
 
 def _cures(found: Balance) -> Table:

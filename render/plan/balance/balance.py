@@ -1,72 +1,31 @@
-"""Powers for the wanted readings, in the heads' own steps, and what to do where none will do."""
+"""Powers for the wanted readings, on request other settings too, and what to do where none will."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
-from render.photometry.exposure import f_number
-from render.photometry.stops import show_f_number
+from render.plan.balance.arrange import Arranged, arrange
 from render.plan.balance.cures import Cure, find_cures
-from render.plan.balance.dials import Dial, marking
-from render.plan.balance.limits import AT_END_STOPS, Limit, from_first_stops, limits, tolerances
+from render.plan.balance.limits import Limit, limits
+from render.plan.balance.outcome import (
+    PowerRow,
+    SettingRow,
+    Stage,
+    WishOutcome,
+    power_row,
+    rounding_cost,
+    setting_row,
+    wish_rows,
+)
 from render.plan.balance.responses import Responses, respond
-from render.plan.balance.solve import missed, off_by, on_clicks, solve
+from render.plan.balance.solve import on_clicks, solve
+from render.plan.balance.unknowns import unknowns
+from render.plan.changes.settings import Setting
 from render.report.readings import BOUNCE_SAMPLES, meter_speed
 from render.scenefile import Setup
-from render.studio.scene import Aim, Receptor
 from render.trace import Engine
-
-Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class PowerRow:
-    """One light's dial; its fields are the keys of the JSON and CSV output."""
-
-    light: str
-    now: float  # share of full power
-    now_shown: str
-    solved: float  # before rounding
-    solved_stops: float  # below full
-    power: float  # on the dial
-    shown: str
-    change_stops: float
-    step_stops: float  # 0 for stepless
-    at_end: str  # "full power", "least power" or ""
-    stays: str  # why it is not turned, or ""
-    calibration: str
-
-
-@dataclass(frozen=True, slots=True)
-class WishOutcome:
-    """One wanted reading and what is predicted for it."""
-
-    name: str
-    point: str
-    lights: str
-    receptor: Receptor
-    aim: Aim
-    wanted_f_number: float
-    wanted: str
-    wanted_stops: float  # from the first wish with an f-number
-    least_off_stops: float  # its range
-    most_off_stops: float
-    now_f_number: float
-    now: str
-    now_off_stops: float
-    solved_f_number: float  # before rounding
-    solved: str
-    solved_off_stops: float
-    f_number: float  # on the dials
-    shown: str
-    off_stops: float
-    missed_stops: float  # outside its range
-    met: bool  # to half a click, at least half a tenth
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +36,15 @@ class Balance:
     iso_speed: float
     met: bool
     powers: tuple[PowerRow, ...]
+    settings: tuple[SettingRow, ...]  # what was free besides, as asked
+    changes: tuple[Setting, ...]  # keys of the scene file that change with them
+    unknowns: int  # dials that turn and settings that are free
     wishes: tuple[WishOutcome, ...]
-    rounding_cost_stops: float  # that the worst-hit wish loses by the dials' clicks
+    rounding_cost_stops: float  # that the worst-hit wish loses by rounding
     rounding_wish: str | None  # that one
+    rounds: int  # of moving lights and tracing the bounce again; 0 where nothing was free
+    residual_stops: float  # by which the last trace moved a reading
+    refused: tuple[str, ...]  # why lights could not stand where they were tried
     limits: tuple[Limit, ...]
     cures: tuple[Cure, ...]  # best first
 
@@ -87,120 +52,83 @@ class Balance:
 def balance(
     setup: Setup,
     *,
+    free: Sequence[str] = (),
     bounce: bool = True,
     engine: str = "auto",
     samples: int = BOUNCE_SAMPLES,
     cures: bool = True,
     progress: Callable[[str], None] | None = None,
 ) -> Balance:
-    """Find the powers that come nearest to `[wanted]`.
+    """Find the powers, and what else is free, that come nearest to `[wanted]`.
 
+    free     : keys that may change besides the powers, with their range where one is wanted, such
+               as "light.key.distance_m", "light.key.azimuth_deg=-60..-20", "camera.iso_speed"
     bounce   : with what the room gives back, traced backwards from each receptor
     engine   : "auto", "cuda", "llvm" or "scalar"
     samples  : paths per receptor for the bounce
     cures    : try some where a wish is out of reach, about a second each
-    progress : told each cure that is about to be tried
+    progress : told what is about to be tried
     returns  : Balance
-    Raises SceneError, KitError, MeshError and, with bounce, EngineError.
+    Raises SceneError, KitError, MeshError, OutputError for `free` and, with bounce, EngineError.
     """
+    say = progress or (lambda _: None)
+    asked = unknowns(setup, free)
     with Engine(engine) if bounce else nullcontext() as running:
-        found = respond(setup, running, samples)
-        free = solve(found.problem)
-        cured = find_cures(found, free, running, progress) if cures else ()
-    dialled = on_clicks(found.problem, free)
-    wishes = _wishes(found, free, dialled)
-    cost, wish = _rounding(found, free, dialled)
+        start = respond(setup, running, samples, idle=bool(asked))
+        arranged = arrange(start, asked, running, samples, say) if asked else None
+        found = arranged.found if arranged else start
+        below = solve(found.problem)
+        cured = find_cures(found, below, running, say) if cures else ()
+    end = Stage(found, found.problem, on_clicks(found.problem, below))
+    solved = Stage(found, found.problem, below)
+    if arranged:
+        solved = Stage(found, arranged.ideal.problem, arranged.ideal.below)
+    wishes = wish_rows(Stage(start, start.problem, start.problem.now), solved, end)
+    cost, wish = rounding_cost(solved, end)
     return Balance(
         scene=setup.scene.title,
-        iso_speed=meter_speed(setup),
+        iso_speed=meter_speed(found.setup),
         met=all(each.met for each in wishes),
         powers=tuple(
-            _power(found, j, float(free[j]), float(dialled[j])) for j in range(len(found.dials))
+            power_row(dial, float(solved.below[j]), float(end.below[j]), calibration)
+            for j, (dial, calibration) in enumerate(
+                zip(start.dials, found.layout.calibrations, strict=True)
+            )
         ),
+        settings=_settings(arranged),
+        changes=_changes(start, arranged),
+        unknowns=len(asked) + sum(dial.turns for dial in start.dials),
         wishes=wishes,
         rounding_cost_stops=cost,
         rounding_wish=wish,
-        limits=limits(found, free),
+        rounds=arranged.rounds if arranged else 0,
+        residual_stops=arranged.residual_stops if arranged else 0.0,
+        refused=arranged.refused if arranged else (),
+        limits=limits(found, below),
         cures=tuple(each.cure for each in cured),
     )
 
 
-def _power(found: Responses, j: int, free: float, dialled: float) -> PowerRow:
-    dial: Dial = found.dials[j]
-    return PowerRow(
-        light=dial.light,
-        now=2.0**dial.now,
-        now_shown=marking(dial.now, dial.step),
-        solved=2.0**free,
-        solved_stops=free,
-        power=2.0**dialled,
-        shown=marking(dialled, dial.step),
-        change_stops=dialled - dial.now,
-        step_stops=dial.step,
-        at_end=_end(dial, free),
-        stays=dial.why,
-        calibration=found.layout.calibrations[j],
+def _settings(arranged: Arranged | None) -> tuple[SettingRow, ...]:
+    """What was free, lights first."""
+    if arranged is None:
+        return ()
+    moves = zip(arranged.moves, arranged.ideal.values, arranged.values, strict=True)
+    set_to = {each.key: float(each.value) for each in arranged.settings}
+    return (
+        *(setting_row(*each) for each in moves),
+        *(setting_row(each, set_to[each.key], set_to[each.key]) for each in arranged.cameras),
     )
 
 
-def _end(dial: Dial, free: float) -> str:
-    if not dial.turns:
-        return ""
-    if free >= -AT_END_STOPS:
-        return "full power"
-    return "least power" if free <= dial.least + AT_END_STOPS else ""
-
-
-def _wishes(found: Responses, free: Floats, dialled: Floats) -> tuple[WishOutcome, ...]:
-    problem = found.problem
-    off = [off_by(problem, below) for below in (problem.now, free, dialled)]
-    shown = [_f_numbers(found, below) for below in (problem.now, free, dialled)]
-    miss = missed(problem, dialled)
-    met = np.abs(miss) <= tolerances(found)
-    rows = []
-    for i, (name, wish) in enumerate(found.setup.scene.wanted.items()):
-        now, solved, after = (float(each[i]) for each in shown)
-        rows.append(
-            WishOutcome(
-                name=name,
-                point=wish.point,
-                lights=wish.light,
-                receptor=found.held[i].receptor,
-                aim=found.held[i].aim,
-                wanted_f_number=found.wanted[i],
-                wanted=show_f_number(found.wanted[i]),
-                wanted_stops=from_first_stops(found, i, 0.0),
-                least_off_stops=float(problem.low[i]),
-                most_off_stops=float(problem.high[i]),
-                now_f_number=now,
-                now=show_f_number(now),
-                now_off_stops=float(off[0][i]),
-                solved_f_number=solved,
-                solved=show_f_number(solved),
-                solved_off_stops=float(off[1][i]),
-                f_number=after,
-                shown=show_f_number(after),
-                off_stops=float(off[2][i]),
-                missed_stops=float(miss[i]),
-                met=bool(met[i]),
-            )
-        )
-    return tuple(rows)
-
-
-def _f_numbers(found: Responses, below: Floats) -> Floats:
-    """The f-number that the meter shows for each wish (n,)."""
-    meter = found.setup.scene.meter
-    constant = {"flat": meter.c_flat, "dome": meter.c_dome}
-    light = found.problem.full @ np.exp2(below)
-    constants = np.array([constant[each.receptor] for each in found.held])
-    return np.asarray(f_number(light / constants, meter_speed(found.setup), 1.0))
-
-
-def _rounding(found: Responses, free: Floats, dialled: Floats) -> tuple[float, str | None]:
-    """What the clicks take from the worst-hit wish, and which that is."""
-    lost = np.abs(missed(found.problem, dialled)) - np.abs(missed(found.problem, free))
-    worst = int(np.argmax(lost))
-    if lost[worst] <= 0:
-        return 0.0, None
-    return float(lost[worst]), list(found.setup.scene.wanted)[worst]
+def _changes(start: Responses, arranged: Arranged | None) -> tuple[Setting, ...]:
+    """Settings that the scene file does not have already."""
+    scene = start.setup.scene.model_dump()
+    found = []
+    for each in arranged.settings if arranged else ():
+        value = scene
+        for name in each.key.split("."):
+            value = value[name]
+        if value != each.value:
+            found.append(each)
+    return tuple(found)

@@ -27,13 +27,14 @@ class Dial:
     why: str = ""  # it stays
 
 
-def dials(setup: Setup) -> tuple[Dial, ...]:
+def dials(setup: Setup, idle: bool = False) -> tuple[Dial, ...]:
     """The dial of every light, in the order of the scene.
 
+    idle : whether all may stay as they are, since something else is set
     Raises SceneError where none may be turned.
     """
     found = tuple(_dial(setup, name) for name in setup.scene.light)
-    if not any(dial.turns for dial in found):
+    if not idle and not any(dial.turns for dial in found):
         raise SceneError(
             setup.file,
             "light",

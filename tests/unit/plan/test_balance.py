@@ -361,7 +361,8 @@ def test_the_command_prints_json_and_writes(
     found = json.loads(capsys.readouterr().out)
     assert set(found) == {
         *("scene", "iso_speed", "met", "powers", "wishes", "rounding_cost_stops"),
-        *("rounding_wish", "limits", "cures"),
+        *("rounding_wish", "limits", "cures", "settings", "changes", "unknowns", "rounds"),
+        *("residual_stops", "refused"),
     }
     written = load_scene(setup.file).scene.light["key"].power
     assert written == pytest.approx(found["powers"][0]["power"])

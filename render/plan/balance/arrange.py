@@ -1,0 +1,130 @@
+"""Distances, angles, ISO speed and f-number beside the powers, with the bounce of where they end.
+
+The room's bounce is traced in the present set-up; lights are moved with that bounce, and it is
+traced again where they end, until it no longer moves a reading.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from render.plan.balance.exposures import camera_settings
+from render.plan.balance.responses import Responses, respond
+from render.plan.balance.search import (
+    Place,
+    Search,
+    Values,
+    nearest_place,
+    place_at,
+    rounded_place,
+    settings_of,
+)
+from render.plan.balance.unknowns import Unknown
+from render.plan.changes.settings import Setting, changed
+from render.trace import Engine
+
+MOST_ROUNDS = 3
+SETTLED_STOPS = 0.05  # half of what a meter shows
+
+
+@dataclass(frozen=True, slots=True)
+class Arranged:
+    """The set-up that was found, measured as it would be set."""
+
+    found: Responses
+    ideal: Place  # before anything is rounded
+    moves: tuple[Unknown, ...]
+    cameras: tuple[Unknown, ...]
+    values: Values  # of the moves, rounded
+    settings: tuple[Setting, ...]  # all that the scene file would say otherwise
+    rounds: int
+    residual_stops: float  # by which the last trace moved a reading; 0 where nothing moves
+    refused: tuple[str, ...]  # why lights cannot stand where they were tried
+
+
+def arrange(
+    start: Responses,
+    free: tuple[Unknown, ...],
+    engine: Engine | None,
+    samples: int,
+    progress: Callable[[str], None],
+) -> Arranged:
+    """The nearest set-up in the ranges that meets the wishes, or comes nearest to that.
+
+    start    : the present set-up, measured
+    engine   : traces the bounce; None leaves it out
+    progress : told each round
+    Raises OutputError where a light can stand nowhere in its range, and EngineError.
+    """
+    moves = tuple(each for each in free if each.light)
+    cameras = tuple(each for each in free if not each.light)
+    traced, residual, rounds = start, 0.0, 0
+    while rounds < MOST_ROUNDS:
+        rounds += 1
+        progress("moving the lights" if moves else "setting the camera")
+        search, best = _found(start, moves, cameras, traced)
+        end = rounded_place(search, best)
+        settings = settings_of(search, end.values)
+        setup = changed(start.setup, settings)
+        if all(value == each.now for value, each in zip(end.values, moves, strict=True)):
+            found = _bounced(respond(setup, None, known=start, idle=True), start)
+            residual = 0.0
+            break
+        progress("measuring there")
+        found = respond(setup, engine, samples, known=start, idle=True)
+        traced, residual = found, _residual(end, found)
+        if residual < SETTLED_STOPS:
+            break
+    ideal = place_at(replace(search, bounce=found.bounce, tried={}), best.values)
+    return Arranged(
+        found=found,
+        ideal=ideal or end,
+        moves=moves,
+        cameras=cameras,
+        values=end.values,
+        settings=settings,
+        rounds=rounds,
+        residual_stops=residual,
+        refused=tuple(dict.fromkeys(search.refused.values())),
+    )
+
+
+def _found(
+    start: Responses,
+    moves: tuple[Unknown, ...],
+    cameras: tuple[Unknown, ...],
+    traced: Responses,
+) -> tuple[Search, Place]:
+    """Camera first, since that is less trouble, then lights; the camera again where it helps."""
+    problem = replace(start.problem, full=start.direct + traced.bounce)
+    search = Search(start, moves, traced.bounce, camera_settings(start, problem, cameras))
+    best = nearest_place(search)
+    for _ in range(MOST_ROUNDS if moves and cameras else 0):
+        camera = camera_settings(start, best.problem, cameras)
+        if camera == search.camera:
+            break
+        search = replace(search, camera=camera, tried={})
+        best = nearest_place(search)
+    return search, best
+
+
+def _bounced(found: Responses, traced: Responses) -> Responses:
+    """The same with the bounce of a set-up whose lights stand in the same places."""
+    return replace(
+        found,
+        bounce=traced.bounce,
+        surfaces=traced.surfaces,
+        by_surface=traced.by_surface,
+        problem=replace(found.problem, full=found.direct + traced.bounce),
+    )
+
+
+def _residual(end: Place, found: Responses) -> float:
+    """The most by which a reading differs from what was reckoned with the last bounce [stops]."""
+    power = np.exp2(end.below)
+    reckoned, measured = end.problem.full @ power, found.problem.full @ power
+    lit = (reckoned > 0) & (measured > 0)
+    return float(np.max(np.abs(np.log2(measured[lit] / reckoned[lit])), initial=0.0))
