@@ -77,6 +77,7 @@ def who(
             "face, such as -2, for any point; default: as [wanted] has it",
         ),
     ] = "",
+    bounce: BounceOption = True,
     engine: EngineOption = EngineName.auto,
     write: Annotated[
         bool,
@@ -100,7 +101,8 @@ def who(
     if cure is not None and not write:
         raise OutputError(f"--cure: found {cure} without --write (accepted: both, or neither)")
     number = (cure or 1) if write else 0
-    run_who(scene, points or [], want, engine.value, (as_json, as_csv), number)
+    traced = engine.value if bounce else None
+    run_who(scene, points or [], want, traced, (as_json, as_csv), number)
 
 
 @commands.command()

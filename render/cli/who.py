@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from contextlib import nullcontext
 from dataclasses import asdict
 from typing import Any, get_args
 
@@ -34,13 +35,19 @@ LIMITS = (
 
 
 def run_who(
-    scene: str, points: list[str], want: str, engine: str, form: tuple[bool, bool], write: int
+    scene: str,
+    points: list[str],
+    want: str,
+    engine: str | None,
+    form: tuple[bool, bool],
+    write: int,
 ) -> None:
     """Print who lights the points; where one is not as wanted, what cures it.
 
-    want  : a word, stops from the face, or "" for the wishes
-    form  : as JSON, as CSV
-    write : number of the cure that goes into the scene file; 0 for none
+    want   : a word, stops from the face, or "" for the wishes
+    engine : None leaves out what the room gives back
+    form   : as JSON, as CSV
+    write  : number of the cure that goes into the scene file; 0 for none
     """
     setup = load_scene(scene)
     if write:
@@ -51,7 +58,7 @@ def run_who(
         if sys.stderr.isatty():
             notes.print(f"trying: {name}", highlight=False, markup=False)
 
-    with Engine(engine) as running:
+    with Engine(engine) if engine else nullcontext() as running:
         found, taken = who(setup, points, engine=running)
         verdicts = cheapest(taken, wanted, engine=running, tell=tell)
     as_json, as_csv = form
@@ -61,7 +68,7 @@ def run_who(
     elif as_csv:
         write_csv([part for point in found.points for part in point.parts], Part)
     else:
-        _show(found, verdicts)
+        _show(found, verdicts, engine is not None)
     if write:
         cure = _chosen(verdicts, write)
         file = write_keys(setup, {each.key: each.value for each in cure.settings})
@@ -104,11 +111,12 @@ def _chosen(verdicts: tuple[Verdict, ...], number: int) -> Cure:
     return cures[number - 1]
 
 
-def _show(found: Who, verdicts: tuple[Verdict, ...]) -> None:
+def _show(found: Who, verdicts: tuple[Verdict, ...], bounce: bool) -> None:
     console = printer()
     toned = any(point.tone for point in found.points)
     console.print(_places(found, toned))
-    console.print(_notes(found, toned), highlight=False)
+    without = "" if bounce else " All without the room's bounce."
+    console.print(_notes(found, toned) + without, highlight=False)
     told = {name for verdict in verdicts if not verdict.met for name in verdict.points}
     first = next((point.point for point in found.points if point.tone), None)
     for point in found.points:

@@ -11,7 +11,7 @@ from render.layout.lamps import role
 from render.plan.changes import fronts, lights, room
 from render.plan.changes.room import BACKGROUND
 from render.plan.changes.settings import Family, family
-from render.plan.who.goals import Goal
+from render.plan.who.goals import DARK_STOPS, Goal
 from render.plan.who.taken import Taken
 from render.report.held import ALL
 
@@ -24,7 +24,8 @@ ROUND_DEG = (15.0, 30.0)  # a light moved round the sitter
 # Width and height [cm], and share of the way from the light to the place, small to large.
 FLAGS = ((45, 90, 0.2), (45, 90, 0.35), (60, 90, 0.35), (90, 120, 0.35))
 MIDDLE = "backdrop_centre"  # landmark that flags keep light from where more of a backdrop counts
-SPARE_STOPS = (0.0, 0.1, 0.2)  # beyond what is needed, since the key is turned after it
+SPARE_STOPS = (0.0, 0.1)  # beyond what is needed, for the clicks of both dials
+MOST_SHEET_STOPS = 3.0  # a neutral sheet of density 0.9; common practice, no source
 PAPERS_TRIED = 2
 TOLD_SHARE = 0.05  # of a place's light; a part below it is not worth a change
 STRAYS = ("hair", "rim", "key")  # roles of lights whose work is elsewhere: they are not turned
@@ -134,26 +135,34 @@ def _turns(lit: _Lit, j: int) -> bool:
     return j != lit.taken.layout.key and (alone or own not in STRAYS)
 
 
-def _needed(lit: _Lit, j: int, gain: float) -> float:
-    """Stops by which one light has to change for the whole to change by a gain."""
-    share = float(lit.share[j])
-    return float(np.log2(max((gain - (1 - share)) / share, 2.0**-20)))
+def _needed(lit: _Lit, j: int, gain: float) -> float | None:
+    """Stops by which one light has to change for the whole to change by a gain.
+
+    The key is turned the other way for the same face reading, which takes part of it back; None
+    where it takes back all.
+    """
+    face, key = lit.taken.light(-1), lit.taken.layout.key
+    given_back = float(lit.share[key] * face[j] / face[key]) if face[key] > 0 else 0.0
+    left = float(lit.share[j]) - given_back
+    if left <= TOLD_SHARE:
+        return None
+    return float(np.log2(max(1 + (gain - 1) / left, 2.0**DARK_STOPS)))
 
 
 def _dimmed(lit: _Lit, j: int, gain: float) -> Family:
     """A light turned down as far as it must be, or can be; then a neutral sheet before it."""
-    if not _turns(lit, j) or lit.share[j] <= TOLD_SHARE:
-        return ()
     setup, name, more = lit.taken.setup, lit.names[j], _needed(lit, j, gain)
+    if more is None or not _turns(lit, j):
+        return ()
     steps = [lights.turned(setup, name, more - spare) for spare in SPARE_STOPS]
-    return _once(family(*steps, fronts.neutral_sheet(setup, name, min(-more, 3.0))))
+    return _once(family(*steps, fronts.neutral_sheet(setup, name, min(-more, MOST_SHEET_STOPS))))
 
 
 def _brightened(lit: _Lit, j: int, gain: float) -> Family:
     """A light turned up as far as it must be, or can be; then a stronger head."""
-    if not _turns(lit, j) or lit.share[j] <= TOLD_SHARE:
-        return ()
     setup, name, more = lit.taken.setup, lit.names[j], _needed(lit, j, gain)
+    if more is None or not _turns(lit, j):
+        return ()
     steps = [lights.turned(setup, name, more + spare) for spare in SPARE_STOPS]
     lacks = more + float(np.log2(setup.scene.light[name].power))
     stronger = lights.other_head(setup, name, lacks) if lacks > 0 else None

@@ -22,6 +22,7 @@ Floats = NDArray[np.float64]
 Way = Literal["darker", "lighter"]
 
 MEETS_STOPS = 0.1  # a wish is met within what a flash meter shows
+DARK_STOPS = -12.0  # less light counts as this much too little
 OPTION = "--want"
 
 
@@ -46,7 +47,7 @@ class Goal:
         if level > self.high:
             return math.log2(level / self.high)
         if level < self.low:
-            return math.log2(level / self.low) if level > 0 else -math.inf
+            return math.log2(max(level / self.low, 2.0**DARK_STOPS))
         return 0.0
 
     def meets(self, level: float, way: Way) -> bool:
