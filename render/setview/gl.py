@@ -11,6 +11,7 @@ import platform
 import subprocess
 import sys
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from render.errors import OutputError, ViewError
@@ -66,6 +67,7 @@ def gl_verdict(anew: bool = False) -> GlVerdict:
     return GlVerdict(*known[key])
 
 
+@cache
 def need_gl() -> None:
     """Make GL ready for this process; raises ViewError with the cure where there is none."""
     verdict = gl_verdict()

@@ -77,11 +77,10 @@ def _judged(context: Context, solids: Sequence[Solid], name: str, shares: Shares
     lens = context.layout.view
     assert lens is not None
     frustum, mesh = Frustum.of(lens), _mesh(solids, name, JUDGED)
-    inside = clipped(frustum, mesh)
-    if not inside:
+    inside, hiding = clipped(frustum, mesh), _hiding(context, solids, name, JUDGED)
+    share = _share(lens, mesh, hiding, name, JUDGED, shares) if inside or shares else 0.0
+    if share == 0 and not inside:
         return _outside(name, mesh, frustum)
-    hiding = _hiding(context, solids, name, JUDGED)
-    share = _share(lens, mesh, hiding, name, JUDGED, shares)
     if share == 0 and not _corners_seen(lens, inside, hiding):
         words = f"{name} is in the frame, but what stands before it hides it from the lens."
         return Finding("frame", name, "look", 0.0, "% of the frame", 0.0, words)

@@ -1,8 +1,6 @@
 """Checks of lens, eyes and light against projection, hand geometry and the trade's own names."""
 
 import json
-import os
-import sys
 from dataclasses import replace
 
 import numpy as np
@@ -12,10 +10,9 @@ from typer.testing import CliRunner
 from render.cli.app import app
 from render.emission import Cells, Front
 from render.layout.geometry import direction, turn, unit
-from render.layout.lens import project, view
+from render.layout.lens import view
 from render.layout.people import in_room
 from render.layout.placed import Layout, View
-from render.layout.sweep import sheet_mesh
 from render.plan.checks import check_set
 from render.plan.checks.backdrop_edges import backdrop_edges
 from render.plan.checks.catchlights import catchlights, images
@@ -23,9 +20,7 @@ from render.plan.checks.eyes import corneas
 from render.plan.checks.finding import Context
 from render.plan.checks.flag import Turn, beams_on_sitter, least_turn, smallest_flag, turned_front
 from render.plan.checks.flare import flare, from_frame_deg
-from render.plan.checks.frustum import Frustum, clearance, clipped, way_out
 from render.plan.checks.glasses_glare import glasses_glare
-from render.plan.checks.in_frame import covered_share, in_frame, solid_things
 from render.plan.checks.nose_light import nose_light
 from render.plan.checks.nose_shadows import nose_shadows
 from render.plan.checks.pattern import pattern
@@ -57,79 +52,6 @@ def seen_by(lens: View, *fronts: Front, glasses: str = "none", seated: bool = Tr
     body = in_room(small("alma", glasses=glasses), turn(0), EYES) if seated else None
     context.__dict__["layout"] = Layout(fronts, (), body, lens, (), 0)
     return context
-
-
-def brute_force(lens: View, mesh, fine: int = 60) -> bool:
-    """Whether any of many places on the triangles falls into the picture when projected."""
-    a, b = (x.ravel() for x in np.meshgrid(*[np.linspace(0, 1, fine)] * 2))
-    a, b = a[a + b <= 1], b[a + b <= 1]
-    corners = mesh[0][mesh[1]]
-    share = np.stack([1 - a - b, a, b])
-    at = project(lens, np.einsum("mcx,cp->mpx", corners, share))
-    return bool(np.any(np.all((at > 0) & (at < 1), axis=-1)))
-
-
-def test_a_lamp_is_in_the_frame_where_any_place_of_it_projects_into_the_picture() -> None:
-    frustum, found = Frustum.of(LENS), []
-    for x in np.linspace(0.25, 0.8, 12):
-        mesh = solid_things(sets.layout(lamp(0, 0, width_m=0.3)))["light.key"]
-        for y in (0.0, 0.35, 0.6):
-            moved = (mesh[0] + [x, y, -1.8], mesh[1])
-            inside = bool(clipped(frustum, moved))
-            assert inside == brute_force(LENS, moved), (x, y)
-            assert inside == (clearance(frustum, moved).distance_m == 0.0), (x, y)
-            found.append(inside)
-    assert 0.2 < np.mean(found) < 0.8  # both kinds are among them
-
-
-def test_the_clearance_of_a_lamp_is_the_distance_from_the_plane_of_the_frames_edge() -> None:
-    """A level sheet h above the axis at depth d is (h - d·s) cos of the edge above the frame."""
-    depth, height = 1.7, 0.6
-    flat = sets.sheet(LENS.position_m + [0, height, -depth], [1, 0, 0], [0, 0, -1], 0.1, 1e-6)
-    found = clearance(Frustum.of(LENS), sheet_mesh(flat)[::2])
-    truth = (height - depth * HALF_H) / np.hypot(1, HALF_H)
-    assert found.distance_m == pytest.approx(truth, abs=1.5e-3)
-    assert found.side == "top"
-
-
-def test_a_wide_panel_below_the_frame_is_below_it_and_beside_nothing() -> None:
-    card = sets.sheet([0, 0.6, 0.2], [1, 0, 0], [0, 0.7, -0.7], 0.8, 0.4)
-    assert clearance(Frustum.of(LENS), sheet_mesh(card)[::2]).side == "bottom"
-
-
-def test_the_way_out_of_the_frame_takes_all_of_the_lamp_out_and_no_less_does() -> None:
-    frustum = Frustum.of(LENS)
-    mesh = solid_things(sets.layout(lamp(0, 0)))["light.key"]
-    mesh = (mesh[0] + [0.35, 0.1, -1.9], mesh[1])
-    metres, side = way_out(frustum, mesh)
-    outward = -frustum.inward[1]
-    assert side == "camera right"
-    assert not clipped(frustum, (mesh[0] + (metres + 1e-6) * outward, mesh[1]))
-    assert clipped(frustum, (mesh[0] + (metres - 0.01) * outward, mesh[1]))
-
-
-def test_the_covered_share_of_the_frame_is_the_area_of_the_projected_polygon() -> None:
-    card = sets.sheet([0.1, 1.25, 0.0], [1, 0, 0], [0, 1, 0], 0.12, 0.2)
-    x, y = np.moveaxis(project(LENS, card.corners_m), -1, 0)
-    area = 0.5 * abs(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))  # shoelace formula
-    assert covered_share(LENS, sheet_mesh(card)[::2], (None,)) == pytest.approx(area, abs=0.003)
-
-
-def test_a_lamp_put_into_the_frame_is_wrong_and_one_just_outside_is_not() -> None:
-    edge = 0.5 * 0.3 + HALF_W * (1.7 + 0.25 + 0.05)  # of a lamp 0.05 m behind, shell 0.25 m deep
-    verdicts = {}
-    for gap in (-0.03, 0.02, 0.2):
-        front = sets.front([0, 0, 1], [edge + gap, 1.2, -0.05], width_m=0.3)
-        found = in_frame(seen_by(LENS, front, seated=False))[0]
-        verdicts[gap] = found.verdict
-        assert found.value > 0
-    assert verdicts == {-0.03: "wrong", 0.02: "look", 0.2: "fine"}
-
-
-def test_a_lamp_hidden_behind_the_sitter_is_no_lamp_in_the_picture() -> None:
-    front = sets.front([0, 0, 1], [0.0, 1.15, -0.3], width_m=0.04, height_m=0.04)
-    found = in_frame(seen_by(LENS, replace(front, shell_depth_m=0.02)))[0]
-    assert (found.verdict, found.value) == ("look", 0.0)
 
 
 @pytest.mark.parametrize(("width", "verdict"), [(0.9, "fine"), (0.5, "wrong")])
@@ -315,34 +237,6 @@ def test_what_cannot_be_checked_is_said_with_its_reason() -> None:
     found = check_set(load_scene("empty-room"))
     assert "lamps and panels in the frame (the scene has no camera)" in found.not_checked_for
     assert "catchlights (the scene has no camera)" in found.not_checked_for
-
-
-def test_the_frame_agrees_with_a_drawn_picture_of_the_set() -> None:
-    """An independent renderer counts the pixels of a lamp; skipped where there is no GL."""
-    if sys.platform == "linux":
-        os.environ.setdefault("PYOPENGL_PLATFORM", "egl")
-    pyrender = pytest.importorskip("pyrender")
-    trimesh = pytest.importorskip("trimesh")
-    front = sets.front([0.2, -0.1, 1], [0.32, 1.5, -0.3], width_m=0.3, height_m=0.4)
-    mesh = solid_things(sets.layout(front))["light.key"]
-    scene = pyrender.Scene(ambient_light=[1.0, 1.0, 1.0], bg_color=[0, 0, 0, 1])
-    drawn = pyrender.Mesh.from_trimesh(trimesh.Trimesh(*mesh, process=False))
-    for part in drawn.primitives:
-        part.material = pyrender.MetallicRoughnessMaterial(doubleSided=True)
-    scene.add(drawn)
-    pose = np.eye(4)
-    pose[:3, :3] = np.stack([LENS.right, LENS.up, LENS.back], 1)
-    pose[:3, 3] = LENS.position_m
-    aspect = LENS.frame_width_m / LENS.frame_height_m
-    scene.add(pyrender.PerspectiveCamera(2 * np.arctan(HALF_H), aspectRatio=aspect), pose=pose)
-    try:
-        painter = pyrender.OffscreenRenderer(384, 480)
-        depth = painter.render(scene, flags=pyrender.RenderFlags.DEPTH_ONLY)
-        painter.delete()
-    except Exception as problem:
-        pytest.skip(f"no offscreen GL: {type(problem).__name__}")
-    assert np.mean(depth > 0) == pytest.approx(covered_share(LENS, mesh, (None,)), abs=0.004)
-    assert np.mean(depth > 0) > 0.02
 
 
 def test_the_command_tells_json_and_fails_only_where_strict_meets_something_wrong() -> None:
