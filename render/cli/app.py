@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from render.cli import planning
+from render.cli import planning, teaching
 from render.cli.options import (
     AimName,
     BounceOption,
@@ -30,6 +30,7 @@ app = typer.Typer(
     help="Predict the light of a portrait set-up before the sitter arrives.",
 )
 app.add_typer(planning.commands)
+app.add_typer(teaching.commands)
 
 
 CAST_SCENE = "violin-two-lights"  # for --cast without a scene

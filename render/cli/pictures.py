@@ -32,7 +32,7 @@ def quality_of(words: str) -> Quality | int:
     )
 
 
-def writable(path: Path) -> None:
+def writable(path: Path, suffixes: tuple[str, ...] = (".png",)) -> None:
     """Refuse an output path before any light is traced. Raises OutputError."""
     if not path.parent.is_dir():
         raise OutputError(f"{path}: cannot be written: there is no folder {path.parent}")
@@ -44,8 +44,9 @@ def writable(path: Path) -> None:
     except OSError as problem:
         reason = (problem.strerror or str(problem)).lower()
         raise OutputError(f"{path}: cannot be written: {reason}") from None
-    if path.suffix.lower() != ".png":
-        raise OutputError(f"{path}: cannot be written: the picture's name must end in .png")
+    if path.suffix.lower() not in suffixes:
+        wanted = " or ".join(suffixes)
+        raise OutputError(f"{path}: cannot be written: the picture's name must end in {wanted}")
 
 
 @contextmanager

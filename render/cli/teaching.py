@@ -1,0 +1,96 @@
+"""Arguments of the commands that teach: series of pictures with one or two things changed."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from render.cli.options import (
+    BounceOption,
+    CsvOption,
+    EngineName,
+    EngineOption,
+    JsonOption,
+    SceneArgument,
+    one_form,
+)
+
+commands = typer.Typer()
+
+
+class ExposureName(StrEnum):
+    """Versions that --exposure takes."""
+
+    kept = "kept"
+    re_metered = "re-metered"
+    both = "both"
+
+
+VERSIONS: dict[ExposureName, tuple[Literal["kept", "re-metered"], ...]] = {
+    ExposureName.kept: ("kept",),
+    ExposureName.re_metered: ("re-metered",),
+    ExposureName.both: ("kept", "re-metered"),
+}
+
+
+@commands.command()
+def series(
+    scene: SceneArgument,
+    vary: Annotated[
+        list[str],
+        typer.Option(
+            metavar="KEY=V1,V2,...",
+            help="a key of the scene file and its values, such as light.key.distance_m=0.7,1,1.4; "
+            "a value - leaves the key out; a second --vary makes a grid",
+        ),
+    ],
+    exposure: Annotated[
+        ExposureName,
+        typer.Option(help="kept as set, or the key turned for the first cell's face reading"),
+    ] = ExposureName.kept,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            help="contact sheet to write (PNG or PDF), pictures go into a folder of its name; "
+            "default: series.png beside a table"
+        ),
+    ] = None,
+    quality: Annotated[
+        str, typer.Option(help="draft, proof, final, or samples per pixel")
+    ] = "proof",
+    size: Annotated[
+        int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
+    ] = 480,
+    difference: Annotated[
+        bool, typer.Option("--difference", help="also a sheet of stops over the first cell")
+    ] = False,
+    bounce: BounceOption = True,
+    detail: Annotated[bool, typer.Option("--detail", help="also every meter point")] = False,
+    engine: EngineOption = EngineName.auto,
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """Change one or two things step by step: a contact sheet, and a table of what they do.
+
+    Only what changed is traced, and finished light is kept: run it again after a stop and it goes
+    on. --direct leaves the bounce out of the figures, not of the pictures.
+    """
+    from render.cli.series import Asked, run_series
+
+    one_form(as_json, as_csv)
+    if difference and out is None and (as_json or as_csv):
+        out = Path("series.png")
+    asked = Asked(
+        vary=vary,
+        exposures=VERSIONS[exposure],
+        out=out or (None if as_json or as_csv else Path("series.png")),
+        quality=quality,
+        size_px=size,
+        difference=difference,
+        bounce=bounce,
+        detail=detail,
+    )
+    run_series(scene, asked, engine.value, as_json, as_csv)
