@@ -55,6 +55,9 @@ def show_calibration(found: Calibration) -> None:
     title = f"{found.scene}: predicted and read, ISO {found.iso_speed:g}"
     console.print(title, highlight=False)
     console.print(_readings(found))
+    if found.not_read:
+        words = f"Not read yet and left out: {spoken('; '.join(found.not_read))}."
+        console.print(words, highlight=False)
     console.print(_corrections(found))
     words = (
         f"Correction: + is brighter than predicted. ± is one standard error, each reading taken as "
@@ -67,6 +70,8 @@ def show_calibration(found: Calibration) -> None:
         if cause.cause != "none":
             said += " Mend or measure it, then read again; the corrections above allow for it."
         console.print(said, highlight=False)
+    for row in found.next_readings:
+        console.print(f"Next reading. {row.sentence}", highlight=False)
 
 
 def _chance(chance: float) -> str:

@@ -181,9 +181,9 @@ def calibrate(
 ) -> None:
     """Learn from the meter: what each flash with its modifier gives more or less than predicted.
 
-    A reading has point, light and f_number, and where they differ from the plan receptor, aim,
-    power, iso_speed, date. Where readings of a light disagree, the likely cause. CSV is the
-    readings.
+    A reading has point (or distance_m straight ahead), light and f_number, and where they differ
+    from the plan receptor, aim, power, iso_speed, date. Where readings of a light disagree, the
+    likely cause; where two are likely, the reading that tells them apart. CSV is the readings.
     """
     from render.cli.calibrate import run_calibrate
 

@@ -15,12 +15,14 @@ from render.layout.calibration import beyond_dial, readings_of
 from render.layout.lamps import light_alone
 from render.photometry.exposure import f_number, luminous_exposure_for
 from render.photometry.stops import show_f_number, show_power
-from render.plan.calibrate.noted import Noted
+from render.plan.calibrate.noted import Notebook, Noted
 from render.plan.calibrate.offsets import Taken
+from render.plan.calibrate.places import Ahead, with_ahead
 from render.report.held import ALL, Held, Measured, hold
 from render.report.readings import meter_speed
 from render.scenefile import Setup
 from render.studio.light import Light
+from render.studio.scene import Receptor
 
 Outfit = tuple[object, ...]
 
@@ -42,26 +44,56 @@ class Page:
     layout: Layout
     file: Path
     notes: Sequence[Noted]
+    keys: Sequence[str]  # (n,) where each stands in the file
     held: list[Held]
+    ahead: tuple[Ahead, ...]  # points of the layout that go with a light
     outfits: list[Outfit]  # of every light; those alike share a correction
 
     def speed(self, i: int) -> float:
         return self.notes[i].iso_speed or meter_speed(self.setup)
 
-    def constant(self, i: int) -> float:
+    def constant(self, receptor: Receptor) -> float:
         """The meter's constant [lx·s] for the receptor that is out."""
         meter = self.setup.scene.meter
-        return meter.c_flat if self.held[i].receptor == "flat" else meter.c_dome
+        return meter.c_flat if receptor == "flat" else meter.c_dome
 
     def shown(self, i: int, luminous_exposure: float) -> float:
         """f-number that the meter of a reading shows for light on it [lx·s]."""
-        return float(f_number(luminous_exposure, self.speed(i), self.constant(i)))
+        constant = self.constant(self.held[i].receptor)
+        return float(f_number(luminous_exposure, self.speed(i), constant))
+
+    def would(self, receptor: Receptor, luminous_exposure: float) -> float:
+        """f-number that a meter at the scene's speed would show for light on it [lx·s]."""
+        speed = meter_speed(self.setup)
+        return float(f_number(luminous_exposure, speed, self.constant(receptor)))
 
 
-def open_page(setup: Setup, layout: Layout, file: Path, notes: Sequence[Noted]) -> Page:
-    """Hold the receptor for every reading; raises ReadingsError for what the scene has not."""
-    held = [_held(setup, layout, file, i, note) for i, note in enumerate(notes)]
-    return Page(setup, layout, file, notes, held, [outfit(setup, x) for x in setup.scene.light])
+def open_page(setup: Setup, layout: Layout, file: Path, book: Notebook) -> Page:
+    """Hold the receptor for every reading; raises ReadingsError for what the scene has not.
+
+    The layout of the page has the places straight ahead of lights among its points.
+    """
+    names = [front.name for front in layout.fronts]
+    for key, note in zip(book.keys, book.notes, strict=True):
+        _check(setup, layout, file, key, note)
+    wanted = [
+        (names.index(note.light), note.distance_m)
+        for note in book.notes
+        if note.distance_m is not None
+    ]
+    layout, ahead = with_ahead(setup, layout, dict.fromkeys(wanted))
+    points = [point.name for point in layout.points]
+    on_axis = {(names[each.lamp], each.distance_m): each.point for each in ahead}
+    held = []
+    for note in book.notes:
+        at = (
+            points.index(note.point)
+            if note.point is not None
+            else on_axis[note.light, note.distance_m or 0.0]
+        )
+        held.append(hold(layout, at, note.light, note.receptor, note.aim))
+    outfits = [outfit(setup, name) for name in setup.scene.light]
+    return Page(setup, layout, file, book.notes, book.keys, held, ahead, outfits)
 
 
 def outfit(setup: Setup, name: str) -> Outfit:
@@ -76,23 +108,25 @@ def outfit(setup: Setup, name: str) -> Outfit:
     return light.flash, light.modifier, cloths, grid, tuple(sorted(light.gel)), light.nd
 
 
-def _held(setup: Setup, layout: Layout, file: Path, i: int, note: Noted) -> Held:
-    """The receptor as the reading says; raises ReadingsError for what the scene does not have."""
+def _check(setup: Setup, layout: Layout, file: Path, key: str, note: Noted) -> None:
+    """Raise ReadingsError for what the scene does not have."""
     points = [point.name for point in layout.points]
-    if note.point not in points:
-        wanted = f"accepted: a meter point of the scene: {', '.join(points)}"
-        raise ReadingsError(file, f"read[{i}].point", f'found "{note.point}"', wanted)
+    if note.point is not None and note.point not in points:
+        wanted = (
+            f"accepted: {', '.join(points)}, a place of your own as [point.NAME] in this file, or "
+            "distance_m straight ahead of the light"
+        )
+        raise ReadingsError(file, f"{key}point", f'found "{note.point}"', wanted)
     lit = [name for name, light in setup.scene.light.items() if light.on]
     if note.light not in (*lit, ALL):
         what = "is off in the scene" if note.light in setup.scene.light else "is no light of it"
         wanted = f"accepted: {', '.join([*lit, ALL])}"
-        raise ReadingsError(file, f"read[{i}].light", f'"{note.light}" {what}', wanted)
+        raise ReadingsError(file, f"{key}light", f'"{note.light}" {what}', wanted)
     if note.aim == "camera" and layout.view is None:
         wanted = "accepted: light, normal, or a [camera] table in the scene"
-        raise ReadingsError(file, f"read[{i}].aim", "no camera in the scene", wanted)
+        raise ReadingsError(file, f"{key}aim", "no camera in the scene", wanted)
     if note.power is not None:
-        _check_power(setup, file, f"read[{i}].power", note.light, note.power)
-    return hold(layout, points.index(note.point), note.light, note.receptor, note.aim)
+        _check_power(setup, file, f"{key}power", note.light, note.power)
 
 
 def _check_power(setup: Setup, file: Path, key: str, light: str, power: float) -> None:
@@ -121,7 +155,7 @@ def beside(page: Page, measured: Measured) -> Taken:
     doubt = np.sqrt(((measured.error * dial) ** 2).sum(1))
     error = np.divide(doubt, total * math.log(2), out=np.zeros_like(total), where=total > 0)
     read = [
-        luminous_exposure_for(note.f_number, page.speed(i), page.constant(i))
+        luminous_exposure_for(note.f_number, page.speed(i), page.constant(page.held[i].receptor))
         for i, note in enumerate(notes)
     ]
     kinds = list(dict.fromkeys(outfits))
@@ -170,7 +204,7 @@ def _check_sense(page: Page, taken: Taken, measured: Measured) -> None:
     note, each = page.notes[i], page.held[i]
     shown = show_f_number(page.shown(i, total[i]))
     way = "more" if off[i] > 0 else "less"
-    found = f"{show_f_number(note.f_number)} at {note.point} from {note.light}"
+    found = f"{show_f_number(note.f_number)} at {note.at} from {note.light}"
     if not math.isfinite(off[i]):
         found += ", where no light of it is predicted"
     else:
@@ -187,7 +221,7 @@ def _check_sense(page: Page, taken: Taken, measured: Measured) -> None:
         asks.append("was another light on" + (other if near else ""))
     asks.append(f"was the {each.receptor} receptor out, aimed at the {each.aim}")
     wanted = ", ".join(asks) + "? Correct the reading or leave it out"
-    raise ReadingsError(page.file, f"read[{i}].f_number", found, wanted)
+    raise ReadingsError(page.file, f"{page.keys[i]}f_number", found, wanted)
 
 
 def _power_question(setup: Setup, light: Light, power: float, off_stops: float) -> str:

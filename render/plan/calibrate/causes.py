@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import PchipInterpolator
-from scipy.spatial.transform import Rotation
 from scipy.stats import chi2
 
-from render.emission import Front
 from render.layout import Layout
+from render.plan.calibrate.moved import bounced, direct_of, glanced, kinds, least, worked_out
 from render.plan.calibrate.offsets import Cause, Fit, Taken, fit
-from render.predict import Obstacles, direct_exposure
-from render.report.held import ALL, Held, hold, lifted
-
-Floats = NDArray[np.float64]
+from render.plan.calibrate.places import Ahead
+from render.report.held import Held
 
 FEWEST_POINTS = 3  # that a light is read at; fewer cannot tell a cause from its output
 UNEXPLAINED_CHANCE = 0.001  # by chi-square; noise that explains readings more often needs no word
@@ -26,11 +22,6 @@ UNEXPLAINED_CHANCE = 0.001  # by chi-square; noise that explains readings more o
 # Source: Kass and Raftery, Bayes factors, J. Am. Stat. Assoc. 90 (1995), 773-795: 2 ln B above 6.
 MOST_CHANCE = 0.01  # that noise alone makes one of all causes look as good as the one taken
 STRONG_BIC, ALIKE_BIC = 6.0, 2.0  # a rival nearer than the second cannot be told apart
-# How far things on a set are usually off; common practice, no source.
-DISTANCE_PRIOR_M, AIM_PRIOR_DEG, FALLOFF_PRIOR_STOPS, BOUNCE_PRIOR_STOPS = 0.1, 8.0, 0.5, 0.5
-DISTANCE_STEPS_M = (-0.2, -0.1, -0.05, 0.0, 0.05, 0.1, 0.2)
-AIM_STEPS_DEG = (-20.0, -10.0, -5.0, 0.0, 5.0, 10.0, 20.0)
-FALLOFF_STEPS_STOPS = (-1.0, -0.5, 0.0, 0.5, 1.0)
 KINDS = 5  # of causes; each has its chance to fit noise
 # Where noise explains readings more often, a cause is worked out if a small step of it helps.
 ODD_CHANCE = 0.05
@@ -46,12 +37,16 @@ class Found:
     rivals: tuple[str, ...]
 
 
-def find_causes(layout: Layout, held: list[Held], taken: Taken) -> tuple[Fit, list[Found]]:
+def find_causes(
+    layout: Layout, held: list[Held], taken: Taken, ahead: Sequence[Ahead] = ()
+) -> tuple[Fit, list[Found]]:
     """The corrections with the causes that the readings call for, at most one a light.
 
     A light is looked at where it was read alone at three points or more; its best cause is taken
     where the Bayesian information criterion falls by STRONG_BIC or more and noise does as much
     with MOST_CHANCE at most.
+
+    ahead : points of the layout that go with a light
     """
     best = plain = fit(taken)
     chosen: dict[int, Cause] = {}
@@ -60,10 +55,10 @@ def find_causes(layout: Layout, held: list[Held], taken: Taken) -> tuple[Fit, li
     while True:
         trials = []
         for j in range(len(layout.fronts)):
-            if j in chosen or not _at_several_points(layout, held, j):
+            if j in chosen or points_read(layout, held, j) < FEWEST_POINTS:
                 continue
             if j not in tried:
-                tried[j] = _causes(layout, held, taken, plain, j)
+                tried[j] = _helping(layout, held, taken, plain, j, ahead)
             for cause in tried[j]:
                 other = fit(taken, {**chosen, j: cause})
                 gain = best.cost - other.cost - math.log(len(held))
@@ -89,105 +84,29 @@ def alone(layout: Layout, held: list[Held], lamp: int) -> NDArray[np.int64]:
     return np.array([i for i, h in enumerate(held) if h.lights == layout.fronts[lamp].name], int)
 
 
-def _at_several_points(layout: Layout, held: list[Held], lamp: int) -> bool:
-    return len({held[i].point for i in alone(layout, held, lamp)}) >= FEWEST_POINTS
+def points_read(layout: Layout, held: list[Held], lamp: int) -> int:
+    """At how many points a light was read alone."""
+    return len({held[i].point for i in alone(layout, held, lamp)})
 
 
-def _causes(layout: Layout, held: list[Held], taken: Taken, plain: Fit, lamp: int) -> list[Cause]:
+def _helping(
+    layout: Layout,
+    held: list[Held],
+    taken: Taken,
+    plain: Fit,
+    lamp: int,
+    ahead: Sequence[Ahead],
+) -> list[Cause]:
     """Everything about a light that may be otherwise than planned, as far as it helps at all."""
-    front = layout.fronts[lamp]
-    falls = [x for x in FALLOFF_STEPS_STOPS if x >= -front.edge_falloff_stops]
-    moved: list[tuple[str, float, tuple[float, ...], Callable[[float], Front]]] = [
-        ("distance", DISTANCE_PRIOR_M, DISTANCE_STEPS_M, lambda x: _nearer(front, x)),
-        ("aim sideways", AIM_PRIOR_DEG, AIM_STEPS_DEG, lambda x: _turned(front, front.up, x)),
-        ("aim up or down", AIM_PRIOR_DEG, AIM_STEPS_DEG, lambda x: _turned(front, front.right, x)),
-        ("hot spot", FALLOFF_PRIOR_STOPS, tuple(falls), lambda x: _hotter(front, x)),
-    ]
-    now, room = taken.direct[:, lamp], taken.bounce[:, lamp]
     odd = plain.chance(alone(layout, held, lamp), taken.sigma) < ODD_CHANCE
     made = []
-    for name, prior, steps, change in moved:
-        least = steps[steps.index(0.0) + 1]
-        first = _direct(layout, held, taken, lamp, change(least))
-        glance = Cause(lamp, name, prior, _sloping(least, now, first, room))
-        gain = plain.cost - fit(taken, {lamp: glance}).cost
-        if not odd and gain < math.log(len(held)):
-            continue
-        known = {0.0: now, least: first}
-        table = np.array(
-            [
-                known[x] if x in known else _direct(layout, held, taken, lamp, change(x))
-                for x in steps
-            ]
-        )
-        made.append(Cause(lamp, name, prior, _between(steps, table, room)))
-    if np.any(room > 0):
-        made.append(Cause(lamp, "bounce", BOUNCE_PRIOR_STOPS, lambda x: (now, room * 2.0**x)))
+    for kind in kinds(layout.fronts[lamp]):
+        if not odd:
+            first = direct_of(layout, held, lamp, kind.change(least(kind)), ahead)
+            glance = glanced(kind, taken, lamp, first * taken.dial[:, lamp])
+            if plain.cost - fit(taken, {lamp: glance}).cost < math.log(len(held)):
+                continue
+        made.append(worked_out(kind, layout, held, taken, lamp, ahead))
+    if np.any(taken.bounce[:, lamp] > 0):
+        made.append(bounced(taken, lamp))
     return made
-
-
-def _sloping(
-    step: float, now: Floats, there: Floats, bounce: Floats
-) -> Callable[[float], tuple[Floats, Floats]]:
-    """Direct light at any amount, from that after one small step: a straight line in stops."""
-    lit = (now > 0) & (there > 0)
-    slope = np.log2(np.divide(there, now, out=np.ones_like(now), where=lit)) / step
-    return lambda x: (now * np.exp2(x * slope), bounce)
-
-
-def _between(
-    steps: tuple[float, ...], table: Floats, bounce: Floats
-) -> Callable[[float], tuple[Floats, Floats]]:
-    """Direct light at any amount, from that (steps, n) at some; the room's share stays."""
-    curve = PchipInterpolator(steps, table, axis=0)
-    return lambda x: (curve(min(max(x, steps[0]), steps[-1])), bounce)
-
-
-def _direct(layout: Layout, held: list[Held], taken: Taken, lamp: int, front: Front) -> Floats:
-    """Direct light (n,) [lx·s] of one light changed, the dial as it was for each reading."""
-    fronts = tuple(front if j == lamp else each for j, each in enumerate(layout.fronts))
-    there = replace(layout, fronts=fronts)
-    all_of = Obstacles.of(there)
-    only = Obstacles(
-        all_of.shared, (all_of.lights[lamp],), (all_of.bulky[lamp],), (all_of.thin[lamp],)
-    )
-    light = np.zeros(len(held))
-    for receptor in ("flat", "dome"):
-        rows = [
-            i
-            for i, each in enumerate(held)
-            if each.receptor == receptor and each.lights in (ALL, front.name)
-        ]
-        if not rows:
-            continue
-        # A place that was read again is worked out once.
-        again = {_way(held[i]): _again(there, held[i]) for i in rows}
-        places = np.array([lifted(there, each) for each in again.values()])
-        axes = np.array([each.axis for each in again.values()])
-        alone_there = replace(layout, fronts=(front,))
-        exposure = direct_exposure(alone_there, places, axes, receptor, obstacles=only)
-        at = {way: k for k, way in enumerate(again)}
-        light[rows] = exposure.luminous_exposure_lx_s[[at[_way(held[i])] for i in rows], 0]
-    return light * taken.dial[:, lamp]
-
-
-def _way(held: Held) -> tuple[object, ...]:
-    return held.point, held.lights, held.receptor, held.aim
-
-
-def _again(there: Layout, held: Held) -> Held:
-    """The receptor held the same way where a light has moved."""
-    return hold(there, held.point, held.lights, held.receptor, held.aim)
-
-
-def _nearer(front: Front, metres: float) -> Front:
-    return replace(front, centre_m=front.centre_m + metres * front.normal)
-
-
-def _turned(front: Front, axis: Floats, degrees: float) -> Front:
-    turn = Rotation.from_rotvec(np.radians(degrees) * axis)
-    return replace(front, right=turn.apply(front.right), up=turn.apply(front.up))
-
-
-def _hotter(front: Front, stops: float) -> Front:
-    return replace(front, edge_falloff_stops=front.edge_falloff_stops + stops)

@@ -9,6 +9,7 @@ import numpy as np
 from render.photometry.stops import show_f_number
 from render.plan.calibrate.beside import Page
 from render.plan.calibrate.causes import UNEXPLAINED_CHANCE, Found, alone
+from render.plan.calibrate.further import LEAST_APART_STOPS, OUTPUT, Further, Reason
 from render.plan.calibrate.offsets import Fit, Taken
 from render.report.held import ALL
 from render.studio.scene import Aim, Receptor
@@ -18,7 +19,7 @@ from render.studio.scene import Aim, Receptor
 class ReadRow:
     """One reading: predicted before, read, predicted after."""
 
-    point: str
+    point: str  # or "0.7 m ahead": of the light
     light: str
     receptor: Receptor
     aim: Aim
@@ -67,6 +68,19 @@ class CauseRow:
     sentence: str
 
 
+@dataclass(frozen=True, slots=True)
+class NextRow:
+    """The reading that would best tell the two likeliest explanations of a light apart."""
+
+    light: str
+    causes: tuple[str, str]  # the likelier one first; output or a cause
+    point: str | None  # None where no place of the set tells them apart
+    receptor: Receptor | None
+    apart_stops: float  # between the two readings
+    f_numbers: tuple[float, float] | None  # that either would show
+    sentence: str
+
+
 def read_rows(page: Page, taken: Taken, best: Fit) -> tuple[ReadRow, ...]:
     """Every reading, in the order of the file."""
     made = []
@@ -78,7 +92,7 @@ def read_rows(page: Page, taken: Taken, best: Fit) -> tuple[ReadRow, ...]:
         )
         made.append(
             ReadRow(
-                point=note.point,
+                point=note.at,
                 light=note.light,
                 receptor=each.receptor,
                 aim=each.aim,
@@ -163,6 +177,46 @@ def cause_rows(page: Page, taken: Taken, best: Fit, found: list[Found]) -> tuple
             )
             rows.append(CauseRow(front.name, "none", None, "", None, chance, None, (), said))
     return tuple(rows)
+
+
+def next_rows(page: Page, unsure: list[Further]) -> tuple[NextRow, ...]:
+    """What to read next, in words."""
+    rows = []
+    for each in unsure:
+        name = page.layout.fronts[each.lamp].name
+        said = f"{name}: {' or '.join(_reason(name, why) for why in each.reasons)}? "
+        if each.at is None or each.f_numbers is None:
+            said += (
+                f"No place of the set tells these apart by {LEAST_APART_STOPS:g} stop: measure "
+                "with a tape."
+            )
+        else:
+            place = each.place.replace("_", " ")
+            shown = [show_f_number(number) for number in each.f_numbers]
+            first, second = (why.name for why in each.reasons)
+            said += (
+                f"Read it alone, {each.at.receptor}, aimed at it: {place}. {shown[0]} says "
+                f"{first}, {shown[1]} says {second}, {each.apart_stops:.1f} stop apart."
+            )
+        rows.append(
+            NextRow(
+                light=name,
+                causes=(each.reasons[0].name, each.reasons[1].name),
+                point=each.place or None,
+                receptor=each.at.receptor if each.at is not None else None,
+                apart_stops=each.apart_stops,
+                f_numbers=each.f_numbers,
+                sentence=said,
+            )
+        )
+    return tuple(rows)
+
+
+def _reason(light: str, why: Reason) -> str:
+    if why.name == OUTPUT:
+        return f"{abs(why.offset):.1f} stop {_way(why.offset > 0, 'more/less')} from the flash"
+    words = _words(light, why.name, why.amount)[0]
+    return words[0].lower() + words[1:]
 
 
 def _words(light: str, cause: str, amount: float) -> tuple[str, str, float]:

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.stats import chi2
 
 from render.cli import main
 from render.errors import OutputError, ReadingsError
@@ -21,6 +22,8 @@ from render.photometry.stops import show_f_number
 from render.plan.calibrate.beside import beside, open_page
 from render.plan.calibrate.calibrate import calibrate
 from render.plan.calibrate.causes import find_causes
+from render.plan.calibrate.further import AHEAD_M as TRIED_M
+from render.plan.calibrate.further import further
 from render.plan.calibrate.kit_entries import AHEAD_M, check_free, entries, write_kit
 from render.plan.calibrate.noted import COLUMNS, read_notes
 from render.plan.calibrate.offsets import Taken, fit
@@ -201,8 +204,8 @@ def test_what_only_bounce_explains_is_called_bounce(tmp_path: Path) -> None:
     """Walls that give twice as much add log2((D + 2B)/(D + B)) where B is large, else nothing."""
     setup = scene(tmp_path)
     layout = place(setup)
-    notes = read_notes(noted(tmp_path, said(setup, 4, 3, ["key"])))
-    page = open_page(setup, layout, tmp_path, notes)
+    book = read_notes(noted(tmp_path, said(setup, 4, 3, ["key"])))
+    page = open_page(setup, layout, tmp_path, book)
     taken = beside(page, measure(layout, page.held, None, 1))
     room = np.where(taken.direct > 0, np.median(taken.direct[:, 0]), 0.0)
     room[:, 1:] = 0.0
@@ -289,7 +292,7 @@ def test_toml_and_csv_say_the_same(tmp_path: Path) -> None:
         writer.writerow({"point": "near", "light": "key"})  # not read yet
         last = {"receptor": "dome", "aim": "normal", "power": "1/4 +0.5", "iso_speed": "200"}
         writer.writerow({"point": "far", "light": "fill", "f_number": "2.8"} | last)
-    assert read_notes(toml) == read_notes(table)
+    assert read_notes(toml).notes == read_notes(table).notes
 
 
 @pytest.mark.parametrize(
@@ -380,3 +383,199 @@ def test_the_command_prints_writes_and_refuses(
     assert "Corrections" in capsys.readouterr().out
     assert run("--write", kit) == 2
     assert "is there already" in capsys.readouterr().err
+
+
+# Four small lamps of a kit of their own, so that readings can be worked out by hand: a Lambert
+# front has the intensity Q/pi along its axis, and Q = stored energy x efficacy x share x power.
+SMALL_KIT = """
+[flash.small]
+stored_energy_ws = 200
+efficacy_lm_per_ws = 35
+power_range_stops = 7
+[modifier.window-{n}]
+kind = "softbox"
+size_cm = [4, 4]
+edge_falloff_stops = 0
+recess_cm = 0
+share = 0.5
+diffusers = 1
+"""
+FULL_LM_S = 200 * 35 * 0.5
+LAMPS = {  # where it stands [m], power
+    "key": ((-0.9, 1.8, 1.2), 0.25),
+    "fill": ((1.1, 1.3, 1.6), 0.125),
+    "hair": ((0.8, 2.1, -1.3), 0.25),
+    "background": ((-1.2, 0.9, -0.6), 0.125),
+}
+SPOTS = {  # place [m] and the way the receptor looks when all lights fire
+    "cheek": ((0.0, 1.2, 0.1), (0.0, 0.0, 1.0)),
+    "chin": ((0.0, 1.1, 0.08), (0.0, 0.0, 1.0)),
+    "crown": ((0.0, 1.35, -0.05), (0.0, 0.8, 0.6)),
+    "collar": ((0.0, 0.95, 0.05), (0.0, 0.6, 0.8)),
+    "shoulder": ((0.25, 0.95, -0.05), (0.0, 1.0, 0.0)),
+}
+ROUNDS = 40
+
+
+def hand_scene(folder: Path) -> Setup:
+    """Nothing but four lamps that hide nothing from one another."""
+    kit = SMALL_KIT.split("[modifier")[0] + "".join(
+        "[modifier" + SMALL_KIT.split("[modifier")[1].format(n=n) for n in LAMPS
+    )
+    (folder / "small.toml").write_text(kit)
+    text = 'title = "hand"\nkit = ["small.toml"]\n'
+    for name, (at, power) in LAMPS.items():
+        text += (
+            f'[light.{name}]\nflash = "small"\nmodifier = "window-{name}"\npower = {power}\n'
+            f"position_m = {list(at)}\naim = [0, 1.2, 0]\n"
+        )
+    for name, (at, way) in SPOTS.items():
+        text += f"[point.{name}]\nposition_m = {list(at)}\nfacing = {list(way)}\n"
+    (folder / "hand.toml").write_text(text)
+    return load_scene(folder / "hand.toml")
+
+
+def by_hand(spot: str, lamp: str, towards_lamp: bool) -> float:
+    """Inverse square, cosine of the lamp, cosine of a flat receptor [lx·s]."""
+    (at, way), (stands, power) = SPOTS[spot], LAMPS[lamp]
+    place, source = np.array(at), np.array(stands)
+    ray = place - source
+    length = np.linalg.norm(ray)
+    axis = np.array([0, 1.2, 0]) - source
+    leaving = ray @ axis / length / np.linalg.norm(axis)
+    arriving = 1.0 if towards_lamp else max(0.0, -(ray @ np.array(way)) / length)
+    return FULL_LM_S * power / np.pi * leaving * arriving / length**2
+
+
+def sheet_by_hand(folder: Path, rng: np.random.Generator, hidden: dict[str, float]) -> Path:
+    """A filled-in column: each lamp alone at 3 to 5 spots, all together at 5; N to a tenth."""
+    rows = []
+    spots = list(SPOTS)
+    chosen = [(lamp, spot) for lamp in LAMPS for spot in spots[: rng.integers(3, 6)]]
+    for lamp, spot in [*chosen, *(("all", spot) for spot in spots)]:
+        lit = LAMPS if lamp == "all" else [lamp]
+        light = sum(by_hand(spot, each, lamp != "all") * 2 ** hidden[each] for each in lit)
+        light *= 2 ** (NOISE * rng.normal())
+        stops = np.log2(light * 100 / 250)  # N² = H·S/C, C = 250 flat: ISO 2720
+        row = f'[[read]]\npoint = "{spot}"\nlight = "{lamp}"\n'
+        row += f"f_number = {float(2 ** (0.5 * round(stops, 1)))!r}\n"
+        rows.append(row + ('receptor = "flat"\naim = "normal"\n' if lamp == "all" else ""))
+    (folder / "hand-read.toml").write_text("".join(rows))
+    return folder / "hand-read.toml"
+
+
+def test_a_hidden_kit_is_recovered_from_readings_worked_out_by_hand(tmp_path: Path) -> None:
+    """To 0.05 stop rms over 40 sheets, and as surely as stated: squared misses over squared
+    standard errors are chi-square with one degree for each of 160 corrections."""
+    setup = hand_scene(tmp_path)
+    layout = place(setup)
+    misses, errors = [], []
+    for seed in range(ROUNDS):
+        rng = np.random.default_rng(seed)
+        hidden = {lamp: float(0.5 * rng.normal()) for lamp in LAMPS}
+        file = sheet_by_hand(tmp_path, rng, hidden)
+        page = open_page(setup, layout, file, read_notes(file))
+        taken = beside(page, measure(page.layout, page.held, None, 1))
+        best, _ = find_causes(page.layout, page.held, taken)
+        misses += [best.offsets[k] - hidden[lamp] for k, lamp in enumerate(LAMPS)]
+        errors += list(best.errors)
+    ratios = np.array(misses) / np.array(errors)
+    assert np.sqrt(np.mean(np.square(misses))) < 0.05
+    low, high = chi2.interval(0.998, len(ratios))
+    assert low < np.sum(ratios**2) < high
+    inside = np.mean(np.abs(ratios) < 1)
+    # 68.3 % of a normal distribution, its count binomial.
+    assert inside == pytest.approx(0.683, abs=3 * (0.683 * 0.317 / len(ratios)) ** 0.5)
+
+
+def test_the_next_reading_is_where_two_causes_differ_most(tmp_path: Path) -> None:
+    """Off by 0.3 stop at one spot: more light leaves the lamp, or it stands nearer. At every other
+    spot, and straight ahead of the lamp, both are worked out by hand."""
+    setup = hand_scene(tmp_path)
+    number = float((by_hand("cheek", "key", True) * 2**0.3 * 100 / 250) ** 0.5)
+    file = noted(tmp_path, [("cheek", "key", number)])
+    page = open_page(setup, place(setup), file, read_notes(file))
+    taken = beside(page, measure(page.layout, page.held, None, 1))
+    (one,) = further(page, taken, {}, None)
+    output, distance = one.reasons
+    assert (output.name, distance.name) == ("output", "distance")
+    source, middle = np.array(LAMPS["key"][0]), np.array([0, 1.2, 0])
+    axis = (middle - source) / np.linalg.norm(middle - source)
+
+    def stops(place_m: np.ndarray, stands: np.ndarray) -> float:
+        ray = place_m - stands
+        return float(np.log2(ray @ axis / np.linalg.norm(ray) ** 3))
+
+    apart = {
+        spot: output.offset
+        - distance.offset
+        + stops(np.array(at), source)
+        - stops(np.array(at), source + distance.amount * axis)
+        for spot, (at, _) in SPOTS.items()
+        if spot != "cheek"
+    }
+    apart |= {f"{x:g} m ahead of key": output.offset - distance.offset for x in TRIED_M}
+    best = max(abs(value) for value in apart.values())
+    assert one.apart_stops == pytest.approx(best, abs=0.01)
+    assert abs(apart[one.place]) == pytest.approx(best, abs=0.01)
+
+
+def test_readings_that_fit_ask_for_no_other(tmp_path: Path) -> None:
+    setup = scene(tmp_path)
+    found = calibrate(setup, noted(tmp_path, said(setup, 1, 1, ["key"])), bounce=False)
+    assert found.next_readings == ()
+
+
+def test_a_place_of_ones_own_and_one_straight_ahead(tmp_path: Path) -> None:
+    """Straight ahead is the kit's own way: inverse square and nothing else, N as 1/d."""
+    setup = hand_scene(tmp_path)
+    full = FULL_LM_S * 0.25 / np.pi
+    ahead = float((full / 0.8**2 * 100 / 250) ** 0.5)
+    at = np.array([0.2, 1.4, 0.4])
+    ray = at - np.array(LAMPS["key"][0])
+    axis = np.array([0, 1.2, 0]) - np.array(LAMPS["key"][0])
+    cosine = ray @ axis / np.linalg.norm(ray) / np.linalg.norm(axis)
+    own = float((full * cosine / (ray @ ray) * 100 / 250) ** 0.5)
+    file = tmp_path / "read.toml"
+    file.write_text(
+        f'[point.window]\nposition_m = {at.tolist()}\nfacing = "key"\n'
+        f'[[read]]\ndistance_m = 0.8\nlight = "key"\nf_number = {ahead!r}\n'
+        f'[[read]]\npoint = "window"\nlight = "key"\nf_number = {own!r}\n'
+        '[[read]]\npoint = "crown"\nlight = "hair"\nf_number = ""\n'
+        '[[read]]\npoint = "chin"\nlight = "all"\n'
+    )
+    found = calibrate(setup, file, bounce=False)
+    assert [row.point for row in found.readings] == ["0.8 m ahead", "window"]
+    for row in found.readings:
+        assert row.off_before_stops == pytest.approx(0, abs=0.01)
+    assert found.not_read == ("hair at crown", "all at chin")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('[[read]]\nlight = "key"\nf_number = 8\n', "read[0].point: missing"),
+        ('[[read]]\npoint = "chin"\ndistance_m = 1\nlight = "key"\nf_number = 8\n', "beside"),
+        ('[[read]]\ndistance_m = 1\nlight = "all"\nf_number = 8\n', "straight ahead of none"),
+        ('[[read]]\npoint = "chin"\nlight = "key"\nf_number = ""\n', "no reading yet"),
+        ('[[read]]\npoint = "chin"\nlight = "key"\nfnumber = 8\n', "read[0].fnumber: unknown key"),
+        ("read = 3\n", "read"),
+        (
+            '[point.chin]\nlandmark = "chin"\n[[read]]\npoint = "chin"\nlight = "key"\n'
+            "f_number = 8\n",
+            "point.chin: is a point of the scene already",
+        ),
+        (
+            '[point.sky]\nposition_m = [0, 1, 0]\nfacing = "moon"\n'
+            '[[read]]\npoint = "sky"\nlight = "key"\nf_number = 8\n',
+            "read.toml: point.sky.facing",
+        ),
+    ],
+)
+def test_a_place_that_cannot_be_is_one_sentence(tmp_path: Path, text: str, told: str) -> None:
+    file = tmp_path / "read.toml"
+    file.write_text(text)
+    with pytest.raises(ReadingsError) as problem:
+        calibrate(hand_scene(tmp_path), file, bounce=False)
+    assert told in str(problem.value)
+    assert "\n" not in str(problem.value)
