@@ -68,10 +68,9 @@ def card_of(setup: Setup, *, bounce: bool = True, engine: str = "auto") -> Card:
         readings, why = meter(setup, bounce=False), str(problem)
     layout = place(setup)
     found = check_set(setup)
-    wrong = tuple(
-        on_the_floor(layout, each.words) for each in found.findings if each.verdict == "wrong"
-    )
-    load = tuple(each.words for each in found.findings if each.check == "circuit")
+    wrong = [each.words for each in found.findings if each.verdict == "wrong"]
+    load = [each.words for each in found.findings if each.check == "circuit"]
+    mind = [*found.cautions[:-1], *load, found.cautions[-1]]
     return Card(
         title=setup.scene.title,
         setup=setup,
@@ -79,8 +78,8 @@ def card_of(setup: Setup, *, bounce: bool = True, engine: str = "auto") -> Card:
         tape=tuple(taped(setup, layout)),
         readings=readings,
         lights=_lights(setup, layout, readings),
-        wrong=wrong,
-        cautions=(*found.cautions[:-1], *load, found.cautions[-1]),
+        wrong=tuple(on_the_floor(setup, layout, words) for words in wrong),
+        cautions=tuple(on_the_floor(setup, layout, words) for words in mind),
         bounce=bounce and not why,
         no_bounce=why,
     )

@@ -5,14 +5,15 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from render.card.canvas import EDGE_PT, FINE_PT, FRONT_PT, WALL_PT, Drawing, line, ring
+from render.card.canvas import EDGE_PT, FINE_PT, FRONT_PT, Drawing, line, ring
 from render.card.content import Card
 from render.card.labels import label
 from render.card.outlines import PLAN, SIDE, camera, dark, outline, sitter, view_edges
-from render.card.page import GREY, INK, SMALL_PT, line_mm, width_mm
+from render.card.page import GREY, INK
+from render.card.rooms import extent, walls
 from render.card.standing import stands, tape_lines
 from render.card.tape import BACKDROP, CAMERA, MARK, Taped, aim_m, hung, middle_of, panels
-from render.card.words import ACROSS, ALONG, room_box, turn_words
+from render.card.words import room_box, turn_words
 from render.emission import cloth
 from render.layout import Sheet
 from render.layout.people import eyes_of
@@ -20,32 +21,14 @@ from render.plan.checks.rig import rigs
 
 Floats = NDArray[np.float64]
 
+NAMED, NAME_LETTERS = 5, 18  # so many are named on the drawings, in so many letters
 BEND_STEPS = 12
-WALL_AIR_MM = 2.2  # from a wall to the middle of its name
-AROUND_M = 0.3  # left free about a set without walls
-
-
-def extent(card: Card) -> Floats:
-    """Corners (2, 3) [m] of what is drawn: the room, or all that stands in the void."""
-    box = room_box(card.layout)
-    if box is not None:
-        return box
-    places = [row.middle_m for row in card.tape]
-    places += [rig.surface_m for rig in rigs(card.setup, card.layout)]
-    places += [sheet.corners_m for sheet in card.layout.sheets]
-    every = np.concatenate([np.atleast_2d(each) for each in places])
-    low, high = every.min(0) - AROUND_M, every.max(0) + AROUND_M
-    low[1] = 0.0
-    return np.stack([low, high])
 
 
 def draw(card: Card, drawing: Drawing) -> None:
     """Everything of one view, the quiet things first."""
     corners = extent(card)
-    walled = room_box(card.layout) is not None
-    ring(drawing, _frame(corners, drawing.seen), lw=WALL_PT if walled else 0.0, fill=False)
-    if walled:
-        _name_walls(drawing, corners)
+    walls(card, drawing, corners)
     _backdrop(card, drawing, corners)
     _camera(card, drawing, corners)
     for part in sitter(card.layout, drawing.seen):
@@ -57,52 +40,30 @@ def draw(card: Card, drawing: Drawing) -> None:
         _panel(drawing, mark, name, sheet)
     for i in range(len(card.layout.fronts)):
         _front(card, drawing, i)
-    if walled and drawing.seen == PLAN:
+    if room_box(card.layout) is not None and drawing.seen == PLAN:
         tape_lines(card, drawing, corners)
+    spare = _spare(card)
     for row in card.tape:
         if row.mark == BACKDROP or (row.mark == MARK and drawing.seen == PLAN):
             continue
         mark = "" if row.mark in (MARK, CAMERA) else row.mark
-        name = {MARK: "eyes", CAMERA: "camera"}.get(row.mark, row.name) + _beside(row, drawing)
+        name = {MARK: "eyes", CAMERA: "camera"}.get(row.mark, "" if spare else row.name)
+        name = f"{name}  {_beside(row, drawing, spare)}".strip()
         label(drawing.axes, drawing.labels, drawing.flat(row.middle_m), mark, name)
 
 
-def _beside(row: Taped, drawing: Drawing) -> str:
+def _spare(card: Card) -> bool:
+    """Whether lights and panels are too many, or their names too long, to be named as well."""
+    rows = [row for row in card.tape if row.mark not in (MARK, CAMERA, BACKDROP)]
+    return len(rows) > NAMED or any(len(row.name) > NAME_LETTERS for row in rows)
+
+
+def _beside(row: Taped, drawing: Drawing, spare: bool) -> str:
     """What stands behind a name: from the side the height, of panels from above the turn."""
     if drawing.seen == SIDE:
-        return f"  {row.height_m:.2f}"
-    return f"  {turn_words(row.turn_deg)}" if row.mark[0].islower() and row.turn_deg else ""
-
-
-def _name_walls(drawing: Drawing, corners: Floats) -> None:
-    """The walls that distances are taped from, named along their inner sides."""
-    left, low, right, top = drawing.page(_frame(corners, drawing.seen))[[0, 2]].ravel()
-    names = [(ALONG[1], left + WALL_AIR_MM, 90), (ALONG[2], right - WALL_AIR_MM, 90)]
-    flat = [(ACROSS[2], top + WALL_AIR_MM), (ACROSS[1], low - WALL_AIR_MM)]
-    if drawing.seen == SIDE:
-        flat = [("ceiling", top + WALL_AIR_MM), ("floor", low - WALL_AIR_MM)]
-    for name, x, turn in names:
-        wide, high = line_mm(SMALL_PT), width_mm(name, SMALL_PT)
-        _named(drawing, name, (x, 0.5 * (top + low)), (wide, high), turn)
-    for name, y in flat:
-        wide, high = width_mm(name, SMALL_PT), line_mm(SMALL_PT)
-        _named(drawing, name, (right - 0.5 * wide - 2 * WALL_AIR_MM, y), (wide, high), 0)
-
-
-def _named(
-    drawing: Drawing, name: str, at: tuple[float, float], size: tuple[float, float], turn: float
-) -> None:
-    """A wall's name, its middle at a place of the page [mm]; labels keep off it."""
-    drawing.axes.text(
-        *at, name, fontsize=SMALL_PT, color=GREY, ha="center", va="center", rotation=turn, zorder=3
-    )
-    x, y, half_w, half_h = *at, 0.5 * size[0], 0.5 * size[1]
-    drawing.labels.boxes.append((x - half_w, y - half_h, x + half_w, y + half_h))
-
-
-def _frame(corners: Floats, seen: tuple[int, int]) -> Floats:
-    (a, b), (c, d) = corners[:, seen[0]], corners[:, seen[1]]
-    return np.array([[a, c], [b, c], [b, d], [a, d]])
+        return f"{row.height_m:.2f}"
+    panel = row.mark[0].islower() and not spare
+    return turn_words(row.turn_deg) if panel else ""
 
 
 def _backdrop(card: Card, drawing: Drawing, corners: Floats) -> None:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from render.card.canvas import Drawing, Floats
 from render.card.content import Card
-from render.card.drawing import draw, extent
+from render.card.drawing import draw
 from render.card.flow import Flow, set_block
 from render.card.labels import Labels
 from render.card.outlines import PLAN, SIDE
@@ -26,6 +27,7 @@ from render.card.page import (
     put,
     wrapped,
 )
+from render.card.rooms import extent
 from render.card.signs import draw_signs
 from render.card.tables import tape_block
 from render.card.words import room_box
@@ -39,6 +41,8 @@ GAP_MM = 14.0  # between plan and elevation
 BAR_MM = 18.0  # from the elevation to the table, the bar between them
 TABLE_SHARE = 0.4  # of the page that the table may take; a longer one goes on the next page
 BAR_M = 1.0
+SIGNS_AIR_MM = 6.0  # from the signs to a table that would reach into them
+CUT_M = 0.005  # less is left out by rounding only
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,15 +99,23 @@ def first_page(card: Card, paper: Paper) -> Figure:
     draw(card, Drawing(axes, side_labels, SIDE, (zero_x, low), per_m, "side"))
     put(axes, (left, top - 2.2), "PLAN, from above: camera right is up", SMALL_PT, weight="bold")
     put(axes, (left, middle - 2.2), "SIDE, from camera left", SMALL_PT, weight="bold")
-    _across(axes, left, right, middle - GAP_MM + 4.5, f"{depth:.2f} m")
-    _upright(axes, left - 4.0, top, middle - GAP_MM, f"{width:.2f} m")
+    box = room_box(card.layout)
+    whole = corners if box is None else box
+    _across(axes, left, right, middle - GAP_MM + 4.5, _length(depth, float(np.ptp(whole[:, 2]))))
+    _upright(axes, left - 4.0, top, middle - GAP_MM, _length(width, float(np.ptp(whole[:, 0]))))
     _upright(axes, left - 4.0, middle, low, f"{height:.2f} m")
     _bar(axes, left, low + 5.0, per_m)
     signs = paper.width_mm - MARGIN_MM - SIGNS_MM + 7.0
-    draw_signs(axes, (signs, top), SIGNS_MM - 7.0, card)
+    below = max(low + BAR_MM, draw_signs(axes, (signs, top), SIGNS_MM - 7.0, card) + SIGNS_AIR_MM)
     if sheet.table:
-        set_block(Flow(card.title, paper, [figure], low + BAR_MM), tape_block(card.tape))
+        set_block(Flow(card.title, paper, [figure], below), tape_block(card.tape))
     return figure
+
+
+def _length(drawn_m: float, whole_m: float) -> str:
+    """A length of the room, and how much of it is drawn where it is cut."""
+    cut = whole_m - drawn_m > CUT_M
+    return f"{drawn_m:.2f} of {whole_m:.2f} m" if cut else f"{whole_m:.2f} m"
 
 
 def _title(axes: Axes, card: Card, scale: int, paper: Paper) -> None:

@@ -66,9 +66,9 @@ def _row(axes: Axes, x: float, y: float, width: float, row: LightRow, read_with:
             put(axes, (x + COLUMNS_MM[i], y + k * line_mm(BODY_PT)), line, weight=weight)
             low = max(low, y + k * line_mm(BODY_PT))
     if row.alone:
-        _blank(axes, x + COLUMNS_MM[5], y)
+        _blank(axes, x + COLUMNS_MM[5], y, f"blank.{row.alone.point}.{row.name}")
     if together and not read_with:
-        _blank(axes, x + COLUMNS_MM[7], y)
+        _blank(axes, x + COLUMNS_MM[7], y, f"blank.{together.point}.{together.lights}")
     elif together:
         put(axes, (x + COLUMNS_MM[7], y), f"as of {read_with}", SMALL_PT, colour=GREY)
     low += line_mm(BODY_PT)
@@ -78,12 +78,12 @@ def _row(axes: Axes, x: float, y: float, width: float, row: LightRow, read_with:
     return low + RULE_MM + 4.2
 
 
-def _blank(axes: Axes, x: float, y: float) -> None:
-    axes.plot([x, x + BLANK_MM], [y + 0.8] * 2, color=INK, lw=0.5)
+def _blank(axes: Axes, x: float, y: float, name: str) -> None:
+    axes.plot([x, x + BLANK_MM], [y + 0.8] * 2, color=INK, lw=0.5, gid=name)
 
 
 def _how(axes: Axes, x: float, y: float, width: float, words: str) -> float:
-    return paragraph(axes, (x, y), words, width, SMALL_PT, colour=GREY) - 2.0
+    return paragraph(axes, (x, y), words, width, SMALL_PT, colour=GREY)
 
 
 def how(card: Card) -> str:

@@ -8,6 +8,7 @@ from matplotlib.patches import Circle, Polygon
 from render.card.content import Card
 from render.card.outlines import dark
 from render.card.page import GREY, INK, SMALL_PT, heading, paragraph, put
+from render.card.rooms import is_cut
 from render.card.tape import hung, panels
 from render.card.words import room_box
 from render.plan.checks.rig import rigs
@@ -37,6 +38,7 @@ def _used(card: Card) -> set[str]:
     used |= {"black" if dark(sheet) else "white" for _, _, sheet in panels(layout)}
     used |= {"tape"} if room_box(layout) is not None else set()
     used |= {"legs"} if any(rig.kind != "none" for rig in rigs(card.setup, layout)) else set()
+    used |= {"cut"} if is_cut(card) else set()
     used |= {"backdrop"} if hung(layout) is not None else set()
     return used | ({"view"} if layout.view is not None else set())
 
@@ -62,6 +64,7 @@ SIGNS = (
     ("black", "black panel or flag, hatched; tick: its front; degrees: its turn from straight"),
     ("backdrop", "backdrop; fine line: edge of what lies on the floor"),
     ("view", "edges of the picture"),
+    ("cut", "the room goes on"),
     ("eyes", "the eyes of the sitter, over the mark on the floor"),
 )
 
@@ -88,6 +91,9 @@ def _sign(axes: Axes, kind: str, x: float, y: float) -> None:
         box = [(x + 1, y - 0.9), (x + 7, y - 0.9), (x + 7, y + 0.9), (x + 1, y + 0.9)]
         _ring(axes, box, "white", "//////" if kind == "black" else None)
         axes.plot([x + 4, x + 4], [y - 0.9, y - 2.4], color=INK, lw=0.7)
+    elif kind == "cut":
+        steps = [(0, 0), (3, 0), (3.6, -1.4), (4.4, 1.4), (5, 0), (8, 0)]
+        axes.plot([x + a for a, _ in steps], [y + b for _, b in steps], color=INK, lw=0.4)
     elif kind == "backdrop":
         axes.plot([x, x + 8], [y, y], color=INK, lw=2.6, solid_capstyle="butt")
     elif kind == "view":

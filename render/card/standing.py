@@ -43,12 +43,16 @@ def tape_lines(card: Card, drawing: Drawing, corners: Floats) -> None:
     corners : of the room (2, 3) [m]
     """
     taken: list[Floats] = []
+    box = room_box(card.layout)
     order = [row.mark for row in card.lights]
     rows = {row.mark: row for row in card.tape if row.mark not in (MARK, CAMERA, BACKDROP)}
     for mark in [*order, *(mark for mark in rows if mark not in order)]:
         row = rows[mark]
         for axis, (wall, metres) in ((ACROSS, row.across), (ALONG, row.along)):
+            end = axis.index(wall) - 1
+            if box is None or corners[end, axis[0]] != box[end, axis[0]]:
+                continue  # the wall is cut off
             foot = row.middle_m.copy()
-            foot[axis[0]] = corners[axis.index(wall) - 1, axis[0]]
+            foot[axis[0]] = box[end, axis[0]]
             ends = (drawing.flat(foot), drawing.flat(row.middle_m))
             tape_line(drawing.axes, drawing.labels, taken, ends, metres)

@@ -33,8 +33,8 @@ def steps(card: Card) -> list[str]:
 
 def _mark(rows: dict[str, Taped]) -> str:
     mark = rows[MARK]
-    words = f"Mark the floor under the eyes with a cross: {_from(mark)}. Eyes at "
-    words += f"{mark.height_m:.2f}."
+    at_walls = "" if mark.across[0].endswith("+") else f": {_from(mark)}"
+    words = f"Mark the floor under the eyes with a cross{at_walls}. Eyes at {mark.height_m:.2f}."
     if BACKDROP in rows:
         at = rows[BACKDROP]
         words += f" Hang the backdrop with its top at {at.height_m:.2f}, {_from(at)}."

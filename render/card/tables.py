@@ -12,7 +12,7 @@ from render.card.tape import MARK, Taped
 from render.card.words import tilt_words, turn_words
 
 TITLE = "TAPE DISTANCES from the point on the floor under each middle"
-COLUMNS_MM = (0.0, 6.0, 32.0, 64.0, 88.5, 98.5, 114.5, 131.5, 142.5)
+COLUMNS_MM = (0.0, 6.0, 32.0, 63.5, 89.3, 98.5, 114.5, 131.5, 142.5)
 HEADS = ("", "middle of", "across, from", "along, from", "height", "tilt", "turn", "to eyes",
          "faces")  # fmt: skip
 NOTE = (

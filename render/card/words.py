@@ -21,7 +21,7 @@ LEVEL_DEG = 0.5  # nearer to level or straight than this is so on a head's scale
 UPRIGHT = 0.1  # of a front that lies flatter, the turn in plan says nothing
 NUMBER = r"(-?\d+\.\d+)"
 PLACE = re.compile(f"x {NUMBER}, y {NUMBER}, z {NUMBER} m")  # as the checks write a place
-KEY = re.compile(r"\b(light|panel)\.([\w-]+)")  # as they name a light or panel
+KEY = re.compile(r"\b(light|panel)\.(?=\w)")  # before the name of a light or panel
 
 
 def spoken(name: str) -> str:
@@ -69,13 +69,15 @@ def place_words(layout: Layout, at: Floats) -> str:
     return f"{floor_words(*from_walls(layout, at))}, height {at[1]:.2f}"
 
 
-def on_the_floor(layout: Layout, words: str) -> str:
+def on_the_floor(setup: Setup, layout: Layout, words: str) -> str:
     """A sentence of the checks in the words of the card: tape distances, spoken names."""
+    for name in (*setup.scene.light, *setup.scene.panel):
+        words = re.sub(rf"\b{re.escape(name)}\b", spoken(name), words)
 
     def taped(found: re.Match[str]) -> str:
         return place_words(layout, np.array([float(part) for part in found.groups()]))
 
-    return KEY.sub(lambda found: spoken(found[2]), PLACE.sub(taped, words))
+    return KEY.sub("", PLACE.sub(taped, words))
 
 
 def aim_words(layout: Layout, light: Light) -> str:
