@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import importlib.metadata
-import importlib.util
 import json
 import os
 import platform
-import subprocess
-import sys
 from typing import Any
 
 from rich.console import Console
@@ -16,15 +13,20 @@ from rich.markup import escape
 
 from render.cli.paper import plain_table, printer
 from render.folders import cache_folder, data_folder, scene_names
+from render.setview import gl_verdict
 from render.trace import FrameStore, engine_report
 
-PACKAGES = ("tenthstop", "numpy", "scipy", "trimesh", "embreex", "mitsuba", "pydantic", "pillow")
-GL_PROBE = (
-    "import numpy as np, pyrender;"
-    "r = pyrender.OffscreenRenderer(8, 8);"
-    "r.render(pyrender.Scene()); r.delete()"
+PACKAGES = (
+    "tenthstop",
+    "numpy",
+    "scipy",
+    "trimesh",
+    "embreex",
+    "mitsuba",
+    "pyrender",
+    "pydantic",
+    "pillow",
 )
-GL_PATIENCE_S = 30.0
 
 
 def run_doctor(clear: bool, as_json: bool) -> None:
@@ -76,23 +78,9 @@ def _version(name: str) -> str:
 
 
 def _gl() -> dict[str, Any]:
-    """Whether offscreen GL works, tried in a process of its own."""
-    if importlib.util.find_spec("pyrender") is None:
-        return {"usable": False, "why": "pyrender is not installed: pip install 'tenthstop[view]'"}
-    environment = os.environ | ({"PYOPENGL_PLATFORM": "egl"} if sys.platform == "linux" else {})
-    try:
-        done = subprocess.run(
-            [sys.executable, "-c", GL_PROBE],
-            env=environment,
-            capture_output=True,
-            timeout=GL_PATIENCE_S,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        return {"usable": False, "why": "the GL driver does not answer"}
-    if done.returncode == 0:
-        return {"usable": True, "why": "an offscreen picture was drawn"}
-    return {"usable": False, "why": "no offscreen GL: on Debian or Ubuntu apt install libegl1"}
+    """Whether sets can be drawn, tried anew."""
+    verdict = gl_verdict(anew=True)
+    return {"usable": verdict.usable, "why": verdict.why}
 
 
 def show(console: Console, report: dict[str, Any]) -> None:
@@ -110,7 +98,7 @@ def show(console: Console, report: dict[str, Any]) -> None:
         usable = "yes" if verdict["usable"] else "no"
         engines.add_row(verdict["name"], usable, escape(verdict["why"]))
     gl = report["gl"]
-    engines.add_row("GL (set view)", "yes" if gl["usable"] else "no", escape(gl["why"]))
+    engines.add_row("GL (draws sets)", "yes" if gl["usable"] else "no", escape(gl["why"]))
     console.print(engines)
     frames = report["frames"]
     console.print(

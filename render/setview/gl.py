@@ -13,24 +13,16 @@ import sys
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from render.errors import OutputError, ViewError
 from render.folders import cache_folder
+from render.setview import library
 
 PATIENCE_S = 60.0  # of a trial on a busy machine; far above what is needed
-TRIAL = """
-import numpy as np, pyrender
-painter = pyrender.OffscreenRenderer(8, 8)
-scene = pyrender.Scene(bg_color=[1.0, 0.0, 0.0, 1.0])
-scene.add(pyrender.PerspectiveCamera(1.0))
-colour, _ = painter.render(scene, pyrender.RenderFlags.FLAT)
-painter.delete()
-assert tuple(colour[4, 4][:3]) == (255, 0, 0)
-print("drawn")
-"""
 INSTALL = "pip install --force-reinstall pyrender PyOpenGL==3.1.0"
 CURE = (
-    "on Debian or Ubuntu: sudo apt-get install libegl1 libgl1 libgl1-mesa-dri"
+    "on Debian or Ubuntu: sudo apt-get install libegl1 libgl1"
     if sys.platform == "linux"
     else "a driver with OpenGL 3.3"
 )
@@ -57,47 +49,46 @@ def gl_verdict(anew: bool = False) -> GlVerdict:
 
     anew : try again whatever is remembered
     """
-    key = _key()
-    file = _file()
-    known = _read(file)
-    if anew or key not in known:
-        verdict = _trial()
-        _write(file, {key: [verdict.usable, verdict.why]})
-        return verdict
-    return GlVerdict(*known[key])
+    if anew:
+        _remembered.cache_clear()
+        return _tried(_file(), _key())
+    return _remembered()
 
 
 @cache
-def need_gl() -> None:
-    """Make GL ready for this process; raises ViewError with the cure where there is none."""
+def _remembered() -> GlVerdict:
+    file, key = _file(), _key()
+    known = _read(file)
+    return GlVerdict(*known[key]) if key in known else _tried(file, key)
+
+
+def _tried(file: Path | None, key: str) -> GlVerdict:
+    verdict = _trial()
+    _write(file, {key: [verdict.usable, verdict.why]})
+    return verdict
+
+
+@cache
+def drawing_library() -> Any:
+    """The library ready to draw; raises ViewError with the cure where there is no GL."""
     verdict = gl_verdict()
     if not verdict.usable:
         raise ViewError(f"the set cannot be drawn here: {verdict.why}")
-    os.environ.update(_environment())
-
-
-def _environment() -> dict[str, str]:
-    """What must be set before the library is loaded: no window is asked for."""
-    return {} if sys.platform != "linux" else {"PYOPENGL_PLATFORM": "egl"}
+    return library.load()
 
 
 def _trial() -> GlVerdict:
     """Draw 8 x 8 pixels in a process of its own: a bad driver may take that one down."""
     if _version("pyrender") == "none":
         return GlVerdict(False, f"pyrender is not installed ({INSTALL})")
-    env = {**os.environ, **_environment()}
+    command = [sys.executable, "-P", str(Path(library.__file__))]
     try:
         done = subprocess.run(
-            [sys.executable, "-c", TRIAL],
-            env=env,
-            capture_output=True,
-            text=True,
-            timeout=PATIENCE_S,
-            check=False,
+            command, capture_output=True, text=True, timeout=PATIENCE_S, check=False
         )
     except subprocess.TimeoutExpired:
         return GlVerdict(False, f"the GL driver did not answer in {PATIENCE_S:.0f} s ({CURE})")
-    if done.returncode == 0 and done.stdout.strip().endswith("drawn"):
+    if done.returncode == 0 and done.stdout.split()[-1:] == ["drawn"]:
         return GlVerdict(True, "an offscreen picture was drawn")
     return GlVerdict(False, f"no offscreen GL was found ({CURE})")
 

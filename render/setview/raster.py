@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from render.errors import ViewError
 from render.setview.eye import Eye
-from render.setview.gl import need_gl
+from render.setview.gl import drawing_library
 from render.setview.pieces import Mesh
 
 Floats = NDArray[np.float64]
@@ -84,9 +84,7 @@ def _canvas(
     eye: Eye, size_px: tuple[int, int], meshes: Sequence[Mesh]
 ) -> Iterator[tuple[Any, Any, Any]]:
     """The library, an empty white scene seen through the eye, and what paints it."""
-    need_gl()
-    import pyrender  # late: slow to load, and only where it is known to work
-
+    pyrender = drawing_library()
     scene = pyrender.Scene(bg_color=[1.0, 1.0, 1.0, 1.0])
     pose = np.eye(4)
     pose[:3, :3] = np.stack([eye.right, eye.up, eye.back], 1)
