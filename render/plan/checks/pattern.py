@@ -5,37 +5,40 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import NDArray
+from scipy import ndimage
 
-from render.emission import Front
-from render.layout.geometry import unit
 from render.plan.checks.face import Nose, nose_axes
+from render.plan.checks.face_shadow import LANDMARKS, STEP_M, FaceShadow, face_shadow
 from render.plan.checks.finding import Context, Finding, Verdict
-from render.predict.touch import distances
-from render.sitter.body import Body
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
-PATCH_M = 0.012  # of skin round the landmark of a cheek
-LIFT_M = 5e-4  # shadow rays start so far off the skin
-
-# Common practice, no source: butterfly within 10 degrees of the nose and loop from 20, split to
-# 100 and rim from 110. Between loop, 45-degree and split the shadow on the far cheek decides; its
-# shares are set so that a key at 30 degrees makes loop light and one at 50 the closed triangle.
-BUTTERFLY_DEG, RIM_DEG = 15.0, 105.0
-CLOSED_SHARE, GONE_SHARE = 0.80, 0.05  # of what is lit at the far cheek against the near one
+# The trade names a pattern by its shadow (trade pages on loop and closed loop): the nose's shadow
+# stays clear of the cheek's (loop) or meets it and leaves a patch under the far eye (45-degree); no
+# patch is left (split); only an edge is lit (rim); it lies straight under the nose (butterfly).
+# Where "straight under", "no patch" and "an edge" end is common practice, no source: chosen so that
+# the names change where the trade's angles do (10-20, 60-80 and 100-110 degrees beside the nose).
+STRAIGHT_SHARE = 0.40  # so much more of it on the far side than on the near one is beside the nose
+PATCH_MM2 = 20.0  # a smaller patch is a glint
+EDGE_SHARE = 0.25  # of the face's midline; less lit is an edge
+FLAT_DEG = 20.0  # of the key above the nose; below, no shadow shows under the nose
+NOSE_M, NOSE_BASE_M = 0.020, -0.006  # half its width, and where it ends below its tip; from memory
+CHEEK_M = 0.060  # from the midline to where a face turns away; from memory
+LIP_M, MIDLINE_M = 0.030, 0.004  # halves of the strips under the nose and along the midline
 HIGHEST_DEG, LOWEST_DEG = 50.0, 0.0  # of the key above the nose: dark sockets; light from below
-FLAT_DEG = 20.0  # below this no shadow shows under the nose
 FACES_CAMERA_DEG = 5.0  # a nose turned less has no broad or short side
 
 
 @dataclass(frozen=True, slots=True)
-class LitFace:
-    """Shares of the cheeks that the middle of the key lights."""
+class Shape:
+    """What the name of a pattern hangs on."""
 
-    near_cheek: float  # at the key's side of the nose
-    far_cheek: float
+    beside_share: float  # -1 to 1: the shadow under the nose, all at the light's side to all away
+    patch_mm2: float  # lit skin on the far cheek between lids and tip of the nose
+    closed: bool  # no light gets from there to the mouth: the nose's shadow meets the cheek's
+    midline_share: float  # of the middle of the face that is lit
 
 
 def pattern(context: Context) -> list[Finding]:
@@ -46,12 +49,12 @@ def pattern(context: Context) -> list[Finding]:
     nose, front = nose_axes(sitter), layout.fronts[layout.key]
     tip = layout.body.landmarks["nose_tip"].position_m.astype(float)
     azimuth, elevation = nose.angles_deg(front.centre_m - tip)
-    lit = lit_face(layout.body, context.sitter, front, azimuth)
-    name = pattern_name(lit, azimuth, elevation)
+    shape = shape_of(face_shadow(layout.body, context.sitter, nose, front.centre_m))
+    name = pattern_name(shape, elevation)
     words = f"light.{front.name} makes {name} light"
     side = "" if layout.view is None else _side(nose, layout.view.position_m - tip, azimuth)
-    words += f"{side}: {abs(azimuth):.0f} degrees beside the nose and {elevation:.0f} above it, "
-    words += f"{100 * lit.far_cheek:.0f} % of the far cheek is lit"
+    words += f"{side}: {abs(azimuth):.0f} degrees beside the nose and {elevation:.0f} above it"
+    words += _shadow_words(name, shape)
     verdict: Verdict = "fine"
     if elevation > HIGHEST_DEG:
         verdict, drop = "look", elevation - HIGHEST_DEG
@@ -77,44 +80,65 @@ def no_pattern(context: Context) -> str:
     body = context.layout.body
     if body is None:
         return "the scene has no sitter"
-    needed = {"nose_tip"} | {f"cheek_sitter_{side}" for side in ("left", "right")}
-    return "" if needed <= set(body.landmarks) else "the sitter lacks landmarks of the face"
+    known = set(body.landmarks)
+    eyes = any(part.name.startswith("eye_") for part in body.surfaces)
+    whole = known >= LANDMARKS and (eyes or {"brow_sitter_left", "brow_sitter_right"} <= known)
+    return "" if whole else "the sitter lacks landmarks of the face"
 
 
-def pattern_name(lit: LitFace, azimuth_deg: float, elevation_deg: float) -> str:
-    """The trade's name of a shadow on the face, the key at an azimuth and elevation of the nose."""
-    beside = abs(azimuth_deg)
-    share = lit.far_cheek / lit.near_cheek if lit.near_cheek > 0 else 0.0
-    if beside > RIM_DEG:
+def pattern_name(shape: Shape, elevation_deg: float) -> str:
+    """The trade's name of a shadow on the face, the key so far above the nose [degrees]."""
+    if shape.midline_share < EDGE_SHARE:
         return "rim"
-    if share < GONE_SHARE:
+    if shape.patch_mm2 < PATCH_MM2:
         return "split"
-    if beside < BUTTERFLY_DEG:
-        return "butterfly" if elevation_deg >= FLAT_DEG else "flat front"
-    return "45-degree" if share < CLOSED_SHARE else "loop"
+    if shape.closed:
+        return "45-degree"
+    if shape.beside_share > STRAIGHT_SHARE:
+        return "loop"
+    return "butterfly" if elevation_deg >= FLAT_DEG else "flat front"
 
 
-def lit_face(body: Body, sitter: EmbreeScene | None, front: Front, azimuth_deg: float) -> LitFace:
-    """What the middle of a front lights of either cheek, shadows of the sitter included.
+def shape_of(shadow: FaceShadow) -> Shape:
+    """What the name of a pattern hangs on, measured on the shadow."""
+    across, up = shadow.across_m, shadow.up_m
+    under = shadow.dark & (up < -NOSE_BASE_M) & (up > shadow.lip_m) & (np.abs(across) < LIP_M)
+    away, near = int((under & (across > 0)).sum()), int((under & (across < 0)).sum())
+    cheek = (up < shadow.lids_m) & (up > 0) & (np.abs(across) < CHEEK_M)
+    cheek &= np.abs(across) > NOSE_M
+    patch = shadow.lit & cheek & (across > 0)
+    middle = shadow.face & (np.abs(across) < MIDLINE_M)
+    return Shape(
+        beside_share=(away - near) / max(away + near, 1),
+        patch_mm2=float(patch.sum()) * (1e3 * STEP_M) ** 2,
+        closed=_closed(shadow, patch, shadow.lit & cheek & (across < 0)),
+        midline_share=float(shadow.lit[middle].mean()) if middle.any() else 0.0,
+    )
 
-    azimuth_deg : of the front beside the nose; positive is the sitter's left
-    """
-    near, far = ("left", "right") if azimuth_deg >= 0 else ("right", "left")
-    return LitFace(*(_lit_share(body, sitter, front, f"cheek_sitter_{s}") for s in (near, far)))
+
+def _closed(shadow: FaceShadow, patch: Bools, near: Bools) -> bool:
+    """Whether no lit skin below lids and nose joins most of the patch to the near cheek."""
+    nose = (np.abs(shadow.across_m) < NOSE_M) & (shadow.up_m > NOSE_BASE_M)
+    field = (shadow.up_m < shadow.lids_m) & (shadow.up_m > shadow.chin_m) & ~nose
+    areas, _ = ndimage.label(shadow.lit & field)
+    if not patch.any() or not near.any():
+        return True
+    most = [int(np.bincount(areas[cheek]).argmax()) for cheek in (patch, near)]
+    return most[0] != most[1]
 
 
-def _lit_share(body: Body, sitter: EmbreeScene | None, front: Front, landmark: str) -> float:
-    """Share of the skin round a landmark that the middle of a front lights."""
-    skin = body.surfaces[0]
-    mark = body.landmarks[landmark].position_m.astype(float)
-    gap = np.linalg.norm(skin.vertices.astype(float) - mark, axis=1)
-    reach = max(PATCH_M, float(gap.min()) + 1e-9)
-    at = skin.vertices[gap <= reach].astype(float)
-    normal = skin.normals[gap <= reach].astype(float)
-    way = unit(front.centre_m - at)
-    far = np.linalg.norm(front.centre_m - at, axis=1)
-    free = distances(sitter, at + LIFT_M * normal, way) > far
-    return float(np.mean(free & (np.sum(way * normal, axis=1) > 0)))
+def _shadow_words(name: str, shape: Shape) -> str:
+    """What the shadow does, as a photographer looks for it."""
+    told = {
+        "butterfly": "the nose's shadow lies straight under it",
+        "flat front": "no shadow shows under the nose",
+        "loop": "the nose's shadow falls to the side and is clear of the cheek's",
+        "45-degree": "the nose's shadow meets the cheek's and leaves a lit patch of "
+        f"{shape.patch_mm2 / 100:.1f} cm² under the far eye",
+        "split": "nothing of the far cheek is lit under the eye",
+        "rim": f"light reaches {100 * shape.midline_share:.0f} % of the face's midline",
+    }
+    return f"; {told[name]}"
 
 
 def _side(nose: Nose, to_camera: Floats, azimuth_deg: float) -> str:

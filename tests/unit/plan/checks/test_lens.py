@@ -8,50 +8,22 @@ import pytest
 from typer.testing import CliRunner
 
 from render.cli.app import app
-from render.emission import Cells, Front
-from render.layout.geometry import direction, turn, unit
-from render.layout.lens import view
-from render.layout.people import in_room
-from render.layout.placed import Layout, View
+from render.emission import Cells
+from render.layout.geometry import unit
 from render.plan.checks import check_set
 from render.plan.checks.backdrop_edges import backdrop_edges
 from render.plan.checks.catchlights import catchlights, images
 from render.plan.checks.eyes import corneas
-from render.plan.checks.finding import Context
 from render.plan.checks.flag import Turn, beams_on_sitter, least_turn, smallest_flag, turned_front
 from render.plan.checks.flare import flare, from_frame_deg
 from render.plan.checks.glasses_glare import glasses_glare
 from render.plan.checks.nose_light import nose_light
 from render.plan.checks.nose_shadows import nose_shadows
-from render.plan.checks.pattern import pattern
 from render.predict import Obstacles, direct_exposure
 from render.predict.softness import shining
 from render.scenefile import load_scene
-from render.studio.camera import Camera
 from tests import sets
-from tests.people import small
-
-EYES = np.array([0.0, 1.2, 0.0])
-CAMERA = Camera(distance_m=1.7, height_m=1.2, aim_height_m=1.2, focal_length_mm=100, crop="4:5")
-LENS = view(CAMERA, EYES, EYES)
-HALF_W = 0.5 * LENS.frame_width_m / LENS.image_m  # slopes of the frame's edges
-HALF_H = 0.5 * LENS.frame_height_m / LENS.image_m
-
-
-def lamp(azimuth_deg: float, elevation_deg: float, distance_m: float = 1.0, **changed) -> Front:
-    """A soft box of 0.6 x 0.9 m that looks at the eyes."""
-    centre = EYES + distance_m * direction(azimuth_deg, elevation_deg)
-    return sets.front(EYES - centre, centre, **changed)
-
-
-def seen_by(lens: View, *fronts: Front, glasses: str = "none", seated: bool = True) -> Context:
-    """A sitter who faces the camera at x = z = 0, in the light of some fronts."""
-    setup = load_scene("violin-two-lights")
-    sitter = setup.scene.sitter.model_copy(update={"turn_deg": 0, "head_turn_deg": 0})
-    context = Context(replace(setup, scene=setup.scene.model_copy(update={"sitter": sitter})))
-    body = in_room(small("alma", glasses=glasses), turn(0), EYES) if seated else None
-    context.__dict__["layout"] = Layout(fronts, (), body, lens, (), 0)
-    return context
+from tests.unit.plan.checks.staged import EYES, HALF_W, LENS, lamp, seen_by
 
 
 @pytest.mark.parametrize(("width", "verdict"), [(0.9, "fine"), (0.5, "wrong")])
@@ -146,42 +118,6 @@ def test_two_lights_alike_on_either_side_cross_their_nose_shadows_and_a_weak_one
         found = nose_shadows(seen_by(LENS, key, fill))[0]
         assert found.verdict == verdict, (stops_under, apart)
         assert found.value == pytest.approx(stops_under, abs=0.15)
-
-
-# Common practice, no source: the trade's angles from the nose and the names of the patterns.
-TRADE = [
-    (0, 35, "butterfly"),
-    (8, 40, "butterfly"),
-    (30, 30, "loop"),
-    (-30, 30, "loop"),
-    (52, 45, "45-degree"),
-    (-55, 42, "45-degree"),
-    (85, 15, "split"),
-    (-95, 20, "split"),
-    (115, 20, "rim"),
-    (-150, 30, "rim"),
-]
-
-
-@pytest.mark.parametrize(("azimuth", "elevation", "name"), TRADE)
-def test_a_key_at_the_trades_angles_makes_the_trades_pattern(azimuth, elevation, name) -> None:
-    found = pattern(seen_by(LENS, lamp(azimuth, elevation, 1.2)))[0]
-    assert f"makes {name} light" in found.words
-    assert found.value == pytest.approx(azimuth, abs=4)
-    assert "broad" not in found.words
-    assert "short" not in found.words
-
-
-def test_a_key_on_the_side_turned_to_the_camera_is_broad_and_on_the_other_short() -> None:
-    """Common practice, no source."""
-    for azimuth, word in ((-70.0, "broad"), (70.0, "short")):
-        context = seen_by(LENS, lamp(azimuth, 25))
-        sitter = context.setup.scene.sitter.model_copy(update={"turn_deg": 30})
-        scene = context.setup.scene.model_copy(update={"sitter": sitter})
-        turned = Context(replace(context.setup, scene=scene))
-        body = in_room(small("alma"), turn(30), EYES)
-        turned.__dict__["layout"] = replace(context.layout, body=body)
-        assert word in pattern(turned)[0].words
 
 
 def test_the_catchlight_of_a_key_camera_left_and_high_is_at_ten_or_eleven_oclock() -> None:
