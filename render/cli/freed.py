@@ -55,7 +55,7 @@ def freedom(found: Balance, bounce: bool) -> str:
             f"reading by at most {found.residual_stops:.2f} stop."
         )
     if found.refused and not found.met:
-        said += f" Not possible on the way: {'; '.join(found.refused)}."
+        said += f" In the way: a little farther {'; '.join(found.refused)}."
     return said
 
 

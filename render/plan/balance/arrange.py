@@ -12,14 +12,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from render.plan.balance.exposures import camera_settings
+from render.plan.balance.objections import objections
 from render.plan.balance.responses import Responses, respond
+from render.plan.balance.rounding import rounded_place
 from render.plan.balance.search import (
     Place,
     Search,
     Values,
+    in_the_way,
     nearest_place,
     place_at,
-    rounded_place,
     settings_of,
 )
 from render.plan.balance.unknowns import Unknown
@@ -42,7 +44,7 @@ class Arranged:
     settings: tuple[Setting, ...]  # all that the scene file would say otherwise
     rounds: int
     residual_stops: float  # by which the last trace moved a reading; 0 where nothing moves
-    refused: tuple[str, ...]  # why lights cannot stand where they were tried
+    refused: tuple[str, ...]  # what keeps lights from going farther
 
 
 def arrange(
@@ -62,10 +64,11 @@ def arrange(
     moves = tuple(each for each in free if each.light)
     cameras = tuple(each for each in free if not each.light)
     traced, residual, rounds = start, 0.0, 0
+    begin: Values | None = None
     while rounds < MOST_ROUNDS:
         rounds += 1
         progress("moving the lights" if moves else "setting the camera")
-        search, best = _found(start, moves, cameras, traced)
+        search, best = _found(start, moves, cameras, traced, begin)
         end = rounded_place(search, best)
         settings = settings_of(search, end.values)
         setup = changed(start.setup, settings)
@@ -75,7 +78,7 @@ def arrange(
             break
         progress("measuring there")
         found = respond(setup, engine, samples, known=start, idle=True)
-        traced, residual = found, _residual(end, found)
+        traced, residual, begin = found, _residual(end, found), best.values
         if residual < SETTLED_STOPS:
             break
     ideal = place_at(replace(search, bounce=found.bounce, tried={}), best.values)
@@ -88,7 +91,7 @@ def arrange(
         settings=settings,
         rounds=rounds,
         residual_stops=residual,
-        refused=tuple(dict.fromkeys(search.refused.values())),
+        refused=in_the_way(search, best.values),
     )
 
 
@@ -97,10 +100,19 @@ def _found(
     moves: tuple[Unknown, ...],
     cameras: tuple[Unknown, ...],
     traced: Responses,
+    begin: Values | None,
 ) -> tuple[Search, Place]:
     """Camera first, since that is less trouble, then lights; the camera again where it helps."""
     problem = replace(start.problem, full=start.direct + traced.bounce)
-    search = Search(start, moves, traced.bounce, camera_settings(start, problem, cameras))
+    excused = objections(start.setup, start.layout, {each.light for each in moves})
+    search = Search(
+        start=start,
+        moves=moves,
+        bounce=traced.bounce,
+        camera=camera_settings(start, problem, cameras),
+        excused=frozenset(excused),
+        begin=begin,
+    )
     best = nearest_place(search)
     for _ in range(MOST_ROUNDS if moves and cameras else 0):
         camera = camera_settings(start, best.problem, cameras)

@@ -44,7 +44,7 @@ class Balance:
     rounding_wish: str | None  # that one
     rounds: int  # of moving lights and tracing the bounce again; 0 where nothing was free
     residual_stops: float  # by which the last trace moved a reading
-    refused: tuple[str, ...]  # why lights could not stand where they were tried
+    refused: tuple[str, ...]  # what keeps lights from going farther
     limits: tuple[Limit, ...]
     cures: tuple[Cure, ...]  # best first
 

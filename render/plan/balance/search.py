@@ -17,7 +17,7 @@ from render.errors import KitError, OutputError, SceneError
 from render.plan.balance.objections import objections
 from render.plan.balance.responses import Responses, respond
 from render.plan.balance.solve import REACHED_STOPS, STAY, Problem, cost, missed, solve
-from render.plan.balance.unknowns import OPTION, STEPS, Unknown, settable
+from render.plan.balance.unknowns import OPTION, Unknown
 from render.plan.changes.settings import Setting, changed
 
 Floats = NDArray[np.float64]
@@ -33,6 +33,16 @@ AS_GOOD = 1e-3  # a cost that is higher by this is no worse: 0.003 stop of an f-
 WORTH_MOVING = 0.1  # of what is missed; a light is not moved to take less off it
 COARSE = {1: 7, 2: 4, 3: 3}  # places tried along each unknown where the present one leads nowhere
 COARSE_STARTS = 2
+NEARBY = 0.5  # half a stop of distance, half of ANGLE_DEG
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A place that was tried and where a light cannot stand."""
+
+    values: Values
+    fault: str  # short
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +53,10 @@ class Search:
     moves: tuple[Unknown, ...]
     bounce: Floats  # (n, m) at full power [lx·s]
     camera: tuple[Setting, ...] = ()  # as it is set while lights are moved
+    excused: frozenset[str] = frozenset()  # faults of the present set-up
+    begin: Values | None = None  # answer with another bounce
     tried: dict[Values, Problem | None] = field(default_factory=dict)
-    refused: dict[str, str] = field(default_factory=dict)  # why, by what is in the way
+    refused: list[Refusal] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +83,9 @@ def nearest_place(search: Search) -> Place:
 
     Raises OutputError where no light can stand anywhere in the ranges.
     """
+    again = None if search.begin is None else place_at(search, search.begin)
+    if again is not None:
+        return _kept_back(search, _refined(search, again))
     present = tuple(min(max(each.now, each.low), each.high) for each in search.moves)
     here = place_at(search, present)
     if here is not None and (here.reached or not search.moves):
@@ -79,7 +94,7 @@ def nearest_place(search: Search) -> Place:
     if not found or not found[0].reached:
         found += [_refined(search, each) for each in _coarse(search)]
     if not found:
-        why = "; ".join(search.refused.values())
+        why = "; ".join({each.fault: each.words for each in search.refused}.values())
         keys = ", ".join(each.key for each in search.moves)
         raise OutputError(f"{OPTION} {keys}: {why} (accepted: a range with a place for it)")
     best = min(found, key=lambda each: each.missed + _moved(search, each.values))
@@ -107,12 +122,12 @@ def _measured(search: Search, values: Values) -> Problem | None:
         setup = changed(start.setup, settings_of(search, values))
         found = respond(setup, None, known=start, idle=True)
     except (SceneError, KitError) as problem:
-        search.refused[problem.key] = f"{problem.key}: {problem.found}"
+        words = f"{problem.key}: {problem.found}"
+        search.refused.append(Refusal(values, problem.key, words))
         return None
-    allowed = objections(start.setup, start.layout, lights)
     faults = objections(setup, found.layout, lights)
-    new = {name: words for name, words in faults.items() if name not in allowed}
-    search.refused.update(new)
+    new = {name: words for name, words in faults.items() if name not in search.excused}
+    search.refused.extend(Refusal(values, name, words) for name, words in new.items())
     return None if new else replace(found.problem, full=found.direct + search.bounce)
 
 
@@ -139,6 +154,20 @@ def _value(unknown: Unknown, part: float) -> float:
     if unknown.part == "distance_m":
         return float(unknown.now * 2.0 ** (0.5 * part))
     return unknown.now + ANGLE_DEG * part
+
+
+def in_the_way(search: Search, values: Values) -> tuple[str, ...]:
+    """What keeps lights from going farther from the place that was found."""
+    here = _scaled(search, values)
+    nearest: dict[str, str] = {}
+    for each in sorted(search.refused, key=lambda each: _apart(search, each, here)):
+        if _apart(search, each, here) < NEARBY:
+            nearest.setdefault(each.fault, each.words)
+    return tuple(nearest.values())
+
+
+def _apart(search: Search, refusal: Refusal, here: Floats) -> float:
+    return float(np.max(np.abs(_scaled(search, refusal.values) - here), initial=0.0))
 
 
 def _moved(search: Search, values: Values) -> float:
@@ -209,21 +238,3 @@ def _kept_back(search: Search, best: Place) -> Place:
         if found.missed <= enough:
             best = found
     return best
-
-
-def rounded_place(search: Search, best: Place) -> Place:
-    """The place that tape and protractor can set whose powers come nearest to the wishes."""
-    plain = tuple(
-        value if value == each.now else settable(each, value)
-        for each, value in zip(search.moves, best.values, strict=True)
-    )
-    found = place_at(search, plain)
-    if found is not None and found.missed <= best.missed + AS_GOOD:
-        return found
-    around = [
-        sorted({settable(each, value + k * STEPS[each.part]) for k in (-1, 0, 1)})
-        for each, value in zip(search.moves, plain, strict=True)
-    ]
-    near = [place_at(search, values) for values in itertools.product(*around)]
-    stand = [each for each in near if each is not None]
-    return min(stand, key=lambda each: each.missed) if stand else best
