@@ -66,18 +66,24 @@ def cures_table(verdict: Verdict, first: int) -> Table:
     return table
 
 
-def print_notes(console: Console, verdict: Verdict) -> None:
-    """What the columns of the table mean, what was not looked for, what was left out."""
-    if verdict.cures:
-        several = "darkest" if verdict.off_stops < 0 else "lightest"
-        place = f"of the {several} place; " if len(verdict.points) > 1 else ""
-        console.print(
-            f"Off by: stops outside what is wanted, {place}enough: it is no longer too "
-            f"{_way(verdict)}. The power keeps the face reading, in the head's steps; face: what "
-            "is left over. Upset: another wish that was met and then is not. Which change is less "
-            "work than another is common practice, no source. Of all else that a change can bring "
-            "about, a new flag or a moved light in the picture is all that was looked for.",
-            highlight=False,
-        )
+def print_left_out(console: Console, verdict: Verdict) -> None:
+    """What cannot be done here, and why."""
     if verdict.left_out:
-        console.print(f"Left out: {'; '.join(verdict.left_out)}.", highlight=False)
+        words = "; ".join(verdict.left_out)
+        console.print(f"Left out for {verdict.wanted}: {words}.", highlight=False)
+
+
+def print_notes(console: Console, verdicts: tuple[Verdict, ...]) -> None:
+    """What the columns of the tables mean, and what was not looked for."""
+    if not any(verdict.cures for verdict in verdicts):
+        return
+    several = any(len(verdict.points) > 1 for verdict in verdicts)
+    place = "of several places, of the one that is farthest off; " if several else ""
+    console.print(
+        f"Off by: stops outside what is wanted, {place}enough: within 0.1 of it, or past it. "
+        "The power keeps the face reading, in the head's steps; face: what is "
+        "left over. Upsets: other wishes that were met and then are not. Which change is less work "
+        "than another is common practice, no source. Of all else that a change can bring about, a "
+        "new flag or a moved light in the picture is all that was looked for.",
+        highlight=False,
+    )

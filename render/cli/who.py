@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.table import Table
 
 from render.cli.bounce import said
-from render.cli.cures import cures_table, print_notes, verdict_line
+from render.cli.cures import cures_table, print_left_out, print_notes, verdict_line
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
 from render.errors import OutputError
 from render.plan.who.cheapest import Verdict, cheapest
@@ -131,7 +131,8 @@ def _show(found: Who, verdicts: tuple[Verdict, ...], bounce: bool) -> None:
         if verdict.cures:
             console.print(cures_table(verdict, number))
             number += len(verdict.cures)
-        print_notes(console, verdict)
+        print_left_out(console, verdict)
+    print_notes(console, verdicts)
 
 
 def _places(found: Who, toned: bool) -> Table:

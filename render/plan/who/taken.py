@@ -16,6 +16,7 @@ from render.photometry.exposure import f_number, linear_value
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
 from render.plan.who.tones import Tone, tone_of
+from render.predict import Obstacles, Still
 from render.report.held import ALL, Held, Measured, hold, measure, reference
 from render.report.readings import meter_speed, wished_readings
 from render.scenefile import Setup
@@ -35,6 +36,7 @@ class Taken:
     held: tuple[Held, ...]  # places, then wishes in the scene's order, then the face
     measured: Measured
     places: int = 0  # how many are asked about
+    still: Still | None = None  # what stands where it is while lights change
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -61,11 +63,13 @@ def take(
     engine: Engine | None,
     samples: int,
     layout: Layout | None = None,
+    still: Still | None = None,
 ) -> Taken:
     """Hold receptors at places, for wishes and at the face, and measure once.
 
     names, engine, samples : as of `who`
     layout                 : the set-up if it is placed already
+    still                  : of a set-up that differs in lights and walls alone
     Raises OutputError for a name that is no place.
     """
     layout = place(setup) if layout is None else layout
@@ -79,8 +83,10 @@ def take(
         chosen = [name for name in chosen if at[name] != face.point]
     places = [hold(layout, at[name], ALL, None, None) for name in chosen]
     held = (*places, *wished_readings(setup, layout), face)
-    measured = measure(layout, list(held), engine, samples)
-    return Taken(setup, layout, held, measured, len(chosen))
+    still = still or Still.of(layout)
+    obstacles = Obstacles.of(layout, still)
+    measured = measure(layout, list(held), engine, samples, obstacles)
+    return Taken(setup, layout, held, measured, len(chosen), still)
 
 
 def _with_points(setup: Setup, layout: Layout, missing: list[str]) -> Layout:

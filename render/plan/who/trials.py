@@ -25,6 +25,7 @@ SAMPLES = 2048  # paths per receptor: the bounce of a pale room to about 0.01 st
 MOST_SHADED_STOPS = 0.3  # a flag that takes more from the face is in its way; common practice
 KEPT_STOPS = 0.05  # a face reading that changes by less shows as +0.0
 FRAME_STEPS = 9  # places across a thing that are looked for in the picture
+LIT_ONLY = ("light.", "room.")  # begin keys that leave sitter, panels and backdrop in place
 MOVES = (".distance_m", ".azimuth_deg")  # ends of keys that move a light
 
 
@@ -82,7 +83,8 @@ def try_step(base: Taken, goal: Goal, way: Way, change: Step, engine: Engine | N
     layout = place(setup, base.layout.body, spots=False)  # no change moves sitter or camera
     for setting in change.settings:
         _check_frame(layout, setting)
-    taken = take(setup, base.names, engine, SAMPLES, layout)
+    same = all(setting.key.startswith(LIT_ONLY) for setting in change.settings)
+    taken = take(setup, base.names, engine, SAMPLES, layout, base.still if same else None)
     power = _power(base, taken, change)
     settings = change.settings
     key = taken.layout.fronts[taken.layout.key].name
