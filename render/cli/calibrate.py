@@ -12,9 +12,12 @@ from rich.console import Console
 from rich.table import Table
 
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
+from render.errors import OutputError
 from render.plan.calibrate.beside import SHADE_STOPS
 from render.plan.calibrate.calibrate import Calibration, calibrate
-from render.plan.calibrate.kit_entries import Entry, check_free, entries, write_kit
+from render.plan.calibrate.kit_entries import OPTION, Entry, check_free, entries
+from render.plan.calibrate.kit_replace import REPLACE, Retired, refuse_older, write_readings
+from render.plan.calibrate.noted import read_notes
 from render.plan.calibrate.told import ReadRow
 from render.report.held import ALL
 from render.scenefile import load_scene
@@ -28,17 +31,26 @@ def run_calibrate(
     as_json: bool,
     as_csv: bool,
     write: Path | None,
+    replace_old: bool,
 ) -> None:
     """Compare readings with the prediction, print what follows, write it as a kit if wanted."""
-    if write is not None:
-        check_free(write)
+    if replace_old and write is None:
+        raise OutputError(f"{REPLACE}: nothing is written (accepted: with {OPTION} KIT.toml)")
     setup = load_scene(scene)
+    if write is not None:
+        check_free(write, replace_old)
+        if not replace_old:
+            lit = [name for name, light in setup.scene.light.items() if light.on]
+            notes = read_notes(readings).notes
+            fired = {note.light for note in notes}
+            refuse_older(setup, [name for name in lit if fired & {name, ALL}], write)
     with Console(stderr=True).status("Placing and measuring"):
         found = calibrate(setup, readings, bounce=bounce, engine=engine)
     made: tuple[Entry, ...] = ()
+    retired: tuple[Retired, ...] = ()
     if write is not None:
         made = entries(setup, found.corrections)
-        write_kit(write, found.scene, made)
+        retired = write_readings(setup, write, found.scene, made)
     if as_json:
         print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
     elif as_csv:
@@ -46,7 +58,10 @@ def run_calibrate(
     else:
         show_calibration(found)
     if write is not None:
-        say_written(write, made, sys.stderr if as_json or as_csv else sys.stdout)
+        out = sys.stderr if as_json or as_csv else sys.stdout
+        kits = [(setup.file.parent / name).resolve() for name in setup.scene.kit]
+        named = write.resolve() in kits
+        say_written(write, named, made, retired, out)
 
 
 def show_calibration(found: Calibration) -> None:
@@ -122,13 +137,21 @@ def _corrections(found: Calibration) -> Table:
     return table
 
 
-def say_written(file: Path, made: tuple[Entry, ...], out: TextIO) -> None:
-    """Where the kit is, and what else has a say in it."""
-    print(f'Kit readings written to {file}; name it in the scene: kit = ["{file.name}"].', file=out)
-    for each in made:
-        if each.older:
-            print(
-                f"{each.reading.flash} with {each.reading.modifier} has older readings in "
-                f"{', '.join(each.older)}: take those out, or the mean of all counts.",
-                file=out,
-            )
+def say_written(
+    file: Path,
+    named: bool,
+    made: tuple[Entry, ...],
+    retired: tuple[Retired, ...],
+    out: TextIO,
+) -> None:
+    """Where the kit is, whether the scene names it, and what became of older readings."""
+    how = "the scene names it" if named else f'name it in the scene: kit = ["{file.name}"]'
+    count = "1 kit reading" if len(made) == 1 else f"{len(made)} kit readings"
+    print(f"{count} written to {file}; {how}.", file=out)
+    for each in retired:
+        print(
+            f"Older readings of {each.words} are comments in {each.file.name} now "
+            f"({len(each.indices)}).",
+            file=out,
+        )
+    print("Run meter: it shows what the table calls after, causes left out.", file=out)

@@ -108,6 +108,10 @@ def who(
 @commands.command()
 def check(
     scene: SceneArgument,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="without the small traced look and what clips in it")
+    ] = False,
+    engine: EngineOption = EngineName.auto,
     as_json: JsonOption = False,
     strict: Annotated[
         bool, typer.Option("--strict", help="exit with 1 if anything is wrong")
@@ -119,7 +123,7 @@ def check(
     """
     from render.cli.check import run_check
 
-    fine = run_check(scene, as_json)
+    fine = run_check(scene, as_json, None if quick else engine.value)
     if strict and not fine:
         raise typer.Exit(1)
 
@@ -176,6 +180,10 @@ def calibrate(
         Path | None,
         typer.Option(metavar="KIT.toml", help="also write the corrections as a new kit file"),
     ] = None,
+    replace: Annotated[
+        bool,
+        typer.Option("--replace", help="with --write: older kit readings become comments"),
+    ] = False,
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
 ) -> None:
@@ -188,4 +196,4 @@ def calibrate(
     from render.cli.calibrate import run_calibrate
 
     one_form(as_json, as_csv)
-    run_calibrate(scene, readings, bounce, engine.value, as_json, as_csv, write)
+    run_calibrate(scene, readings, bounce, engine.value, as_json, as_csv, write, replace)

@@ -26,6 +26,7 @@ from render.studio.kit import KitReading
 from render.studio.part import share_of_full
 
 OPTION = "--write"
+NOTHING = f"{OPTION}: nothing to write (accepted: readings of a flash with a modifier of the kit)"
 AHEAD_M = 0.7  # clear of every bundled modifier, and so near that the kit allows for no walls
 FIGURES = 5  # of an f-number; a thousandth of a stop
 
@@ -35,15 +36,17 @@ class Entry(NamedTuple):
 
     reading: KitReading
     correction: Correction
-    older: tuple[str, ...]  # files that have readings of this flash and modifier already
 
 
-def check_free(file: Path) -> None:
-    """Raise OutputError for a file that is there already, or cannot be made."""
+def check_free(file: Path, replace_old: bool = False) -> None:
+    """Raise OutputError for a file that is there, unless it is added to, or cannot be made."""
     if file.suffix != ".toml":
         raise OutputError(f'{OPTION}: found "{file}" (accepted: a name that ends in .toml)')
-    if os.path.lexists(file):
-        raise OutputError(f"{OPTION}: {file} is there already (accepted: a new name)")
+    if os.path.lexists(file) and not replace_old:
+        raise OutputError(
+            f"{OPTION}: {file} is there already (accepted: a new name, or --replace, which adds to "
+            "it)"
+        )
     if not os.access(file.parent, os.W_OK):
         raise OutputError(
             f"{OPTION}: {file.parent} cannot be written (accepted: a folder that can)"
@@ -67,9 +70,7 @@ def entries(setup: Setup, found: Iterable[Correction]) -> tuple[Entry, ...]:
             reading_places=(ReadingPlace(Path("corrected"), correction.lights[0]),),
         )
         readings_of(alone, reading.flash, reading.modifier)
-        before = readings_of(setup, reading.flash, reading.modifier)
-        older = tuple(dict.fromkeys(each.place.file.name for each in before))
-        made.append(Entry(reading, correction, older))
+        made.append(Entry(reading, correction))
     return tuple(made)
 
 
@@ -98,30 +99,16 @@ def _reading(setup: Setup, correction: Correction) -> KitReading:
     )
 
 
-def write_kit(file: Path, scene: str, found: Iterable[Entry]) -> Path:
-    """Write a new kit file of readings, as a whole or not at all.
-
-    Raises OutputError where it is there already, has nothing to say or cannot be written.
-    """
-    check_free(file)
-    found = tuple(found)
-    if not found:
-        raise OutputError(
-            f"{OPTION}: nothing to write (accepted: readings of a flash with a modifier of the kit)"
-        )
+def tables(scene: str, found: Iterable[Entry]) -> str:
+    """Readings as the text of a kit file."""
     page = tomlkit.document()
     page.add(tomlkit.comment(" ".join(f"Worked out from meter readings of: {scene}".split())))
     page.add(tomlkit.comment("As if read straight ahead of each front, without the room."))
-    tables = tomlkit.aot()
+    made = tomlkit.aot()
     for each in found:
-        tables.append(_table(each))
-    page.add("reading", tables)
-    try:
-        _put(file, tomlkit.dumps(page))
-    except OSError as problem:
-        reason = (problem.strerror or "cannot be written").lower()
-        raise OutputError(f"{OPTION}: {file}: {reason} (accepted: a new name)") from None
-    return file
+        made.append(_table(each))
+    page.add("reading", made)
+    return tomlkit.dumps(page)
 
 
 def _table(entry: Entry) -> tomlkit.items.Table:
@@ -146,15 +133,18 @@ def _dial(power: float) -> str | float:
     return marking if abs(share_of_full(marking) / power - 1) < 1e-6 else power
 
 
-def _put(file: Path, text: str) -> None:
-    """Write beside the file, then take its name; one that has come up meanwhile stays."""
+def put(file: Path, text: str, over: bool = False) -> None:
+    """Write beside the file, then take its name; one that has come up meanwhile stays.
+
+    over : write over what is there
+    """
     handle, name = tempfile.mkstemp(suffix=".toml", prefix=f".{file.stem}-", dir=file.parent)
     part = Path(name)
     try:
         with os.fdopen(handle, "w", encoding="utf-8") as out:
             out.write(text)
         part.chmod(0o644)
-        if os.path.lexists(file):
+        if os.path.lexists(file) and not over:
             raise FileExistsError(0, "is there already")
         part.replace(file)
     finally:

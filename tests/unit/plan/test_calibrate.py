@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import json
 import sys
+import tomllib
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -22,9 +22,9 @@ from render.photometry.stops import show_f_number
 from render.plan.calibrate.beside import beside, open_page
 from render.plan.calibrate.calibrate import calibrate
 from render.plan.calibrate.causes import find_causes
-from render.plan.calibrate.further import AHEAD_M as TRIED_M
-from render.plan.calibrate.further import further
-from render.plan.calibrate.kit_entries import AHEAD_M, check_free, entries, write_kit
+from render.plan.calibrate.further import AHEAD_M, further
+from render.plan.calibrate.kit_entries import check_free, entries
+from render.plan.calibrate.kit_replace import write_readings
 from render.plan.calibrate.noted import COLUMNS, read_notes
 from render.plan.calibrate.offsets import Taken, fit
 from render.report import meter
@@ -112,11 +112,18 @@ def noted(folder: Path, rows: Sequence[SAID], **more: str) -> Path:
     return file
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
-def test_hidden_outputs_of_three_lights_are_found(tmp_path: Path, seed: int) -> None:
+def run_command(monkeypatch: pytest.MonkeyPatch, *options: object) -> int:
+    words = ["tenthstop", "calibrate", *options, "--direct"]
+    monkeypatch.setattr(sys, "argv", [str(word) for word in words])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    return int(ended.value.code or 0)
+
+
+def test_hidden_outputs_of_three_lights_are_found(tmp_path: Path) -> None:
     """24 readings of 0.1 stop leave 0.02 stop; 0.05 is 2.5 of these."""
     setup = scene(tmp_path)
-    found = calibrate(setup, noted(tmp_path, said(setup, seed, 3, **HIDDEN)), bounce=False)
+    found = calibrate(setup, noted(tmp_path, said(setup, 1, 3, **HIDDEN)), bounce=False)
     assert found.causes == ()
     for row in found.corrections:
         miss = row.correction_stops - HIDDEN[row.lights[0]]
@@ -318,7 +325,8 @@ def test_a_written_kit_makes_the_meter_show_the_readings(tmp_path: Path) -> None
     setup = scene(tmp_path)
     file = noted(tmp_path, said(setup, 1, 3, **HIDDEN), date="2026-11-20")
     found = calibrate(setup, file, bounce=False)
-    write_kit(tmp_path / "mine.toml", found.scene, entries(setup, found.corrections))
+    made = entries(setup, found.corrections)
+    write_readings(setup, tmp_path / "mine.toml", found.scene, made)
     again = scene(tmp_path, "mine.toml")
     shown = {(r.point, r.lights): r for r in meter(again, bounce=False).readings}
     for row in found.readings:
@@ -328,8 +336,6 @@ def test_a_written_kit_makes_the_meter_show_the_readings(tmp_path: Path) -> None
     # Calibrated once, the same readings ask for next to nothing more.
     for correction in calibrate(again, file, bounce=False).corrections:
         assert abs(correction.correction_stops) < 2e-2
-    again_made = entries(again, calibrate(again, file, bounce=False).corrections)
-    assert again_made[0].older == ("mine.toml",)
 
 
 def test_every_bundled_modifier_can_be_written(tmp_path: Path) -> None:
@@ -346,7 +352,6 @@ def test_every_bundled_modifier_can_be_written(tmp_path: Path) -> None:
         before, after = (light_alone(s, light)[0].luminous_energy_lm_s for s in (worn, known))
         gain = float(np.log2(after / before))
         assert gain == pytest.approx(correction.correction_stops, abs=1e-3), name
-    assert AHEAD_M > 0
 
 
 def test_a_kit_file_is_never_written_over(tmp_path: Path) -> None:
@@ -355,9 +360,9 @@ def test_a_kit_file_is_never_written_over(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="is there already"):
         check_free(there)
     with pytest.raises(OutputError, match="nothing to write"):
-        write_kit(tmp_path / "other.toml", "bench", ())
+        write_readings(scene(tmp_path), tmp_path / "other.toml", "bench", ())
     assert there.read_text() == "# mine\n"
-    assert sorted(tmp_path.iterdir()) == [there]
+    assert not (tmp_path / "other.toml").exists()
 
 
 def test_the_command_prints_writes_and_refuses(
@@ -366,12 +371,8 @@ def test_the_command_prints_writes_and_refuses(
     setup = scene(tmp_path)
     file, kit = noted(tmp_path, said(setup, 1, 1, **HIDDEN)), tmp_path / "mine.toml"
 
-    def run(*options: Any) -> int:
-        words = ["tenthstop", "calibrate", str(setup.file), str(file), "--direct", *options]
-        monkeypatch.setattr(sys, "argv", [str(word) for word in words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        return int(ended.value.code or 0)
+    def run(*options: object) -> int:
+        return run_command(monkeypatch, setup.file, file, *options)
 
     assert run("--json", "--write", kit) == 0
     page = json.loads(capsys.readouterr().out)
@@ -514,7 +515,7 @@ def test_the_next_reading_is_where_two_causes_differ_most(tmp_path: Path) -> Non
         for spot, (at, _) in SPOTS.items()
         if spot != "cheek"
     }
-    apart |= {f"{x:g} m ahead of key": output.offset - distance.offset for x in TRIED_M}
+    apart |= {f"{x:g} m ahead of key": output.offset - distance.offset for x in AHEAD_M}
     best = max(abs(value) for value in apart.values())
     assert one.apart_stops == pytest.approx(best, abs=0.01)
     assert abs(apart[one.place]) == pytest.approx(best, abs=0.01)
@@ -579,3 +580,78 @@ def test_a_place_that_cannot_be_is_one_sentence(tmp_path: Path, text: str, told:
         calibrate(hand_scene(tmp_path), file, bounce=False)
     assert told in str(problem.value)
     assert "\n" not in str(problem.value)
+
+
+OWN_KIT = """# my kit
+[[reading]]
+flash = "monobloc-400"
+modifier = "softbox-60x90"
+power = "1/4"
+distance_m = 1.0
+f_number = 13.7  # as measured in spring
+date = 2026-04-02
+
+# with the deep grid
+[[reading]]
+flash = "monobloc-400"
+modifier = "softbox-60x90"
+grid_deg = 30
+power = "1/4"
+distance_m = 1.0
+f_number = 9.6
+
+[flash.mine]  # stays
+stored_energy_ws = 100
+"""
+
+
+def test_older_readings_give_way_only_when_asked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The reading of the same outfit becomes a comment with its date; one with a grid, the other
+    entries and the comments stay, and the meter then shows what was read."""
+    kit = tmp_path / "mine.toml"
+    kit.write_text(OWN_KIT)
+    setup = scene(tmp_path, "mine.toml")
+    file = noted(tmp_path, said(setup, 1, 1, ["key"], key=0.3), date="2026-11-20")
+    new = tmp_path / "new.toml"
+    assert run_command(monkeypatch, setup.file, file, "--write", new) == 2
+    told = " ".join(capsys.readouterr().err.split())
+    assert "mine.toml has a reading of monobloc-400 with softbox-60x90 of 2026-04-02" in told
+    assert "--replace" in told
+    assert not new.exists()
+    assert kit.read_text() == OWN_KIT
+    found = calibrate(setup, file, bounce=False)
+    assert run_command(monkeypatch, setup.file, file, "--write", kit, "--replace") == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "comments in mine.toml now (1)" in told
+    text = kit.read_text()
+    assert "# f_number = 13.7  # as measured in spring" in text
+    assert "# date = 2026-04-02" in text
+    assert "# with the deep grid\n[[reading]]" in text
+    entries_now = tomllib.loads(text)
+    assert [each.get("grid_deg") for each in entries_now["reading"]] == [30, None]
+    assert "mine" in entries_now["flash"]
+    again = scene(tmp_path, "mine.toml")
+    shown = {(r.point, r.lights): r for r in meter(again, bounce=False).readings}
+    for row in found.readings:
+        now = shown[row.point, row.light]
+        assert 2 * np.log2(now.f_number / row.after_f_number) == pytest.approx(0, abs=1e-3)
+
+
+def test_what_cannot_be_replaced_is_left_alone(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kit = tmp_path / "mine.toml"
+    inline = (
+        'reading = [{ flash = "monobloc-400", modifier = "softbox-60x90", power = "1/4", '
+        "distance_m = 1.0, f_number = 13.7 }]\n"
+    )
+    kit.write_text(inline)
+    setup = scene(tmp_path, "mine.toml")
+    file = noted(tmp_path, said(setup, 1, 1, ["key"]))
+    assert run_command(monkeypatch, setup.file, file, "--write", kit, "--replace") == 2
+    assert "cannot be edited" in capsys.readouterr().err
+    assert kit.read_text() == inline
+    assert run_command(monkeypatch, setup.file, file, "--replace") == 2
+    assert "with --write KIT.toml" in capsys.readouterr().err
