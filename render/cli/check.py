@@ -16,9 +16,12 @@ HEADINGS = {
 }
 
 
-def run_check(scene: str, as_json: bool) -> bool:
-    """Print what the checks found; True where nothing is wrong."""
-    found = check_set(load_scene(scene))
+def run_check(scene: str, as_json: bool, engine: str | None) -> bool:
+    """Print what the checks found; True where nothing is wrong.
+
+    engine : traces a small look; None leaves it out
+    """
+    found = check_set(load_scene(scene), engine)
     if as_json:
         print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
     else:

@@ -40,6 +40,7 @@ ARROWS = {
         "layout",
         "predict",
         "trace",
+        "picture",
         "report",
         "setview",
     },

@@ -14,17 +14,17 @@ __all__ = ["Checks", "Finding", "check_set"]
 
 CHECKS: tuple[Check, ...] = (*LENS, *FLOOR)
 NEVER = (
-    "clipped highlights and crushed shadows (see the look)",
     "what hair hides or shades",
     "panels and walls mirrored in eyes or glasses",
     *NEVER_FLOOR,
 )
 
 
-def check_set(setup: Setup) -> Checks:
+def check_set(setup: Setup, engine: str | None = None) -> Checks:
     """Do every check that the scene allows.
 
+    engine : traces a small draft of the look for what clips; None leaves that out
     Raises SceneError, KitError and MeshError for a scene that cannot be placed.
     """
-    context = Context(setup)
+    context = Context(setup, engine)
     return replace(run_checks(context, CHECKS, NEVER), cautions=cautions(context))

@@ -9,12 +9,18 @@ from typing import Literal
 
 from embreex.rtcore_scene import EmbreeScene
 
+from render.errors import EngineError
 from render.layout import Layout, place
+from render.picture import Look
+from render.picture.take import exposure_of, take
 from render.plan.checks.face import FaceLight, face_light
 from render.predict import Obstacles
 from render.predict.touch import body_meshes, ray_scene
 from render.scenefile import Setup
+from render.trace import Engine, Quality
 
+LOOK_QUALITY: Quality = "draft"
+LOOK_PX = 300  # longer side of the look that is checked: 2 mm of a head and shoulders
 Verdict = Literal["wrong", "look", "fine"]
 VERDICTS: tuple[Verdict, ...] = ("wrong", "look", "fine")  # in the order in which they are shown
 
@@ -37,6 +43,7 @@ class Context:
     """The set that is checked; what several checks need is worked out once, when first asked."""
 
     setup: Setup
+    engine: str | None = None  # that traces the small look; None leaves it out
 
     @cached_property
     def layout(self) -> Layout:
@@ -52,6 +59,25 @@ class Context:
     def sitter(self) -> EmbreeScene | None:
         """The sitter ready for rays, without hair and clear lenses."""
         return ray_scene(body_meshes(self.layout.body))
+
+    @cached_property
+    def look(self) -> Look | str:
+        """A small draft of the look, or why there is none; its frames are kept in the store."""
+        if self.engine is None:
+            return "left out by --quick"
+        if not any(front.luminous_energy_lm_s > 0 for front in self.layout.fronts):
+            return "no light fires"
+        try:
+            with Engine(self.engine) as running:
+                return take(
+                    self.layout,
+                    exposure_of(self.setup),
+                    quality=LOOK_QUALITY,
+                    long_side_px=LOOK_PX,
+                    engine=running,
+                )
+        except EngineError as problem:
+            return f"the light cannot be traced: {problem}"
 
     @cached_property
     def face(self) -> FaceLight:

@@ -11,6 +11,7 @@ from render.plan.checks.in_frame import how_seen, in_frame
 from render.plan.checks.nose_light import no_light_behind, nose_light
 from render.plan.checks.nose_shadows import no_face_light, nose_shadows
 from render.plan.checks.pattern import no_pattern, pattern
+from render.plan.checks.tones import no_look, tones
 
 LENS: tuple[Check, ...] = (
     Check("lamps and panels in the frame", in_frame, no_camera, how_seen),
@@ -21,4 +22,5 @@ LENS: tuple[Check, ...] = (
     Check("glare on glasses", glasses_glare, no_glasses),
     Check("catchlights", catchlights, no_eyes),
     Check("lighting pattern, broad or short", pattern, no_pattern),
+    Check("clipped and crushed areas of the look", tones, no_look),
 )
