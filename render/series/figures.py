@@ -63,6 +63,7 @@ class CellRow:
     change: str
     values: tuple[str, ...]  # as written; "-" where the key is left out
     exposure: Exposure
+    key: str  # the light that figures of the key are of
     key_power: float  # share of full
     key_power_shown: str
     key_change_stops: float  # from what the scene file says
@@ -109,6 +110,7 @@ def cell_row(cell: Cell, made: Turned, look: Drawn, exposure: Exposure) -> CellR
         change=cell.change,
         values=tuple(value.text for value in cell.values),
         exposure=exposure,
+        key=taken.layout.fronts[run.key].name,
         key_power=made.power,
         key_power_shown=show_power(made.power) if made.power <= 1 else _over_full(made.power),
         key_change_stops=made.change_stops,

@@ -11,7 +11,7 @@ from render.series.cells import Series, placed
 from render.series.figures import CellRow, Exposure, against, cell_row, drawn
 from render.series.pictures import KeyOutput, key_output
 from render.series.run import measured
-from render.series.turned import Turned, as_set, face_number, turned
+from render.series.turned import Turned, as_set, goal_of, turned
 from render.trace import Engine
 
 
@@ -48,14 +48,14 @@ def metered(
     Raises OutputError naming a cell that cannot stand or cannot be re-metered, EngineError.
     """
     rows: dict[Exposure, list[CellRow]] = {each: [] for each in exposures}
-    outputs, wanted = [], 0.0
+    outputs, goal = [], None
     for cell, layout in placed(series.cells):
         run, look = measured(cell.setup, layout, engine), drawn(cell.setup, layout)
-        wanted = wanted or face_number(run)
+        goal = goal or goal_of(run)
         versions: list[KeyOutput] = []
         for exposure in exposures:
             try:
-                made: Turned = as_set(run) if exposure == "kept" else turned(run, wanted)
+                made: Turned = as_set(run) if exposure == "kept" else turned(run, goal)
             except OutputError as problem:
                 raise OutputError(f"cell {cell.number} ({cell.change}): {problem}") from None
             rows[exposure].append(cell_row(cell, made, look, exposure))

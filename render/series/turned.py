@@ -37,7 +37,20 @@ def face_number(run: Run) -> float:
     return reading_of(run.taken.setup, float(run.taken.light(-1).sum()), run.taken.held[-1])
 
 
-def turned(run: Run, wanted_f_number: float) -> Turned:
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """What the first cell sets: which light is turned, and what the face is to read."""
+
+    key: str
+    f_number: float
+
+
+def goal_of(first: Run) -> Goal:
+    """The reading that the other cells are brought to."""
+    return Goal(first.taken.layout.fronts[first.key].name, face_number(first))
+
+
+def turned(run: Run, goal: Goal) -> Turned:
     """The run with its key turned until the face reads an f-number, not in the dial's steps.
 
     The other lights stay. A power that the head has not is taken all the same, and said.
@@ -45,13 +58,18 @@ def turned(run: Run, wanted_f_number: float) -> Turned:
     """
     taken = run.taken
     setup, front = taken.setup, taken.layout.fronts[run.key]
+    if front.name != goal.key:
+        raise OutputError(
+            f"cannot be re-metered: its key is the {front.name} light, not the {goal.key} light "
+            "(accepted: --exposure kept)"
+        )
     light = taken.light(-1)
     others = float(light.sum() - light[run.key])
-    needed = wanted_f_number**2 * constant_of(setup, taken.held[-1]) / meter_speed(setup) - others
+    needed = goal.f_number**2 * constant_of(setup, taken.held[-1]) / meter_speed(setup) - others
     if light[run.key] <= 0 or needed <= 0:
         without = show_f_number(reading_of(setup, others, taken.held[-1]))
         raise OutputError(
-            f"its face cannot be re-metered to {show_f_number(wanted_f_number)}: the "
+            f"its face cannot be re-metered to {show_f_number(goal.f_number)}: the "
             f"{front.name} light gives it nothing, or the rest alone gives it {without} "
             "(accepted: --exposure kept)"
         )

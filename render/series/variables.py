@@ -53,6 +53,8 @@ class Variable:
         """A value with its unit: "0.7 m", "bob"; "none" where the key is left out."""
         if value.found is None:
             return "none"
+        if isinstance(value.found, list) and all(isinstance(e, str) for e in value.found):
+            return ", ".join(value.found)
         name = unit(self.key.rpartition(".")[2])
         number = isinstance(value.found, int | float) and not isinstance(value.found, bool)
         return value.text + (SIGNS.get(name, f" {name}") if name and number else "")

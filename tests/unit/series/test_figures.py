@@ -92,6 +92,13 @@ def test_a_face_that_the_rest_lights_more_is_refused_by_its_cell(scene: Path) ->
         metered(series, ("re-metered",), None)
 
 
+def test_another_light_is_not_turned_for_a_key_that_is_off(scene: Path) -> None:
+    series = read_series(scene, ["light.key.on=true,false"])
+    with pytest.raises(OutputError, match=r"cell 2 .*its key is the fill light"):
+        metered(series, ("re-metered",), None)
+    assert [row.key for row in metered(series, ("kept",), None)[0].cells] == ["key", "fill"]
+
+
 def test_ratios_are_those_of_the_meter(tmp_path: Path) -> None:
     """Truth: K and F read apart by the meter; doubling F halves K:F, and (K+F):F is one more."""
     file = tmp_path / "filled.toml"
