@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from render.card import Card, card_of
+from render.card import Card, card_of, write_card
 from render.scenefile import load_scene
 
 SET = """
-title = "Spare room, two lights"
+title = "Η βιολοποιός, мастер скрипок: two lights"
 [room]
 width_m = 3.2
 depth_m = 4.6
@@ -61,3 +61,9 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def card(file: Path) -> Card:
     return card_of(load_scene(file), bounce=False)
+
+
+@pytest.fixture(scope="session")
+def drawn(card: Card, tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    """The pages as SVG."""
+    return write_card(card, tmp_path_factory.mktemp("svg") / "card.svg")
