@@ -6,7 +6,7 @@ from rich.console import Console
 from rich.table import Table
 
 from render.cli.paper import plain_table, signed, spoken
-from render.plan.who.cheapest import Verdict
+from render.plan.who.cheapest import NO_LIGHT, Verdict
 from render.plan.who.trials import Cure, so_many
 from render.report.held import ALL
 
@@ -18,7 +18,9 @@ def verdict_line(verdict: Verdict) -> str:
     told = f"{verdict.wanted}: {verdict.wanted_shown}{alone} at {where}; it has {verdict.shown}"
     if verdict.met:
         return f"{told}, near enough." if round(verdict.off_stops, 1) else f"{told}."
-    told += f", {so_many(verdict.off_stops)} too {_way(verdict)}."
+    if verdict.shown != NO_LIGHT:
+        told += f", {so_many(verdict.off_stops)} too {_way(verdict)}"
+    told += "."
     best = verdict.cures[0] if verdict.cures else None
     if best is None:
         return f"{told} Nothing that was tried can be done here."
@@ -82,7 +84,7 @@ def print_notes(console: Console, verdicts: tuple[Verdict, ...]) -> None:
     console.print(
         f"Off by: stops outside what is wanted, {place}enough: within 0.1 of it, or past it. "
         "The power keeps the face reading, in the head's steps; face: what is "
-        "left over. Upsets: other wishes that were met and then are not. Which change is less work "
+        "left over. Upsets: other wishes that are missed by more then. Which change is less work "
         "than another is common practice, no source. Of all else that a change can bring about, a "
         "new flag or a moved light in the picture is all that was looked for.",
         highlight=False,

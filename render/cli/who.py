@@ -117,7 +117,7 @@ def _show(found: Who, verdicts: tuple[Verdict, ...], bounce: bool) -> None:
     console.print(_places(found, toned))
     without = "" if bounce else " All without the room's bounce."
     console.print(_notes(found, toned) + without, highlight=False)
-    told = {name for verdict in verdicts if not verdict.met for name in verdict.points}
+    told = {verdict.points[0] for verdict in verdicts if not verdict.met}
     first = next((point.point for point in found.points if point.tone), None)
     for point in found.points:
         if point.parts and point.point in {first, *told}:

@@ -46,6 +46,13 @@ def switched_off(setup: Setup, name: str) -> Step | None:
     return Step(f"{name} light off", DIAL, of_light(name, on=False))
 
 
+def switched_on(setup: Setup, name: str) -> Step | None:
+    """A light that stands there unfired, fired."""
+    if setup.scene.light[name].on:
+        return None
+    return Step(f"{name} light on", DIAL, of_light(name, on=None))
+
+
 def other_head(setup: Setup, name: str, more: float) -> Step | None:
     """The next head of the kit that gives so many stops more, or less where negative."""
     light = setup.scene.light[name]

@@ -135,8 +135,9 @@ def other_grey(setup: Setup, points: Collection[str], darker: float) -> Step | N
     if now is None or now * 2.0**-darker < DARKEST_BACKDROP:
         return None
     there = round(now * 2.0**-darker, 3)
-    text = f"backdrop of reflectance {there:.2g}"
-    return _hung(setup, points, text, now, there, Setting("backdrop.reflectance", there))
+    return _hung(
+        setup, points, "backdrop of reflectance", now, there, Setting("backdrop.reflectance", there)
+    )
 
 
 def papers(setup: Setup, points: Collection[str], share: float, most: int) -> Family:
@@ -168,7 +169,7 @@ def papers(setup: Setup, points: Collection[str], share: float, most: int) -> Fa
         _hung(
             setup,
             points,
-            name.replace("-", " "),
+            f"{name.replace('-', ' ')}, reflectance",
             now,
             greys[name],
             Setting("backdrop.colour", name),
@@ -188,7 +189,7 @@ def _hung(
         for each, wish in setup.scene.wanted.items()
         if wish.point in points and wish.stops is not None
     ]
-    text = f"{name} instead of reflectance {now:.2g}"
+    text = f"{name} {there:.2g} instead of {now:.2g}"
     if wishes:
         way = "more" if more > 0 else "less"
         text += f": the same tone with {abs(more):.1f} stops {way} on it"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -17,6 +18,7 @@ from render.plan.who.trials import CannotError, Cure, so_many, try_step
 from render.trace import Engine
 
 LEAST_STOPS = 0.05  # a change that helps by less shows as +0.0
+NO_LIGHT = "no light"
 MOST_TOGETHER = 3  # changes that are combined where none is enough
 
 
@@ -75,17 +77,18 @@ def _verdict(
     met = abs(off) <= goal.play_stops
     found: list[Cure] = []
     left_out: list[str] = []
-    if not met and level > 0:
+    if not met:
         bench = _Bench(taken, goal, way, off, engine, tell, left_out)
         edge = goal.high if way == "darker" else goal.low
-        found = _tried(bench, families(taken, goal, edge / level))
+        gain = edge / level if level > 0 else math.inf
+        found = _tried(bench, families(taken, goal, gain))
     first = taken.held[goal.rows[0]]
     return Verdict(
         wanted=goal.said,
         wanted_shown=goal.wanted,
         points=tuple(taken.layout.points[taken.held[row].point].name for row in goal.rows),
         lights=first.lights,
-        shown=f"code {code_of(level):.0f}" if goal.tone else show_f_number(level**0.5),
+        shown=_shown(level, goal.tone),
         code=code_of(level) if goal.tone else None,
         off_stops=off,
         met=met,
@@ -93,6 +96,12 @@ def _verdict(
         cures=tuple(sorted(found, key=_rank)),
         left_out=tuple(left_out),
     )
+
+
+def _shown(level: float, tone: bool) -> str:
+    if level <= 0:
+        return NO_LIGHT
+    return f"code {code_of(level):.0f}" if tone else show_f_number(level**0.5)
 
 
 def _rank(cure: Cure) -> tuple[bool, bool, float, float]:
@@ -111,9 +120,9 @@ def _tried(bench: _Bench, all_: tuple[Family, ...]) -> list[Cure]:
     same_paper = [step for step, cure in best if step.effort != PAPER]
     if not any(cure.meets for step, cure in best if step.effort != PAPER):
         found += _combined(bench, same_paper)
-    if not any(cure.meets for cure in found):
+    if len(same_paper) < len(best) and not any(cure.meets for cure in found):
         found += _combined(bench, [step for step, _ in best])
-    return found
+    return list({cure.name: cure for cure in found}.values())
 
 
 def _combined(bench: _Bench, steps: list[Step]) -> list[Cure]:

@@ -115,6 +115,11 @@ def _lighter(lit: _Lit, gain: float) -> list[Family]:
     setup, name = lit.taken.setup, lit.strongest
     found = [_brightened(lit, j, gain) for j in range(len(lit.names))]
     found += [
+        family(lights.switched_on(setup, each))
+        for j, each in enumerate(lit.names)
+        if _turns(lit, j)
+    ]
+    found += [
         family(fronts.ungridded(setup, each)) for each in dict.fromkeys((name, lit.key)) if each
     ]
     if lit.on in ("skin", "cloth", "hair"):

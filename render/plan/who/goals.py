@@ -105,9 +105,17 @@ def _wished(taken: Taken) -> tuple[Goal, ...]:
         aim = _tone_wished(taken, number) if tone else number**2
         low, high = (aim * 2.0**part for part in wish.range_stops or (0.0, 0.0))
         play = 0.0 if wish.range_stops else MEETS_STOPS
-        wanted = f"code {int(code_of(min(aim, 1.0)))}" if tone else show_f_number(number)
+        wanted = _said(low, high) if tone else show_f_number(number)
+        if wish.range_stops and not tone:
+            wanted += f" ({wish.range_stops[0]:+.1f} to {wish.range_stops[1]:+.1f})"
         found.append(Goal(f"wanted.{name}", wanted, (row,), tone, low, high, play))
     return tuple(found)
+
+
+def _said(low: float, high: float) -> str:
+    """Codes of a range of tones."""
+    codes = [int(code_of(min(each, 1.0))) for each in (low, high)]
+    return f"code {codes[1]}" if codes[0] == codes[1] else f"code {codes[0]} to {codes[1]}"
 
 
 def _on(taken: Taken, row: int) -> str:

@@ -60,7 +60,7 @@ class Cure:
     face_stops: float  # what the face reading changes by, after a whole step of the dial
     key_power: float  # share of full
     key_power_shown: str
-    upsets: tuple[str, ...]  # other wishes that were met and then are not
+    upsets: tuple[str, ...]  # other wishes that are missed by a tenth more, or more
     points: tuple[Place, ...]
 
 
@@ -134,7 +134,7 @@ def _after(taken: Taken, row: int) -> Place:
 
 
 def _upset(base: Taken, taken: Taken, goal: Goal) -> tuple[str, ...]:
-    """Wishes besides the goal that the change takes out of reach of a meter's tenth."""
+    """Wishes besides the goal that are missed then, by a meter's tenth more than before."""
     before, after = _missed(base), _missed(taken)
     return tuple(
         name
@@ -168,8 +168,8 @@ def _power(base: Taken, taken: Taken, change: Step) -> str | None:
         raise CannotError("the face does not keep its light")
     more = math.log2(wanted / light[layout.key])
     flag = any(setting.key.startswith(NEW_PANEL) for setting in change.settings)
-    if flag and more > MOST_SHADED_STOPS:
-        raise CannotError(f"takes {so_many(more)} from the face")
+    if flag and (lost := math.log2(_seen(base) / max(_seen(taken), 1e-9))) > MOST_SHADED_STOPS:
+        raise CannotError(f"takes {so_many(lost)} from the face")
     lamp = taken.setup.scene.light[key]
     flash = taken.setup.kit.flash[lamp.flash] if lamp.flash is not None else None
     step = click(flash.power_step_stops) if flash is not None else 0.0
@@ -185,6 +185,12 @@ def _power(base: Taken, taken: Taken, change: Step) -> str | None:
     if below < least - 1e-9:
         raise CannotError(f"{key} cannot be turned down so far, by {so_many(least - below)}")
     return marking(below, step) if more else None
+
+
+def _seen(taken: Taken) -> float:
+    """Share of its straight light that the face gets."""
+    clear = float(taken.measured.clear[-1].sum())
+    return float(taken.measured.direct[-1].sum()) / clear if clear > 0 else 1.0
 
 
 def _with_power(taken: Taken, setting: Setting) -> Taken:
