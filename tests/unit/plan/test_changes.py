@@ -13,8 +13,10 @@ import pytest
 from render.errors import OutputError, SceneError
 from render.folders import scene_names
 from render.layout import place
+from render.plan.balance.balance import balance
 from render.plan.changes import camera, fronts, lights, room
 from render.plan.changes.settings import Setting, Step, changed, merged, of_light, together
+from render.report import meter
 from render.scenefile import Setup, load_scene
 from render.scenefile.write import write_keys
 
@@ -228,3 +230,40 @@ def test_what_cannot_be_read_back_is_not_written(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="stays as it was"):
         write_keys(load_scene(file), {"light.key.power": "twice"})
     assert file.read_text() == SET
+
+
+WEAK = """
+title = "too weak, and its spill too bright"
+[camera]
+f_number = 8
+[light.key]
+flash = "monobloc-400"
+size_cm = [40, 40]
+power = "1/2"  # of now
+azimuth_deg = -45
+distance_m = 1.2
+[point.face]
+position_m = [0, 1.2, 0]
+[point.far]
+position_m = [0, 1.2, -2]
+[wanted]
+face = { point = "face", f_number = 40 }
+far = { point = "far", stops = -4.5 }
+"""
+
+
+def test_a_written_cure_of_balance_gives_by_the_meter_what_it_promised(tmp_path: Path) -> None:
+    """Among them two cures together; dials in tenths, so nothing is lost in the markings."""
+    file = tmp_path / "weak.toml"
+    file.write_text(WEAK)
+    setup = load_scene(file)
+    cures = balance(setup, bounce=False).cures
+    assert any(", and " in cure.text for cure in cures)
+    for cure in cures:
+        file.write_text(WEAK)
+        write_keys(setup, {each.key: each.value for each in cure.settings})
+        assert "# of now" in file.read_text()
+        for wish, row in zip(
+            cure.wishes, meter(load_scene(file), bounce=False).wishes, strict=True
+        ):
+            assert row.miss_stops == pytest.approx(wish.missed_stops, abs=1e-6), cure.text

@@ -11,7 +11,7 @@ import pytest
 
 from render.cli import main
 from render.errors import OutputError
-from render.plan.changes.settings import changed
+from render.plan.changes.settings import changed, of_light
 from render.plan.who.cheapest import Verdict, cheapest
 from render.plan.who.contributors import who
 from render.report import meter
@@ -168,6 +168,31 @@ def test_a_cure_says_which_other_wish_it_upsets(tmp_path: Path) -> None:
         wishes = meter(changed(setup, cure.settings), bounce=False).wishes
         off = next(row.miss_stops for row in wishes if row.name == "ratio")
         assert bool(cure.upsets) == (abs(off) > TENTH)
+
+
+def test_a_light_that_is_off_is_switched_on_first(tmp_path: Path) -> None:
+    """Fired as it stood, it gives what the meter showed of it before."""
+    plain = scene(tmp_path)
+    rows = {(row.point, row.lights): row for row in meter(plain, bounce=False).readings}
+    fill = 2 * math.log2(rows["side", "fill"].f_number / plain.scene.wanted["face"].f_number)
+    setup = scene(tmp_path, side=f'point = "side", light = "fill", stops = {fill:.4f}')
+    off = changed(setup, of_light("fill", on=False))
+    (verdict,) = verdicts(off, "side")
+    assert (verdict.shown, verdict.met) == ("no light", False)
+    best = verdict.cures[0]
+    assert (best.name, best.meets) == ("fill light on", True)
+    assert best.f_number == pytest.approx(rows["side", "fill"].f_number, rel=1e-6)
+
+
+def test_a_range_costs_nothing_inside_it(tmp_path: Path) -> None:
+    plain = scene(tmp_path)
+    stops = who(plain, [CENTRE], engine=None)[0].points[0].stops_re_face
+    assert stops is not None
+    wish = f'point = "{CENTRE}", stops = {stops - 0.4:.4f}, range_stops = '
+    (inside,) = verdicts(scene(tmp_path, paper=wish + "[-0.1, 0.5]"), CENTRE)
+    assert (inside.met, inside.off_stops, inside.cures) == (True, 0.0, ())
+    (outside,) = verdicts(scene(tmp_path, paper=wish + "[-0.1, 0.1]"), CENTRE)
+    assert outside.off_stops == pytest.approx(0.3, abs=1e-3)
 
 
 def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
