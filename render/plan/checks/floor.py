@@ -12,6 +12,7 @@ from render.plan.checks.fit import (
     no_room,
 )
 from render.plan.checks.mains import check_circuit, no_figures
+from render.plan.checks.props import check_props, no_props
 from render.plan.checks.reach import check_dials, check_wishes, no_dials, no_wishes
 from render.plan.checks.shutter import check_other_light, check_sync, no_other_light
 from render.plan.checks.stands import (
@@ -39,6 +40,7 @@ FLOOR: tuple[Check, ...] = (
     Check("columns and booms in the frame", check_columns_in_frame, no_camera),
     Check("columns in sitter or stool", check_columns_in_sitter, no_sitter),
     Check("lights that want a boom", check_likely_booms, no_sitter),
+    Check("likely stands of panels, backdrop and camera", check_props, no_props),
     Check("tip-over and boom balance (an estimate)", check_tipping),
     Check("powers against the dials", check_dials, no_dials),
     Check("wanted readings out of reach (an estimate)", check_wishes, no_wishes),
@@ -47,7 +49,6 @@ FLOOR: tuple[Check, ...] = (
     Check("load of the mains", check_circuit, no_figures),
 )
 NEVER_FLOOR = (
-    "stands of panels, camera and backdrop",
     "cables",
     "what a floor, a stand or a boom can bear",
 )

@@ -71,14 +71,14 @@ def check_feet(context: Context) -> list[Finding]:
     return found
 
 
-def _wall_gap(place: Floats, box: Floats) -> float:
+def wall_gap(place: Floats, box: Floats) -> float:
     """Distance of a place (3,) from the nearest wall [m], below 0 behind it."""
     return float(np.minimum(place - box[0], box[1] - place)[[0, 2]].min())
 
 
 def _legs(rig: Rig, box: Floats) -> Finding:
     """Turned with two legs to a wall, a tripod needs half its leg radius."""
-    gap, needed = _wall_gap(rig.foot_m, box), 0.5 * rig.leg_radius_m
+    gap, needed = wall_gap(rig.foot_m, box), 0.5 * rig.leg_radius_m
     about, limit = rig.about, 100 * needed
     if gap < 0:
         words = f"Column of {about} would stand {-100 * gap:.0f} cm behind a wall."
@@ -101,7 +101,7 @@ def _legs(rig: Rig, box: Floats) -> Finding:
 
 
 def _tail(rig: Rig, box: Floats) -> Finding:
-    gap, about = _wall_gap(rig.tail_m, box), rig.about
+    gap, about = wall_gap(rig.tail_m, box), rig.about
     height = f"level at {rig.tail_m[1]:.2f} m"
     if gap < 0:
         words = (
@@ -128,11 +128,27 @@ def check_columns_in_frame(context: Context) -> list[Finding]:
 
 
 def _in_frame(context: Context, rig: Rig, part: str, start: Floats, end: Floats) -> Finding:
-    view = context.layout.view
+    what = f"{part.capitalize()} of {rig.about}"
+    return bar_in_frame(context, rig.about, (what, CURES[part]), start, end)
+
+
+def bar_in_frame(
+    context: Context,
+    about: str,
+    told: tuple[str, str],
+    start: Floats,
+    end: Floats,
+    seen_is: Verdict = "wrong",
+) -> Finding:
+    """Whether the camera sees a tube between two places (3,) [m].
+
+    told    : what it is, as a sentence begins, and what takes it out of the picture
+    seen_is : the verdict where it shows
+    """
+    view, (what, cure) = context.layout.view, told
     assert view is not None
     places = start + np.linspace(0, 1, STEPS)[:, None] * (end - start)
     outside = _outside_m(view, places) - COLUMN_RADIUS_M
-    what = f"{part.capitalize()} of {rig.about}"
     seen = outside < 0
     if seen.any():
         seen[seen] = context.obstacles.clear_sight(view.position_m, places[seen])
@@ -142,17 +158,16 @@ def _in_frame(context: Context, rig: Rig, part: str, start: Floats, end: Floats)
         if deepest < 0:
             words = (
                 f"{what} stands up to {-100 * deepest:.0f} cm inside the frame, {share:.0f} % of "
-                f"its length shows; {CURES[part]}."
+                f"its length shows; {cure}."
             )
-        verdict: Verdict = "wrong" if deepest < 0 else "fine"
-        return Finding("stand in frame", rig.about, verdict, 100 * deepest, "cm", 0.0, words)
+        verdict: Verdict = seen_is if deepest < 0 else "fine"
+        return Finding("stand in frame", about, verdict, 100 * deepest, "cm", 0.0, words)
     least = 100 * float(outside.min())
     if not np.isfinite(least):
-        return Finding(
-            "stand in frame", rig.about, "fine", 0.0, "cm", None, f"{what} is behind the lens."
-        )
+        words = f"{what} is behind the lens."
+        return Finding("stand in frame", about, "fine", 0.0, "cm", None, words)
     words = f"{what} is {least:.0f} cm outside the frame."
-    return Finding("stand in frame", rig.about, "fine", least, "cm", 0.0, words)
+    return Finding("stand in frame", about, "fine", least, "cm", 0.0, words)
 
 
 def _outside_m(view: View, places: Floats) -> Floats:
@@ -169,31 +184,26 @@ def _outside_m(view: View, places: Floats) -> Floats:
 
 def check_columns_in_sitter(context: Context) -> list[Finding]:
     """Columns where the sitter's body, stool or knees are."""
-    body = context.layout.body
-    assert body is not None
     found = []
     for rig in (each for each in rigs(context.setup, context.layout) if each.kind != "none"):
-        places = np.concatenate([part.vertices for part in body.surfaces])
-        low = places[places[:, 1] < rig.mount_m[1]]
-        stool = float(np.hypot(rig.foot_m[0], rig.foot_m[2])) - STOOL_M
-        beside = np.linalg.norm((low - rig.foot_m)[:, [0, 2]], axis=1)
-        gap = min(stool, float(beside.min(initial=np.inf))) - COLUMN_RADIUS_M
-        about = rig.about
+        gap, about = sitter_gap(context, rig.foot_m, float(rig.mount_m[1])), rig.about
         words = f"Column of {about} is {100 * gap:.0f} cm from sitter and stool."
         if gap < 0:
             words = (
                 f"Column of {about} would stand {-100 * gap:.0f} cm inside sitter or stool; "
                 'hang it from a boom (stand = "boom").'
             )
-        found.append(
-            Finding(
-                "stand by sitter",
-                about,
-                "wrong" if gap < 0 else "fine",
-                100 * gap,
-                "cm",
-                0.0,
-                words,
-            )
-        )
+        verdict: Verdict = "wrong" if gap < 0 else "fine"
+        found.append(Finding("stand by sitter", about, verdict, 100 * gap, "cm", 0.0, words))
     return found
+
+
+def sitter_gap(context: Context, foot: Floats, top_m: float) -> float:
+    """Distance in plan of an upright column of a height from body and stool [m]; below 0 inside."""
+    body = context.layout.body
+    assert body is not None
+    places = np.concatenate([part.vertices for part in body.surfaces])
+    low = places[places[:, 1] < top_m]
+    stool = float(np.hypot(foot[0], foot[2])) - STOOL_M
+    beside = np.linalg.norm((low - foot)[:, [0, 2]], axis=1)
+    return min(stool, float(beside.min(initial=np.inf))) - COLUMN_RADIUS_M

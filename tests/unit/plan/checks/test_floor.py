@@ -293,3 +293,47 @@ def test_every_rig_of_the_bundled_kit_has_a_plausible_mass(tmp_path: Path) -> No
     context = Context(load_scene(file))
     (rig,) = rigs(context.setup, context.layout)
     assert 2.5 <= rig.load_kg <= 5
+
+
+PANEL = '[panel.white]\nkind = "white"\nsize_cm = [60, 90]\nposition_m = [{}]\nfacing = [{}]\n'
+
+
+def test_a_panel_that_hangs_in_the_air_needs_a_stand_behind_it(tmp_path: Path) -> None:
+    """Truth: plane geometry. A panel at x = 1.0 that faces the sitter has its column 3 cm behind
+    it, 57 cm from a wall at 1.6 m; at 1.5 m it is 7 cm away, and half of 50 cm of leg is needed."""
+    found = checked(tmp_path, more=PANEL.format("1.0, 1.2, 0", "0, 1.2, 0"))["stand: panel.white"]
+    assert (found.verdict, found.limit) == ("fine", 25)
+    assert found.value == pytest.approx(57)
+    near = checked(tmp_path, more=PANEL.format("1.5, 1.2, 0", "0, 1.2, 0"))["stand: panel.white"]
+    assert (near.verdict, round(near.value, 3)) == ("look", 7)
+    floor = checked(tmp_path, more=PANEL.format("1.0, 0.5, 0", "0, 0.5, 0"))
+    assert "stand: panel.white" not in floor
+
+
+def test_a_panel_over_the_knees_wants_a_hand_and_one_behind_shows_its_stand(tmp_path: Path) -> None:
+    """Truth: a column under a panel 28 cm before the eyes goes through the stool; one on the lens's
+    axis behind the sitter's place is hidden by its own panel down to where that ends, no lower."""
+    lap = checked(
+        tmp_path,
+        more=SITTER + PANEL.format("0, 0.8, 0.28", "0, 2, 0.28").replace("60, 90", "40, 20"),
+    )
+    assert lap["stand by sitter: panel.white"].verdict == "look"
+    assert "hold it" in lap["stand by sitter: panel.white"].words
+    behind = checked(tmp_path, more=PANEL.format("0, 1.5, -0.4", "0, 1.5, 2"))
+    assert behind["stand in frame: panel.white"].verdict == "look"
+
+
+def test_the_stands_of_a_backdrop_stand_past_its_sides(tmp_path: Path) -> None:
+    """Truth: paper 2.8 m wide in a room of 3.2 m has its bar's ends at 1.5 m, 10 cm from a wall."""
+    wide = "[backdrop]\ngap_m = 1.0\nwidth_m = 2.8\nreflectance = 0.18\n"
+    found = checked(tmp_path, more=wide)["stand: backdrop"]
+    assert (found.verdict, round(found.value, 3)) == ("look", 10)
+
+
+def test_a_light_at_the_camera_stands_in_its_tripod(tmp_path: Path) -> None:
+    """Truth: the tripod's middle is 1.8 m before the eyes; a box beside the lens's axis stands in it,
+    the key of the usual set, 1.2 m away at 45 degrees, does not."""
+    near = checked(tmp_path, "position_m = [0.3, 1.4, 1.4]\naim = [0, 1.2, 0]")["stand: camera"]
+    assert near.verdict == "look"
+    assert near.value < near.limit == 50
+    assert checked(tmp_path)["stand: camera"].verdict == "fine"
