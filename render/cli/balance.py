@@ -162,7 +162,11 @@ def _summary(found: Balance, bounce: bool) -> str:
         cause = "Whole centimetres, degrees and steps" if found.settings else "The dials' steps"
         said += f" {cause} cost at most {amount} ({found.rounding_wish})."
     said += f" Solved: before {_steps(found)}."
-    said += " Bounce is in it." if bounce else " Without the room's bounce."
+    if bounce:
+        error = max(row.standard_error_stops for row in found.wishes)
+        said += f" Bounce is in it, traced to {max(error, 0.001):.3f} stop (standard error)."
+    else:
+        said += " Without the room's bounce."
     words = sorted({row.calibration for row in found.powers if row.stays != "is off"})
     return said + f" Output of the lights: {'; '.join(words)}."
 

@@ -51,6 +51,7 @@ class Obstacles:
     lights: tuple[EmbreeScene | None, ...]  # for each front the other lights and its own shades
     bulky: tuple[tuple[Floats, ...], ...]  # for each front, corner sets (k, 3) of solid things
     thin: tuple[tuple[Floats, ...], ...]  # for each front, corners (4, 3) of flat sheets and doors
+    still: Still | None = None  # that they were built on
 
     @staticmethod
     def of(layout: Layout, still: Still | None = None) -> Obstacles:
@@ -74,6 +75,7 @@ class Obstacles:
                 for o, parts in zip(others, lumps, strict=True)
             ),
             thin=tuple((*still.flats, *(v for v in parts if len(v) == 4)) for parts in lumps),
+            still=still,
         )
 
     def blocked(self, front_index: int, origins: Floats, targets: Floats) -> Bools:

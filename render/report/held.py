@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,13 +11,15 @@ from numpy.typing import NDArray
 
 from render.layout import Layout
 from render.layout.geometry import unit
-from render.predict import Obstacles, direct_exposure
+from render.predict import DirectExposure, Obstacles, direct_exposure
 from render.studio.scene import Aim, Receptor
-from render.trace import Engine, receptor_readings
+from render.trace import Engine, ReceptorReading, receptor_readings
 
 Floats = NDArray[np.float64]
+Places = list[tuple[Floats, Floats]]  # of each receptor: positions (k, 3) [m], unit axes (k, 3)
 
 ALL = "all"
+RECEPTORS: tuple[Receptor, ...] = ("flat", "dome")
 FAINTEST_STOPS = -8.0  # from the key; fainter light is beyond any print
 METER_LIFT_M = 2e-3  # the receptor sits just off the skin that it measures
 
@@ -49,6 +52,7 @@ class Measured:
     surfaces: tuple[str, ...]  # what bounce can come from last; empty where none is traced
     by_surface: Floats  # (n, m, surfaces) the bounce, surface by surface
     by_surface_error: Floats
+    obstacles: Obstacles | None = None  # that shadow rays were sent against
 
 
 def hold(
@@ -105,37 +109,57 @@ def measure(
     obstacles : of the layout, where they are known already
     """
     positions = np.array([lifted(layout, each) for each in held])
+    rows = [np.array([each.receptor == kind for each in held]) for kind in RECEPTORS]
     axes = np.array([each.axis for each in held])
+    places = [(positions[each], axes[each]) for each in rows]
+    # The tracer is another process: closed forms are worked out beside it.
+    with ThreadPoolExecutor(1) as aside:
+        straight = aside.submit(_straight, layout, places, obstacles)
+        bounces = [] if engine is None else _bounces(layout, places, engine, samples)
+        exposures, known = straight.result()
     shape = (len(held), len(layout.fronts))
     direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
-    surfaces: tuple[str, ...] = ()
-    apart = doubt_apart = np.zeros((*shape, 0))
-    obstacles = obstacles or Obstacles.of(layout)
+    surfaces = next((each.surfaces for each in bounces if each), ())
+    apart, doubt_apart = (np.zeros((*shape, len(surfaces))) for _ in range(2))
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
-    for receptor in ("flat", "dome"):
-        rows = np.array([each.receptor == receptor for each in held])
-        if not rows.any():
-            continue
-        exposure = direct_exposure(
-            layout, positions[rows], axes[rows], receptor, obstacles=obstacles
-        )
-        direct[rows] = exposure.luminous_exposure_lx_s
-        clear[rows] = exposure.unobstructed_lx_s
-        # Where nothing arrives, an error in stops is infinite and says nothing.
-        doubt = np.where(direct[rows] > 0, exposure.error_stops, 0.0)
-        error[rows] = doubt * np.log(2) * direct[rows]
-        if engine is not None:
-            traced = receptor_readings(
-                layout, positions[rows], axes[rows], receptor, engine=engine, samples=samples
-            )
-            if not surfaces:
-                surfaces = traced.surfaces
-                apart, doubt_apart = (np.zeros((*shape, len(surfaces))) for _ in range(2))
-            apart[rows] = traced.by_surface * energies[:, None]
-            doubt_apart[rows] = traced.by_surface_error * energies[:, None]
-            bounced[rows] = traced.bounce * energies
-            error[rows] = np.hypot(error[rows], traced.bounce_error * energies)
-    return Measured(direct, clear, bounced, error, surfaces, apart, doubt_apart)
+    for chosen, exposure in zip(rows, exposures, strict=True):
+        if exposure is not None:
+            direct[chosen] = exposure.luminous_exposure_lx_s
+            clear[chosen] = exposure.unobstructed_lx_s
+            # Where nothing arrives, an error in stops is infinite and says nothing.
+            doubt = np.where(direct[chosen] > 0, exposure.error_stops, 0.0)
+            error[chosen] = doubt * np.log(2) * direct[chosen]
+    for chosen, traced in zip(rows, bounces, strict=False):
+        if traced is not None:
+            apart[chosen] = traced.by_surface * energies[:, None]
+            doubt_apart[chosen] = traced.by_surface_error * energies[:, None]
+            bounced[chosen] = traced.bounce * energies
+            error[chosen] = np.hypot(error[chosen], traced.bounce_error * energies)
+    return Measured(direct, clear, bounced, error, surfaces, apart, doubt_apart, known)
+
+
+def _straight(
+    layout: Layout, places: Places, obstacles: Obstacles | None
+) -> tuple[list[DirectExposure | None], Obstacles]:
+    """Direct light at the places of each receptor, None where there are none; the obstacles."""
+    known = obstacles or Obstacles.of(layout)
+    found = [
+        direct_exposure(layout, *place, kind, obstacles=known) if len(place[0]) else None
+        for kind, place in zip(RECEPTORS, places, strict=True)
+    ]
+    return found, known
+
+
+def _bounces(
+    layout: Layout, places: Places, engine: Engine, samples: int
+) -> list[ReceptorReading | None]:
+    """Traced light at the places of each receptor, None where there are none."""
+    return [
+        receptor_readings(layout, *place, kind, engine=engine, samples=samples)
+        if len(place[0])
+        else None
+        for kind, place in zip(RECEPTORS, places, strict=True)
+    ]
 
 
 def lifted(layout: Layout, held: Held) -> Floats:

@@ -26,6 +26,7 @@ from render.trace import Engine, FrameStore, choose_engine, light_frames
 from render.trace.choice import worker_environment
 from tests.bench.emitters import emitters
 from tests.bench.people import sitters
+from tests.bench.plans import plans
 
 SCENE = "violin-two-lights"
 STYLES = ("bob", "long", "curls")  # of the sitters that are measured; the last two cost most
@@ -127,7 +128,7 @@ def main() -> None:
     """Run everything and print one report."""
     layout = place(load_scene(SCENE))
     figures = closed_form(layout) | bare_script() | frames(layout) | start_up() | sitters(STYLES)
-    figures |= emitters()
+    figures |= emitters() | plans()
     if "--json" in sys.argv:
         print(json.dumps(figures, indent=1))
         return

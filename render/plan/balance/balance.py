@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import nullcontext
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from render.plan.balance.arrange import Arranged, arrange
 from render.plan.balance.cures import Cure, find_cures
@@ -17,6 +20,7 @@ from render.plan.balance.outcome import (
     power_row,
     rounding_cost,
     setting_row,
+    standard_errors,
     wish_rows,
 )
 from render.plan.balance.responses import Responses, respond
@@ -26,6 +30,11 @@ from render.plan.changes.settings import Setting
 from render.report.readings import BOUNCE_SAMPLES, meter_speed
 from render.scenefile import Setup
 from render.trace import Engine
+
+Floats = NDArray[np.float64]
+
+SAMPLES = 4096  # tried first: most sets are sure enough with a quarter of the meter's samples
+SURE_STOPS = 0.01  # standard error of a reading: a tenth of a click
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +63,8 @@ def balance(
     *,
     free: Sequence[str] = (),
     bounce: bool = True,
-    engine: str = "auto",
-    samples: int = BOUNCE_SAMPLES,
+    engine: str | Engine = "auto",
+    samples: int | None = None,
     cures: bool = True,
     progress: Callable[[str], None] | None = None,
 ) -> Balance:
@@ -64,8 +73,9 @@ def balance(
     free     : keys that may change besides the powers, with their range where one is wanted, such
                as "light.key.distance_m", "light.key.azimuth_deg=-60..-20", "camera.iso_speed"
     bounce   : with what the room gives back, traced backwards from each receptor
-    engine   : "auto", "cuda", "llvm" or "scalar"
-    samples  : paths per receptor for the bounce
+    engine   : "auto", "cuda", "llvm" or "scalar", or one that runs already
+    samples  : paths per receptor for the bounce; None for as many as make readings sure to
+               SURE_STOPS, at most those of the meter table
     cures    : try some where a wish is out of reach, about a second each
     progress : told what is about to be tried
     returns  : Balance
@@ -73,31 +83,48 @@ def balance(
     """
     say = progress or (lambda _: None)
     asked = unknowns(setup, free)
-    with Engine(engine) if bounce else nullcontext() as running:
-        start = respond(setup, running, samples, idle=bool(asked))
-        arranged = arrange(start, asked, running, samples, say) if asked else None
+    with _running(engine) if bounce else nullcontext() as running:
+        start, count = _present(setup, running, samples, bool(asked))
+        arranged = arrange(start, asked, running, count, say) if asked else None
         found = arranged.found if arranged else start
         below = solve(found.problem)
         cured = find_cures(found, below, running, say) if cures else ()
+    return _told(start, arranged, below, tuple(each.cure for each in cured))
+
+
+def _present(
+    setup: Setup, engine: Engine | None, samples: int | None, idle: bool
+) -> tuple[Responses, int]:
+    """The present set-up measured, and with how many samples that is sure enough."""
+    start = respond(setup, engine, samples or SAMPLES, idle=idle)
+    stage = Stage(start, start.problem, start.problem.now)
+    if engine is None or samples or not np.any(standard_errors(stage) > SURE_STOPS):
+        return start, samples or SAMPLES
+    again = respond(setup, engine, BOUNCE_SAMPLES, known=start, idle=idle)
+    return again, BOUNCE_SAMPLES
+
+
+def _told(
+    start: Responses, arranged: Arranged | None, below: Floats, cures: tuple[Cure, ...]
+) -> Balance:
+    """The answer; below : powers where the lights end, before the dials' clicks."""
+    found = arranged.found if arranged else start
     end = Stage(found, found.problem, on_clicks(found.problem, below))
     solved = Stage(found, found.problem, below)
     if arranged:
         solved = Stage(found, arranged.ideal.problem, arranged.ideal.below)
     wishes = wish_rows(Stage(start, start.problem, start.problem.now), solved, end)
     cost, wish = rounding_cost(solved, end)
+    turned = zip(start.dials, solved.below, end.below, found.layout.calibrations, strict=True)
+    free = len(arranged.moves) + len(arranged.cameras) if arranged else 0
     return Balance(
-        scene=setup.scene.title,
+        scene=start.setup.scene.title,
         iso_speed=meter_speed(found.setup),
         met=all(each.met for each in wishes),
-        powers=tuple(
-            power_row(dial, float(solved.below[j]), float(end.below[j]), calibration)
-            for j, (dial, calibration) in enumerate(
-                zip(start.dials, found.layout.calibrations, strict=True)
-            )
-        ),
+        powers=tuple(power_row(dial, float(a), float(b), words) for dial, a, b, words in turned),
         settings=_settings(arranged),
         changes=_changes(start, arranged),
-        unknowns=len(asked) + sum(dial.turns for dial in start.dials),
+        unknowns=free + sum(dial.turns for dial in start.dials),
         wishes=wishes,
         rounding_cost_stops=cost,
         rounding_wish=wish,
@@ -105,8 +132,13 @@ def balance(
         residual_stops=arranged.residual_stops if arranged else 0.0,
         refused=arranged.refused if arranged else (),
         limits=limits(found, below),
-        cures=tuple(each.cure for each in cured),
+        cures=cures,
     )
+
+
+def _running(engine: str | Engine) -> AbstractContextManager[Engine]:
+    """An engine for as long as it is needed; one that runs already goes on."""
+    return Engine(engine) if isinstance(engine, str) else nullcontext(engine)
 
 
 def _settings(arranged: Arranged | None) -> tuple[SettingRow, ...]:

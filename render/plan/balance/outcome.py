@@ -158,7 +158,7 @@ def wish_rows(now: Stage, solved: Stage, end: Stage) -> tuple[WishOutcome, ...]:
     numbers = [each.f_numbers for each in (now, solved, end)]
     miss = missed(end.problem, end.below)
     met = np.abs(miss) <= tolerances(found)
-    error = _errors(end)
+    error = standard_errors(end)
     rows = []
     for i, (name, wish) in enumerate(found.setup.scene.wanted.items()):
         before, ideal, after = (float(each[i]) for each in numbers)
@@ -191,7 +191,7 @@ def wish_rows(now: Stage, solved: Stage, end: Stage) -> tuple[WishOutcome, ...]:
     return tuple(rows)
 
 
-def _errors(end: Stage) -> Floats:
+def standard_errors(end: Stage) -> Floats:
     """Standard errors (n,) [stops] of the readings."""
     power = np.exp2(end.below)
     light = end.problem.full @ power

@@ -38,7 +38,7 @@ class Responses:
 
     setup: Setup
     layout: Layout  # its points without patches
-    still: Still
+    still: Still | None  # sitter, panels and papers, ready for rays
     dials: tuple[Dial, ...]
     held: tuple[Held, ...]
     wanted: tuple[float, ...]  # (n,) f-numbers
@@ -77,8 +77,8 @@ def respond(
                 setup.file, f"wanted.{name}.light", f"{wish.light} is off", "a light that is on"
             )
     same = known is not None and _as_before(layout, known.layout)
-    still = known.still if known is not None and same else Still.of(layout)
-    measured = measure(layout, held, engine, samples, Obstacles.of(layout, still))
+    obstacles = Obstacles.of(layout, known.still) if known is not None and same else None
+    measured = measure(layout, held, engine, samples, obstacles)
     fired = np.zeros((len(held), len(layout.fronts)))
     for i, each in enumerate(held):
         fired[i, list(each.chosen(layout))] = 1.0
@@ -87,7 +87,7 @@ def respond(
     return Responses(
         setup,
         layout,
-        still,
+        measured.obstacles.still if measured.obstacles else None,
         turned,
         tuple(held),
         tuple(wanted),
