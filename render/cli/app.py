@@ -12,6 +12,7 @@ from render.cli import planning, teaching
 from render.cli.options import (
     AimName,
     BounceOption,
+    ClusterOption,
     CsvOption,
     EngineName,
     EngineOption,
@@ -19,6 +20,7 @@ from render.cli.options import (
     ListName,
     ReceptorName,
     SceneArgument,
+    WorkersOption,
     one_form,
 )
 from render.errors import OutputError, TenthstopError
@@ -55,6 +57,9 @@ def look(
     one_light: Annotated[
         bool, typer.Option("--one-light", help="also a picture of every light alone")
     ] = False,
+    stops: Annotated[
+        bool, typer.Option("--stops", help="also a map of the stops over the face")
+    ] = False,
     tables: Annotated[
         bool, typer.Option("--tables", help="also print the meter and comparison tables")
     ] = False,
@@ -62,18 +67,25 @@ def look(
         bool, typer.Option("--cast", help="one sheet of all bundled sitters in the scene's light")
     ] = False,
     columns: Annotated[int, typer.Option(min=1, max=20, help="of that sheet")] = 5,
+    workers: WorkersOption = None,
+    cluster: ClusterOption = "",
 ) -> None:
-    """Render the look: one light frame per light, mixed and exposed as on the camera."""
-    from render.cli.pictures import run_cast, run_look
+    """Render the look: one light frame per light, mixed and exposed as on the camera.
 
+    With --stops, also a page that shows how far every place lies over or under the key cheek.
+    """
+    from render.cli.pictures import Extras, run_cast, run_look
+
+    many = (workers, cluster)
     if cast:
-        if tiff or exr or one_light or tables:
+        if tiff or exr or one_light or tables or stops:
             raise OutputError("--cast: makes one PNG sheet (accepted: without other outputs)")
-        run_cast(scene or CAST_SCENE, out, quality, size, engine.value, columns)
+        run_cast(scene or CAST_SCENE, out, quality, size, engine.value, columns, many)
         return
     if not scene:
         raise OutputError("SCENE: found none (accepted: a scene, or --cast)")
-    run_look(scene, out, quality, size, engine.value, (tiff, exr, one_light), tables)
+    extras = Extras(tiff, exr, one_light, stops)
+    run_look(scene, out, quality, size, engine.value, extras, tables, many)
 
 
 @app.command()

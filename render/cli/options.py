@@ -56,6 +56,16 @@ SceneArgument = Annotated[
     str, typer.Argument(metavar="SCENE", help="scene file, or the name of a bundled scene")
 ]
 EngineOption = Annotated[EngineName, typer.Option(help="which engine traces the light")]
+WorkersOption = Annotated[
+    int | None,
+    typer.Option(
+        min=1, max=1024, metavar="N", help="trace with N processes of one thread; default: one, all"
+    ),
+]
+ClusterOption = Annotated[
+    str,
+    typer.Option(metavar="ADDRESS", help="trace on the dask.distributed cluster at that address"),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="print JSON instead of a table")]
 CsvOption = Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")]
 BounceOption = Annotated[

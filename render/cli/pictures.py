@@ -5,18 +5,20 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn
 
+from render.cli.crews import crew
 from render.errors import OutputError
 from render.picture import Look, look
 from render.picture.files import write_exr, write_image, write_png, write_tiff
 from render.picture.take import exposure_of
 from render.scenefile import Setup, load_scene
+from render.trace import Crew, Engine, Quality
 from render.trace import Progress as Traced
-from render.trace import Quality
 
 QUALITIES: dict[str, Quality] = {"draft": "draft", "proof": "proof", "final": "final"}
 
@@ -72,7 +74,7 @@ def progress_bar(console: Console) -> Iterator[Callable[[Traced], None]]:
         yield show
 
 
-def make_look(setup: Setup, quality: str, size: int, engine: str) -> Look:
+def make_look(setup: Setup, quality: str, size: int, engine: str | Engine | Crew) -> Look:
     """Trace a look with a progress bar on standard error."""
     exposure_of(setup)  # a scene without a camera is refused before anything starts
     console = Console(stderr=True)
@@ -86,18 +88,35 @@ def make_look(setup: Setup, quality: str, size: int, engine: str) -> Look:
         )
 
 
-def run_cast(scene: str, out: Path, quality: str, size: int, engine: str, columns: int) -> None:
+@dataclass(frozen=True, slots=True)
+class Extras:
+    """Other forms of the look that are asked for."""
+
+    tiff: bool = False
+    exr: bool = False
+    one_light: bool = False
+    stops: bool = False
+
+
+def run_cast(
+    scene: str,
+    out: Path,
+    quality: str,
+    size: int,
+    engine: str,
+    columns: int,
+    many: tuple[int | None, str],
+) -> None:
     """Render every sitter of the cast in the scene's light and write them as one sheet."""
     from render.picture.gallery import cast_looks
     from render.picture.sheets import sheet
-    from render.trace import Engine
 
     setup, asked = load_scene(scene), quality_of(quality)
     exposure = exposure_of(setup)
     writable(out)
     console = Console(stderr=True)
     plates = []
-    with Engine(engine) as running, progress_bar(console) as show:
+    with crew(engine, *many) as running, progress_bar(console) as show:
         for plate in cast_looks(
             setup, quality=asked, long_side_px=size, engine=running, progress=show
         ):
@@ -116,21 +135,33 @@ def run_look(
     quality: str,
     size: int,
     engine: str,
-    extras: tuple[bool, bool, bool],
+    extras: Extras,
     tables: bool,
+    many: tuple[int | None, str],
 ) -> None:
-    """Render and write the look, and on request its other forms and the tables."""
+    """Render and write the look, and on request its other forms and the tables.
+
+    many : number of worker processes and address of a cluster (see `crews.crew`)
+    """
     setup = load_scene(scene)
     quality_of(quality)
     writable(out)
-    made = make_look(setup, quality, size, engine)
-    title, (tiff, exr, one_light) = setup.scene.title, extras
+    exposure_of(setup)
+    with crew(engine, *many) as tracing:
+        made = make_look(setup, quality, size, tracing)
+    title = setup.scene.title
     written = [write_png(out, made.picture, title)]
-    if tiff:
+    if extras.stops:
+        from render.picture.stops_map import stops_map
+        from render.picture.stops_page import write_stops
+
+        found = stops_map(made.picture, made.layout)
+        written.append(write_stops(out.with_name(f"{out.stem}.stops.png"), found, title))
+    if extras.tiff:
         written.append(write_tiff(out.with_suffix(".tif"), made.picture, title))
-    if exr:
+    if extras.exr:
         written.append(write_exr(out.with_suffix(".exr"), made.picture, title))
-    if one_light:
+    if extras.one_light:
         for name in made.frames:
             alone = out.with_name(f"{out.stem}.{name}.png")
             written.append(write_png(alone, made.one_light(name), f"{title}, {name} alone"))

@@ -10,7 +10,7 @@ from render.picture.take import look
 from render.scenefile import Setup
 from render.sitter import CAST
 from render.studio.sitter import Sitter
-from render.trace import Engine, FrameStore, Progress, Quality
+from render.trace import Crew, Engine, FrameStore, Progress, Quality
 
 POSE = ("eyes_height_m", "turn_deg", "head_turn_deg", "head_nod_deg", "head_tilt_deg", "gaze")
 
@@ -28,7 +28,7 @@ def cast_looks(
     *,
     quality: Quality | int,
     long_side_px: int,
-    engine: Engine,
+    engine: Engine | Crew,
     store: FrameStore | None = None,
     progress: Callable[[Progress], None] | None = None,
 ) -> Iterable[Plate]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import queue
+import re
 import time
 from dataclasses import replace
 from types import TracebackType
@@ -14,6 +15,7 @@ from render.trace.digest import digest
 from render.trace.tasks import Layers
 from render.workers.errand import best_engine, same, trace_chunk, versions
 
+ADDRESS = re.compile(r"(\w+://)?[^\s/]+:\d+")  # scheme, host and port
 IN_HAND = 2  # tasks that a worker has: one that it does and one that it goes on with
 CONNECT_S = 10.0  # for the scheduler to answer; its first worker may take as long
 COUNT_EVERY_S = 2.0  # workers may come and go
@@ -131,8 +133,10 @@ def _connected(address: str) -> Any:
             "--cluster: dask.distributed is not installed (pip install 'tenthstop[cluster]')"
         ) from None
     try:
+        if not ADDRESS.fullmatch(address):
+            raise ValueError("it is no address")
         return Client(address, timeout=CONNECT_S, set_as_default=False)
-    except (OSError, ValueError, TypeError) as problem:
+    except (OSError, ValueError) as problem:
         reason = str(problem).splitlines()[0] if str(problem) else type(problem).__name__
         raise EngineError(
             f'--cluster: no scheduler answers at "{address}": {reason} (accepted: the address '

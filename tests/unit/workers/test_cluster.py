@@ -63,3 +63,5 @@ def test_nobody_at_the_address(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("render.workers.cluster.CONNECT_S", 0.5)
     with pytest.raises(EngineError, match='no scheduler answers at "tcp://127'):
         ClusterWorkers("tcp://127.0.0.1:9")
+    with pytest.raises(EngineError, match="it is no address"):
+        ClusterWorkers("the other room")
