@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.layout.placed import Layout
-from render.setview.corner import open_side
+from render.setview.corner import ELEVATIONS_DEG, open_side
 from render.setview.eye import Eye, Stance, eye_over, pixels
 from render.setview.holders import Holder
-from render.setview.ink import reduced, with_outlines
+from render.setview.ink import with_outlines
 from render.setview.pieces import joined
 from render.setview.raster import shade
 from render.setview.stage import Piece, floor_lines, set_pieces, shadows
@@ -21,9 +21,9 @@ from render.setview.tones import lit
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
-FINER = 2  # drawn so many times larger, then reduced
+FINER = 2  # outlines are found so many times finer than the picture, so that they are smooth
 # A long lens keeps uprights upright. Chosen by eye.
-ELEVATION_DEG, ANGLE_DEG, MARGIN = 27.0, 20.0, 0.03
+ANGLE_DEG, MARGIN = 20.0, 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,21 +53,20 @@ def set_view(
     pieces = set_pieces(layout, holders)
     corners = joined([piece.mesh for piece in pieces])[0]
 
-    def from_side(degrees: float) -> Eye:
-        return eye_over(corners, Stance(degrees, ELEVATION_DEG, ANGLE_DEG, MARGIN), size_px)
+    def from_side(azimuth: float, elevation: float = ELEVATIONS_DEG[0]) -> Eye:
+        return eye_over(corners, Stance(azimuth, elevation, ANGLE_DEG, MARGIN), size_px)
 
     eye = open_side(pieces, layout, from_side) if azimuth_deg is None else from_side(azimuth_deg)
-    large = (FINER * size_px[0], FINER * size_px[1])
     shown = [piece for piece in pieces if not piece.wall or _faces(piece, eye)]
-    shown += [*shadows(shown), *floor_lines(shown, eye, large[0])]
+    shown += [*shadows(shown), *floor_lines(shown, eye, size_px[0])]
     meshes, colours = zip(
         *(lit(p.mesh, p.colour, eye, p.back, p.shaded) for p in shown), strict=True
     )
-    picture, seen = shade(meshes, colours, eye, large)
-    inked = with_outlines(picture, seen, _numbers(shown))
+    picture, seen = shade(meshes, colours, eye, size_px, FINER)
+    inked = with_outlines(picture, seen, _numbers(shown), FINER)
     places = {name: pixels(eye, at, size_px) for name, at in _middles(layout).items()}
     told = {name: (float(at[0]), float(at[1])) for name, at in places.items()}
-    return SetView(reduced(inked, FINER), told, eye)
+    return SetView(inked, told, eye)
 
 
 def _faces(piece: Piece, eye: Eye) -> bool:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from render.layout.geometry import UP, turn
 from render.setview.pieces import Mesh, coarse, joined, loft, tube
-from render.sitter.body import Body, Glass
+from render.sitter.body import Body, Glass, Strands
 
 Floats = NDArray[np.float64]
 
@@ -56,24 +56,18 @@ def drawn_surface(body: Body, name: str) -> Mesh:
     return coarse(joined(parts), SKIN_CELL_M) if parts else joined([])
 
 
-def hair_ribbons(body: Body) -> Mesh:
-    """A few strands of each part of the hair as ribbons that lie on the head."""
-    parts = []
-    for strands in body.strands:
-        if strands.name in FINE_HAIR:
-            continue
-        line = strands.points[:HAIRS, ::HAIR_STEP].astype(np.float64)  # (n, k, 3)
-        count, steps = line.shape[:2]
-        if steps < 2:
-            continue
-        along = np.gradient(line, axis=1)
-        aside = np.cross(along, line - line.reshape(-1, 3).mean(0))
-        aside *= 0.5 * HAIR_M / np.maximum(np.linalg.norm(aside, axis=-1, keepdims=True), 1e-9)
-        edges = np.stack([line - aside, line + aside], 2).reshape(-1, 3)
-        start = (2 * (steps * np.arange(count)[:, None] + np.arange(steps - 1))).reshape(-1, 1)
-        faces = np.concatenate([start + [0, 1, 3], start + [0, 3, 2]])
-        parts.append((edges, faces))
-    return joined(parts)
+def hair_ribbons(strands: Strands) -> Mesh:
+    """A few of the strands as ribbons that lie on the head; nothing of lashes and brows."""
+    line = strands.points[:HAIRS, ::HAIR_STEP].astype(np.float64)  # (n, k, 3)
+    count, steps = line.shape[:2]
+    if strands.name.startswith(FINE_HAIR) or steps < 2:
+        return joined([])
+    along = np.gradient(line, axis=1)
+    aside = np.cross(along, line - line.reshape(-1, 3).mean(0))
+    aside *= 0.5 * HAIR_M / np.maximum(np.linalg.norm(aside, axis=-1, keepdims=True), 1e-9)
+    edges = np.stack([line - aside, line + aside], 2).reshape(-1, 3)
+    start = (2 * (steps * np.arange(count)[:, None] + np.arange(steps - 1))).reshape(-1, 1)
+    return edges, np.concatenate([start + [0, 1, 3], start + [0, 3, 2]])
 
 
 def lower_body(body: Body, eyes_m: Floats) -> tuple[Mesh, Mesh]:

@@ -1,4 +1,4 @@
-"""Thin outlines round what is drawn, and the reduction that smooths them."""
+"""Thin outlines round what is drawn."""
 
 from __future__ import annotations
 
@@ -16,11 +16,12 @@ INK = np.array([58.0, 56.0, 54.0])  # sRGB
 STRENGTH = 0.62  # of a line against what it covers
 
 
-def with_outlines(picture: Bytes, seen: Seen, groups: Sequence[int]) -> Bytes:
-    """Lines where one body ends before another.
+def with_outlines(picture: Bytes, seen: Seen, groups: Sequence[int], finer: int) -> Bytes:
+    """Lines where one body ends before another, half a pixel wide.
 
-    groups : a number for each mesh; between meshes of one number there is no line, and none
-             round those of a number below 0
+    picture : (h, w, 3)
+    seen    : what shows in (finer h, finer w)
+    groups  : a number for each mesh; between meshes of one number there is no line
     """
     number = np.array([*groups, -1])[seen.index]  # index -1 is the empty ground
     edge = np.zeros(number.shape, dtype=np.bool_)
@@ -31,9 +32,9 @@ def with_outlines(picture: Bytes, seen: Seen, groups: Sequence[int]) -> Bytes:
         nearer = np.where(far == 0, True, (near > 0) & (near <= far))
         # The line lies on the nearer body, so that thin things do not grow.
         _mark(edge, axis, apart & nearer & (here >= 0), apart & ~nearer & (there >= 0))
-    inked = picture.astype(np.float64)
-    inked[edge] += STRENGTH * (INK - inked[edge])
-    return inked.astype(np.uint8)
+    height, width, _ = picture.shape
+    share = STRENGTH * edge.reshape(height, finer, width, finer).mean((1, 3))[..., None]
+    return np.asarray((picture + share * (INK - picture)).round(), np.uint8)
 
 
 def _neighbours(field: NDArray[Any], axis: int) -> tuple[NDArray[Any], NDArray[Any]]:
@@ -44,10 +45,3 @@ def _mark(edge: Bools, axis: int, first: Bools, second: Bools) -> None:
     before, after = _neighbours(edge, axis)
     before |= first
     after |= second
-
-
-def reduced(picture: Bytes, times: int) -> Bytes:
-    """A picture (h·times, w·times, 3) reduced by means of squares of pixels."""
-    h, w = picture.shape[0] // times, picture.shape[1] // times
-    squares = picture.reshape(h, times, w, times, 3).astype(np.float64)
-    return np.asarray(squares.mean((1, 3)).round(), np.uint8)

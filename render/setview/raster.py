@@ -31,13 +31,17 @@ class Seen:
 
 
 def shade(
-    meshes: Sequence[Mesh], colours: Sequence[Floats], eye: Eye, size_px: tuple[int, int]
+    meshes: Sequence[Mesh],
+    colours: Sequence[Floats],
+    eye: Eye,
+    size_px: tuple[int, int],
+    finer: int = 1,
 ) -> tuple[Bytes, Seen]:
     """The meshes in colours of their own, and what each pixel of that picture shows.
 
     colours : for each mesh (n, 3) sRGB of its vertices, 0 to 1; the ground is white
     size_px : width and height
-    returns : (h, w, 3) uint8, and Seen of the same size
+    returns : (h, w, 3) uint8, smooth at edges, and Seen (finer h, finer w)
     raises  : ViewError where there is no GL
     """
     with _canvas(eye, size_px, meshes) as (gl, scene, painter):
@@ -46,6 +50,7 @@ def shade(
             for mesh, colour in zip(meshes, colours, strict=True)
         ]
         picture = np.array(painter.render(scene, gl.RenderFlags.FLAT)[0], np.uint8)
+        painter.viewport_width, painter.viewport_height = finer * size_px[0], finer * size_px[1]
         return picture, _seen(gl, scene, painter, nodes)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.emission import Front, cloth, housing
-from render.emission.shapes import Cap
+from render.emission.shapes import Ball, Cap
 from render.layout.placed import Layout, Sheet, View
 from render.layout.sweep import sheet_mesh
 from render.setview.figure import solid_body
@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 
 CAMERA, BACKDROP, SITTER = "camera", "backdrop", "sitter"
 PARTS = ("front", "housing", "shaft", "head", "column", "legs", "boom", "bag")
-SHAFT_M = 0.005  # radius of an umbrella's; from memory
+SHAFT_M, NECK_M = 0.005, 0.04  # radii of an umbrella's shaft and of a ball's neck; from memory
 BODY_M, LENS_M = (0.14, 0.10, 0.07), (0.045, 0.11)  # camera; radius and length of its lens
 
 
@@ -78,10 +78,13 @@ def camera_solid(view: View) -> Solid:
 
 
 def _shaft(front: Front) -> Mesh:
-    """From the pole of an umbrella to its head; other fronts have none."""
-    if not isinstance(front.shape, Cap) or front.head_m is None:
-        return joined([])
-    head = housing(front)[0].mean(0)
-    depth = front.shape.depth_m
-    pole = front.centre_m - (depth if front.shape.hollow else 0.0) * front.normal
-    return tube(head, pole, SHAFT_M)
+    """From the pole of an umbrella, or the back of a ball, to its head; other fronts have none."""
+    if isinstance(front.shape, Cap) and front.head_m is not None:
+        depth = front.shape.depth_m if front.shape.hollow else 0.0
+        return tube(housing(front)[0].mean(0), front.centre_m - depth * front.normal, SHAFT_M)
+    if isinstance(front.shape, Ball) and front.shell_depth_m > 0.5 * front.width_m:
+        ends = [
+            front.centre_m - z * front.normal for z in (0.5 * front.width_m, front.shell_depth_m)
+        ]
+        return tube(ends[0], ends[1], NECK_M)
+    return joined([])

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from render.emission import FLAT
 from render.layout.geometry import UP
 from render.layout.placed import Layout, Sheet
 from render.layout.walls import BACK_WALL
@@ -22,7 +23,7 @@ from render.setview.tones import Colour
 Floats = NDArray[np.float64]
 
 GRID_M = 0.5  # between floor lines
-LINE_PX = 1.3  # thickness of a floor line in the picture as it is drawn
+LINE_PX = 0.75  # thickness of a floor line
 LINE_LIFT_M, SHADOW_LIFT_M = 1.2e-3, 0.8e-3  # above the floor, under a paper (2 mm)
 VOID_MARGIN_M = 0.4  # of the floor that is drawn where there is no room
 TRIPOD_M = 0.45  # leg radius of the camera's tripod; from memory
@@ -72,17 +73,15 @@ def _lights(layout: Layout, holders: Sequence[Holder]) -> list[Piece]:
     for front in layout.fronts:
         for solid in light_solids(front, held.get(front.name)):
             group = f"{solid.name}.{solid.part}"
-            shines = solid.part == "front"
-            found.append(
-                Piece(
-                    solid.name,
-                    solid.mesh,
-                    tones.front_tone(front) if shines else OF_LIGHTS[solid.part],
-                    group=group,
-                    shadow=True,
-                    shaded=tones.GLOWING if shines else tones.SHADED,
+            if solid.part == "front":
+                tone, back = tones.front_tone(front), tones.front_back_tone(front)
+                calm = tones.FLAT_FRONT if isinstance(front.shape, FLAT) else tones.ROUND_FRONT
+                found.append(
+                    Piece(solid.name, solid.mesh, tone, back, group, shadow=True, shaded=calm)
                 )
-            )
+            else:
+                tone = OF_LIGHTS[solid.part]
+                found.append(Piece(solid.name, solid.mesh, tone, group=group, shadow=True))
     return found
 
 
@@ -135,9 +134,10 @@ def _sitter(layout: Layout) -> list[Piece]:
             colour = tones.SKIN if name == "skin" else tones.CLOTHES
             group = "sitter.skin" if name == "skin" else "sitter.clothes"
             found.append(Piece(SITTER, mesh, colour, group=group, shadow=True))
-    hair = hair_ribbons(body)
-    if len(hair[1]):
-        found.append(Piece(SITTER, hair, tones.HAIR, group="sitter.hair"))
+    for strands in body.strands:
+        hair = hair_ribbons(strands)
+        if len(hair[1]):
+            found.append(Piece(SITTER, hair, tones.hair_tone(strands.fibre), group="sitter.hair"))
     return found
 
 

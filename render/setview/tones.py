@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from render.emission import Front
+from render.emission import Cap, Front
 from render.layout.geometry import unit
 from render.layout.placed import Sheet
 from render.photometry.srgb import luminance
 from render.setview.eye import Eye
 from render.setview.pieces import Mesh
+from render.sitter.body import Fibre
 
 Floats = NDArray[np.float64]
 Colour = tuple[float, float, float]  # sRGB, 0 to 1
@@ -28,7 +29,7 @@ FLOOR_LINE: Colour = (0.79, 0.77, 0.735)
 SHADOW: Colour = (0.83, 0.815, 0.785)
 SKIN: Colour = (0.80, 0.70, 0.62)
 CLOTHES: Colour = (0.55, 0.60, 0.66)
-HAIR: Colour = (0.36, 0.31, 0.28)
+HAIR_PALE, HAIR_DARK = np.array([0.87, 0.85, 0.81]), np.array([0.19, 0.165, 0.15])
 WOOD: Colour = (0.66, 0.56, 0.44)
 PANELS: dict[str, Colour] = {
     "white": (1.0, 1.0, 0.99),
@@ -43,7 +44,7 @@ BLACK_BELOW = 0.15  # reflectance of a panel that is drawn black
 # a tone of its own; nothing is darker than this share of its colour.
 LIGHT, SHADED = unit(np.array([-0.45, 0.85, 0.55])), 0.68
 CALM = 0.93  # the same for walls and panels: paper, not boxes
-GLOWING = 1.0  # for what shines
+FLAT_FRONT, ROUND_FRONT = 1.0, 0.90  # for what shines: a bowl still looks hollow
 GEL_SHARE = 0.45  # of a gel's colour in the front that wears it
 
 
@@ -69,6 +70,20 @@ def front_tone(front: Front) -> Colour:
         return FRONT_OFF
     hue = np.clip(front.colour, 0.0, None)
     tone = np.array(FRONT) * (1 - GEL_SHARE + GEL_SHARE * hue / hue.max())
+    return (float(tone[0]), float(tone[1]), float(tone[2]))
+
+
+def front_back_tone(front: Front) -> Colour | None:
+    """Of the other side of the cloth: black outside a bowl that lets nothing through."""
+    shape = front.shape
+    closed = isinstance(shape, Cap) and shape.hollow and shape.back_share == 0
+    return HOUSING if closed else None
+
+
+def hair_tone(fibre: Fibre) -> Colour:
+    """From white to black by its pigment: one less exponential of twice its concentration."""
+    share = 1.0 - np.exp(-2.0 * (fibre.eumelanin + 0.5 * fibre.pheomelanin))
+    tone = HAIR_PALE + share * (HAIR_DARK - HAIR_PALE)
     return (float(tone[0]), float(tone[1]), float(tone[2]))
 
 
