@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
-import csv
-import json
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-from rich.table import Table
 
-from render.cli.paper import plain_table, printer, signed, spoken
+from render.cli.crews import crew
+from render.cli.paper import signed
 from render.cli.pictures import progress_bar, quality_of, writable
+from render.cli.series_tables import print_series
 from render.picture.develop import Picture
 from render.picture.files import write_png
 from render.picture.sheets import pixels_of
 from render.picture.take import exposure_of
 from render.series.cells import Series, placed, read_series
 from render.series.difference import coloured, scale_stops, stops_apart
-from render.series.figures import CellRow, Exposure, PointReading
+from render.series.figures import CellRow, Exposure
 from render.series.frames import Due, announcement, check_space, frames_due
 from render.series.pictures import KeyOutput, shots
 from render.series.sheet import MOST_ACROSS, Page, Plate, write_sheet
@@ -30,17 +29,13 @@ from render.series.table import SeriesTable, metered
 from render.series.words import (
     caption,
     changed,
-    edge_words,
-    key_power,
     notes,
-    ratio_words,
     row_heads,
     title,
 )
-from render.trace import Engine, FrameStore
+from render.trace import Crew, Engine, FrameStore, choose_engine
 
 SUFFIXES = (".png", ".pdf")
-CELLS_ACROSS = 6  # of a table of readings
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,35 +50,47 @@ class Asked:
     difference: bool
     bounce: bool
     detail: bool
+    many: tuple[int | None, str] = (None, "")  # worker processes, address of a cluster
 
 
 def run_series(scene: str, asked: Asked, engine: str, as_json: bool, as_csv: bool) -> None:
     """Check every cell, meter them all, print the table, then make the pictures and the sheets."""
     quality_of(asked.quality)
-    series = read_series(scene, asked.vary)
-    console, store = Console(stderr=True), FrameStore()
-    due: Due | None = None
-    running = Engine(engine) if asked.bounce or asked.out is not None else None
-    with steps(console, "placing", len(series.cells)) as told:
-        if asked.out is None or running is None:
-            for cell, _ in placed(series.cells):
-                told(cell.number)
-        else:
-            _check_outputs(series, asked.out)
-            quality, size = quality_of(asked.quality), asked.size_px
-            due = frames_due(series.cells, quality, size, store, running.name, told)
-            check_space(due, store)
-    with running or nullcontext():
-        with steps(console, "metering", len(series.cells)) as told:
+    series, store = read_series(scene, asked.vary), FrameStore()
+    due = _due(series, asked, engine, store)
+    alone = asked.many == (None, "")
+    made: list[tuple[Picture, ...]] = []
+    needed = asked.bounce or (due is not None and alone)
+    with Engine(engine) if needed else nullcontext() as running:
+        with steps(len(series.cells), "metering") as told:
             bounced = running if asked.bounce else None
             table, outputs = metered(series, asked.exposures, bounced, told)
-        _print(series, table, asked, as_json, as_csv)
-        if due is None or running is None:
+        print_series(series, table, asked.detail, as_json, as_csv)
+        if due is None:
             return
-        console.print(announcement(due, len(series.cells), store), highlight=False, soft_wrap=True)
-        made = _pictures(series, asked, outputs, due, running, store)
+        said = announcement(due, len(series.cells), store)
+        Console(stderr=True).print(said, highlight=False, soft_wrap=True)
+        if running is not None and alone:
+            made = _pictures(series, asked, outputs, due, running, store)
+    if not alone:
+        with crew(engine, *asked.many) as hands:
+            made = _pictures(series, asked, outputs, due, hands, store)
     for written in _sheets(series, table, asked, made):
         print(written, file=sys.stderr if as_json or as_csv else sys.stdout)
+
+
+def _due(series: Series, asked: Asked, engine: str, store: FrameStore) -> Due | None:
+    """Place every cell, and look up what is to be traced; None where no pictures are asked for."""
+    with steps(len(series.cells), "placing") as told:
+        if asked.out is None:
+            for cell, _ in placed(series.cells):
+                told(cell.number)
+            return None
+        _check_outputs(series, asked.out)
+        quality, name = quality_of(asked.quality), choose_engine(engine).name
+        due = frames_due(series.cells, quality, asked.size_px, store, name, told)
+    check_space(due, store)
+    return due
 
 
 def _check_outputs(series: Series, out: Path) -> None:
@@ -97,8 +104,9 @@ def _check_outputs(series: Series, out: Path) -> None:
 
 
 @contextmanager
-def steps(console: Console, words: str, total: int) -> Iterator[Callable[[int], None]]:
+def steps(total: int, words: str) -> Iterator[Callable[[int], None]]:
     """A bar that counts cells; yields what is told the number done."""
+    console = Console(stderr=True)
     bar = Progress(
         TextColumn(words),
         BarColumn(),
@@ -118,7 +126,7 @@ def _pictures(
     asked: Asked,
     outputs: Sequence[Sequence[KeyOutput]],
     due: Due,
-    engine: Engine,
+    engine: Engine | Crew,
     store: FrameStore,
 ) -> list[tuple[Picture, ...]]:
     """Every cell's pictures, each written as soon as it is done."""
@@ -186,86 +194,3 @@ def _difference(series: Series, page: Page, rows: list[CellRow], pictures: list[
     foot = "Stops over the first picture in linear luminance. Grey: too dark or too noisy to tell."
     heading = f"{page.title}: what changes"
     return Page(heading, tuple(plates), page.columns, page.row_heads, foot, scale)
-
-
-def _print(series: Series, table: SeriesTable, asked: Asked, as_json: bool, as_csv: bool) -> None:
-    if as_json:
-        print(json.dumps(asdict(table), indent=1, ensure_ascii=False))
-        return
-    if as_csv:
-        _csv(table)
-        return
-    console = printer()
-    for exposure in asked.exposures:
-        rows = [row for row in table.cells if row.exposure == exposure]
-        console.print(_table(series, exposure, rows))
-        for start in range(0, len(rows) if asked.detail else 0, CELLS_ACROSS):
-            console.print(_readings(rows[start : start + CELLS_ACROSS]))
-        console.print(notes(exposure, rows), highlight=False)
-
-
-def _table(series: Series, exposure: Exposure, rows: list[CellRow]) -> Table:
-    shown = plain_table(title(series, exposure, rows))
-    shown.add_column("cell", justify="right")
-    for variable in series.variables:
-        shown.add_column(variable.words)
-    turned = exposure == "re-metered"
-    names = ("shadow side", "key to fill", "lighting ratio", "shadow edge", "falloff")
-    for heading in ("face", *(["key at"] if turned else []), *names, "backdrop", "pattern"):
-        shown.add_column(heading, justify="right", no_wrap=True)
-    for row in rows:
-        values = [
-            variable.said(next(v for v in variable.values if v.text == text))
-            for variable, text in zip(series.variables, row.values, strict=True)
-        ]
-        code = "–" if row.backdrop_code is None else f"{row.backdrop_code:.0f} {row.backdrop_word}"
-        shown.add_row(
-            str(row.cell),
-            *values,
-            row.face_shown,
-            *([key_power(row)] if turned else []),
-            signed(row.shadow_side_stops),
-            ratio_words(row.key_to_fill),
-            ratio_words(row.lighting_ratio),
-            "–" if row.edge_mm is None else edge_words(row.edge_mm),
-            signed(row.falloff_stops),
-            code,
-            row.pattern or "–",
-        )
-    return shown
-
-
-def _readings(rows: list[CellRow]) -> Table:
-    """Every meter point of some cells."""
-    shown = plain_table("Readings, cell by cell, and stops from the first")
-    shown.add_column("held at")
-    for row in rows:
-        shown.add_column(f"cell {row.cell}", justify="right")
-    found = [{_column(reading): reading for reading in row.readings} for row in rows]
-    for column, first in {k: r for each in reversed(found) for k, r in each.items()}.items():
-        name = first.point if first.wish is None else f"{first.point}, {first.lights} alone"
-        shown.add_row(spoken(name), *(_shown(each.get(column)) for each in found))
-    return shown
-
-
-def _shown(reading: PointReading | None) -> str:
-    return "–" if reading is None else f"{reading.shown} {signed(reading.stops_re_first)}"
-
-
-def _csv(table: SeriesTable) -> None:
-    """One line a cell: its values, figures, and the f-number at every point."""
-    keys = [varied.key for varied in table.varied]
-    names = [f.name for f in fields(CellRow) if f.name not in ("values", "readings")]
-    points = dict.fromkeys(_column(r) for row in table.cells for r in row.readings)
-    writer = csv.DictWriter(sys.stdout, [*keys, *names, *points], lineterminator="\n")
-    writer.writeheader()
-    for row in table.cells:
-        line: dict[str, object] = dict(zip(keys, row.values, strict=True))
-        line |= {name: getattr(row, name) for name in names}
-        line |= {_column(reading): reading.f_number for reading in row.readings}
-        writer.writerow(line)
-
-
-def _column(reading: PointReading) -> str:
-    """Name of a reading's column: "f_number.chin", "f_number.crown.hair" for one light alone."""
-    return ".".join(["f_number", reading.point, *([reading.lights] if reading.wish else [])])

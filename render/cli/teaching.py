@@ -10,11 +10,13 @@ import typer
 
 from render.cli.options import (
     BounceOption,
+    ClusterOption,
     CsvOption,
     EngineName,
     EngineOption,
     JsonOption,
     SceneArgument,
+    WorkersOption,
     one_form,
 )
 
@@ -70,6 +72,8 @@ def series(
     bounce: BounceOption = True,
     detail: Annotated[bool, typer.Option("--detail", help="also every meter point")] = False,
     engine: EngineOption = EngineName.auto,
+    workers: WorkersOption = None,
+    cluster: ClusterOption = "",
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
 ) -> None:
@@ -92,5 +96,6 @@ def series(
         difference=difference,
         bounce=bounce,
         detail=detail,
+        many=(workers, cluster),
     )
     run_series(scene, asked, engine.value, as_json, as_csv)
