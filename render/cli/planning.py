@@ -74,7 +74,7 @@ def who(
         typer.Option(
             metavar="WORD|STOPS",
             help="how the backdrop is to come out (black, dark, mid, white), or stops from the "
-            "face, such as -2, for any point; default: as [wanted] has it",
+            "face, such as -2, for any point; default: the scene's wishes",
         ),
     ] = "",
     bounce: BounceOption = True,

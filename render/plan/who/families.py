@@ -62,6 +62,12 @@ class _Lit:
     def key(self) -> str:
         return self.names[self.taken.layout.key]
 
+    @property
+    def keyed(self) -> tuple[str, ...]:
+        """The key, where it is fired for the goal."""
+        fired = self.taken.held[self.goal.rows[0]].lights
+        return (self.key,) if fired in (ALL, self.key) else ()
+
 
 def families(taken: Taken, goal: Goal, gain: float) -> tuple[Family, ...]:
     """Changes that may bring the places of a goal to what is wanted.
@@ -104,7 +110,7 @@ def _darker(lit: _Lit, gain: float) -> list[Family]:
         found.append(family(room.beside(setup, "black", _shadow_side(lit))))
         found.append(_moved_round(lit, name, ROUND_DEG))
     else:
-        found.append(family(*(lights.distance(setup, lit.key, each) for each in NEARER)))
+        found += [_at(lit, each, NEARER) for each in lit.keyed]
     if lit.on == "backdrop":
         found.append(family(*(room.gap(setup, more) for more in FURTHER_M)))
     found += [_papers(lit, gain), _cloths(lit)]
@@ -120,13 +126,13 @@ def _lighter(lit: _Lit, gain: float) -> list[Family]:
         if _turns(lit, j)
     ]
     found += [
-        family(fronts.ungridded(setup, each)) for each in dict.fromkeys((name, lit.key)) if each
+        family(fronts.ungridded(setup, each)) for each in dict.fromkeys((name, *lit.keyed)) if each
     ]
     if lit.on in ("skin", "cloth", "hair"):
         found.append(family(room.beside(setup, "white", _shadow_side(lit))))
         found.append(_moved_round(lit, name, tuple(-each for each in ROUND_DEG)))
     else:
-        found.append(family(*(lights.distance(setup, lit.key, each) for each in FARTHER)))
+        found += [_at(lit, each, FARTHER) for each in lit.keyed]
     if lit.on == "backdrop":
         found.append(family(*(room.gap(setup, more) for more in CLOSER_M)))
     return [*found, _papers(lit, gain)]
@@ -197,6 +203,10 @@ def _shadow_side(lit: _Lit) -> float:
     return -float(lit.taken.layout.fronts[lit.taken.layout.key].centre_m[0]) or 1.0
 
 
+def _at(lit: _Lit, name: str, factors: tuple[float, ...]) -> Family:
+    return family(*(lights.distance(lit.taken.setup, name, each) for each in factors))
+
+
 def _moved_round(lit: _Lit, name: str, degrees: tuple[float, ...]) -> Family:
     if not name:
         return ()
@@ -206,7 +216,10 @@ def _moved_round(lit: _Lit, name: str, degrees: tuple[float, ...]) -> Family:
 def _papers(lit: _Lit, gain: float) -> Family:
     if not lit.goal.tone:
         return ()
-    points = [point.name for point in lit.taken.layout.points if point.on == "backdrop"]
+    # A wish asks for the tone that it has on this paper; a word asks for another.
+    wished = lit.goal.said.startswith("wanted.")
+    places = lit.taken.layout.points if wished else ()
+    points = [point.name for point in places if point.on == "backdrop"]
     return room.papers(lit.taken.setup, points, gain, PAPERS_TRIED)
 
 

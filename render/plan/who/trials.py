@@ -14,16 +14,17 @@ from render.layout.lens import project
 from render.photometry.stops import f_number_stops, show_f_number, show_power, stops
 from render.plan.balance.dials import click, marking
 from render.plan.changes.settings import NEW_PANEL, Setting, Step, changed, merged
-from render.plan.who.goals import MEETS_STOPS, Goal, Way, extreme
+from render.plan.who.goals import DARK_STOPS, MEETS_STOPS, Goal, Way, extreme
 from render.plan.who.taken import Taken, reading_of, relit, take, tone_at
 from render.plan.who.tones import Word, code_of
 from render.report.readings import wanted_f_numbers
 from render.trace import Engine
 
 Floats = NDArray[np.float64]
-SAMPLES = 2048  # paths per receptor: the bounce of a pale room to about 0.01 stop of a reading
+SAMPLES = 4096  # paths per receptor: the bounce of a pale room to about 0.01 stop of a reading
 MOST_SHADED_STOPS = 0.3  # a flag that takes more from the face is in its way; common practice
 KEPT_STOPS = 0.05  # a face reading that changes by less shows as +0.0
+SURE = 3.0  # standard errors by which a wish must be missed by more, to be told
 FRAME_STEPS = 9  # places across a thing that are looked for in the picture
 LIT_ONLY = ("light.", "room.")  # begin keys that leave sitter, panels and backdrop in place
 MOVES = (".distance_m", ".azimuth_deg")  # ends of keys that move a light
@@ -136,25 +137,28 @@ def _after(taken: Taken, row: int) -> Place:
 def _upset(base: Taken, taken: Taken, goal: Goal) -> tuple[str, ...]:
     """Wishes besides the goal that are missed then, by a meter's tenth more than before."""
     before, after = _missed(base), _missed(taken)
-    return tuple(
-        name
-        for name, was in before.items()
-        if f"wanted.{name}" != goal.said
-        and after[name] > MEETS_STOPS
-        and after[name] > was + MEETS_STOPS
-    )
+    found = []
+    for name, (was, was_error) in before.items():
+        now, error = after[name]
+        least = was + MEETS_STOPS + SURE * math.hypot(error, was_error)
+        if f"wanted.{name}" != goal.said and now > least:
+            found.append(name)
+    return tuple(found)
 
 
-def _missed(taken: Taken) -> dict[str, float]:
-    """How far every wish lies outside its range, without sign [stops]."""
+def _missed(taken: Taken) -> dict[str, tuple[float, float]]:
+    """How far every wish lies outside its range, without sign, and its standard error [stops]."""
     found = {}
     wishes = zip(taken.setup.scene.wanted.items(), wanted_f_numbers(taken.setup), strict=True)
     for k, ((name, wish), wanted) in enumerate(wishes):
         row = taken.places + k
-        number = reading_of(taken.setup, float(taken.light(row).sum()), taken.held[row])
-        off = float(f_number_stops(number) - f_number_stops(wanted)) if number > 0 else -math.inf
+        light = float(taken.light(row).sum())
+        error = float(np.sqrt((taken.measured.error[row] ** 2).sum()))
+        number = reading_of(taken.setup, light, taken.held[row])
+        off = float(f_number_stops(number) - f_number_stops(wanted)) if number > 0 else DARK_STOPS
         low, high = wish.range_stops or (0.0, 0.0)
-        found[name] = max(off - high, low - off, 0.0)
+        miss = max(off - high, low - off, 0.0)
+        found[name] = miss, error / light / math.log(2) if light > 0 else 0.0
     return found
 
 
