@@ -15,7 +15,7 @@ __all__ = ["Checks", "Finding", "check_set"]
 CHECKS: tuple[Check, ...] = (*LENS, *FLOOR)
 NEVER = (
     "what hair hides or shades",
-    "panels and walls mirrored in eyes or glasses",
+    "walls, windows and the room's own light mirrored in eyes or glasses",
     *NEVER_FLOOR,
 )
 

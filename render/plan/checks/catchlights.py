@@ -10,9 +10,11 @@ from numpy.typing import NDArray
 from render.emission import peak_luminance_time
 from render.layout.geometry import unit
 from render.layout.placed import View
+from render.photometry.stops import stops
 from render.plan.checks.eyes import Cornea, camera_side, corneas
 from render.plan.checks.finding import Context, Finding, no_portrait
 from render.plan.checks.mirrored import luminance_met, reflected
+from render.plan.checks.panels_mirrored import panels_met
 
 Floats = NDArray[np.float64]
 
@@ -24,12 +26,12 @@ FAINTEST_STOPS = -4.0  # against the brightest in the eye; a fainter one is lost
 
 @dataclass(frozen=True, slots=True)
 class Catchlight:
-    """The mirror image of one front in one eye."""
+    """The mirror image of one front, or of a panel, in one eye."""
 
     light: str
     share: float  # of the iris that it covers, as the camera sees it
     clock: int  # 1 to 12, about the middle of the pupil; 0 in the pupil itself
-    luminance: float  # of the front [cd·s/m²]
+    luminance: float  # of the front or panel [cd·s/m²]
     lids_hide: bool  # of what would be seen without lids, nothing is left
 
 
@@ -58,6 +60,7 @@ def _judged(context: Context, eye: Cornea) -> Finding:
         words = f"{name} shows no iris to the camera: no catchlight is to be had."
         return Finding("catchlights", eye.name, "fine", 0.0, COUNT, None, words)
     found = images(context, eye)
+    panels = panel_images(context, eye)
     seen = [each for each in found if not each.lids_hide]
     most = max((each.luminance for each in seen), default=0.0)
     bright = [each for each in seen if each.luminance > most * 2**FAINTEST_STOPS]
@@ -73,6 +76,13 @@ def _judged(context: Context, eye: Cornea) -> Finding:
         words = f"{name} has one catchlight: {told}."
     else:
         words = f"{name} has {len(bright)} catchlights: {told}; retouch one or move its light."
+    for panel in panels:
+        if panel.luminance > most * 2**FAINTEST_STOPS:
+            words = f"{words[:-1]}; panel.{panel.light} shows {_where(panel.clock)} on "
+            words += f"{100 * panel.share:.1f} % of the iris"
+            words += (
+                f", {stops(panel.luminance / most):+.1f} stops of the brightest." if most else "."
+            )
     return Finding(
         check="catchlights",
         about=eye.name,
@@ -123,6 +133,24 @@ def images(context: Context, eye: Cornea) -> list[Catchlight]:
                 lids_hide=not met.any(),
             )
         )
+    return sorted(found, key=lambda each: -each.luminance)
+
+
+def panel_images(context: Context, eye: Cornea) -> list[Catchlight]:
+    """The panels that the camera sees in one cornea, brightest first."""
+    lens = context.layout.view
+    assert lens is not None
+    places, normals = eye.places()
+    ways = unit(places - lens.position_m)
+    turned = np.sum(ways * normals, axis=1) < 0
+    places, normals, ways = places[turned], normals[turned], ways[turned]
+    free = context.obstacles.clear_sight(lens.position_m, places)
+    met = panels_met(context, places + LIFT_M * normals, reflected(ways, normals))
+    found = [
+        Catchlight(name, float(np.mean(shown > 0)), _clock(lens, eye, places, shown), peak, False)
+        for name, light in met.items()
+        if (peak := float((shown := light * free).max(initial=0.0))) > 0
+    ]
     return sorted(found, key=lambda each: -each.luminance)
 
 

@@ -19,7 +19,7 @@ LENS: tuple[Check, ...] = (
     Check("flare from lights that shine on the lens", flare, no_camera),
     Check("light from behind on nose, brow or cheek", nose_light, no_light_behind),
     Check("two nose shadows that cross", nose_shadows, no_face_light),
-    Check("glare on glasses", glasses_glare, no_glasses),
+    Check("glare on glasses, lights and panels", glasses_glare, no_glasses),
     Check("catchlights", catchlights, no_eyes),
     Check("lighting pattern, broad or short", pattern, no_pattern),
     Check("clipped and crushed areas of the look", tones, no_look),

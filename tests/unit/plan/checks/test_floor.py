@@ -331,8 +331,8 @@ def test_the_stands_of_a_backdrop_stand_past_its_sides(tmp_path: Path) -> None:
 
 
 def test_a_light_at_the_camera_stands_in_its_tripod(tmp_path: Path) -> None:
-    """Truth: the tripod's middle is 1.8 m before the eyes; a box beside the lens's axis stands in it,
-    the key of the usual set, 1.2 m away at 45 degrees, does not."""
+    """Truth: the tripod's middle is 1.8 m before the eyes; a box beside the axis stands in it, the
+    key of the usual set, 1.2 m away at 45 degrees, does not."""
     near = checked(tmp_path, "position_m = [0.3, 1.4, 1.4]\naim = [0, 1.2, 0]")["stand: camera"]
     assert near.verdict == "look"
     assert near.value < near.limit == 50
