@@ -104,13 +104,13 @@ def _found(
 ) -> tuple[Search, Place]:
     """Camera first, since that is less trouble, then lights; the camera again where it helps."""
     problem = replace(start.problem, full=start.direct + traced.bounce)
-    excused = objections(start.setup, start.layout, {each.light for each in moves})
+    present = objections(start.setup, start.layout, {each.light for each in moves})
     search = Search(
         start=start,
         moves=moves,
         bounce=traced.bounce,
         camera=camera_settings(start, problem, cameras),
-        excused=frozenset(excused),
+        present=present,
         begin=begin,
     )
     best = nearest_place(search)

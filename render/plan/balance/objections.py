@@ -1,13 +1,15 @@
-"""Why a light cannot stand where it was tried: in the frame, or through a wall or the ceiling."""
+"""Why a light cannot stand where it was tried: the frame, a wall, the ceiling."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 
 from render.layout import Layout
 from render.layout.walls import room_box
-from render.plan.checks.frustum import Frustum, clipped
-from render.plan.checks.in_frame import solid_things
+from render.plan.checks.fit import HANDLING_M
+from render.plan.checks.frustum import Frustum, clearance, clipped
+from render.plan.checks.in_frame import SPARE_M, solid_things
 from render.plan.checks.rig import rigs
 from render.scenefile import Setup
 
@@ -15,27 +17,66 @@ FACES = (
     ("camera-left wall", "floor", "back wall"),
     ("camera-right wall", "ceiling", "camera wall"),
 )
-THROUGH_M = 1e-3  # less than a millimetre is rounding
+WORSE_M = 1e-3  # than at present: less than a millimetre is rounding
 
 
-def objections(setup: Setup, layout: Layout, lights: Collection[str]) -> dict[str, str]:
-    """What is wrong with where some lights stand: a short name of each fault, then its words."""
-    found = {}
-    if layout.view is not None:
-        frustum, solids = Frustum.of(layout.view), solid_things(layout)
-        for name in lights:
-            if clipped(frustum, solids[f"light.{name}"]):
-                found[f"{name} frame"] = f"the {name} light would be in the frame"
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something that is too near a light."""
+
+    short_m: float  # of the room that it should have
+    words: str
+
+
+def objections(
+    setup: Setup,
+    layout: Layout,
+    lights: Collection[str],
+    present: Mapping[str, Fault] | None = None,
+) -> dict[str, Fault]:
+    """What is wrong with where some lights stand, by a short name of each fault.
+
+    present : faults of the set-up as it is, which are taken as they are, but not made worse
+    """
+    faults = _frame(layout, lights) | _room(setup, layout, lights)
+    return {
+        name: fault
+        for name, fault in faults.items()
+        if not present or name not in present or fault.short_m > present[name].short_m + WORSE_M
+    }
+
+
+def _frame(layout: Layout, lights: Collection[str]) -> dict[str, Fault]:
+    if layout.view is None:
+        return {}
+    frustum, solids = Frustum.of(layout.view), solid_things(layout)
+    found: dict[str, Fault] = {}
+    for name in lights:
+        mesh = solids[f"light.{name}"]
+        if clipped(frustum, mesh):
+            words = f"the {name} light would be in the frame"
+            found[f"{name} frame"] = Fault(SPARE_M, words)
+        elif (gap := clearance(frustum, mesh).distance_m) < SPARE_M:
+            words = f"the {name} light would be {100 * gap:.0f} cm from the frame"
+            found[f"{name} frame"] = Fault(SPARE_M - gap, words)
+    return found
+
+
+def _room(setup: Setup, layout: Layout, lights: Collection[str]) -> dict[str, Fault]:
     if setup.scene.room is None:
-        return found
+        return {}
     box = room_box(setup.scene.room, setup.scene.backdrop)
+    found: dict[str, Fault] = {}
     for rig in rigs(setup, layout):
         if rig.light not in lights:
             continue
-        over = (box[0] - rig.surface_m.min(0), rig.surface_m.max(0) - box[1])
-        for names, through in zip(FACES, over, strict=True):
-            for face, metres in zip(names, through, strict=True):
-                if metres > THROUGH_M:
-                    words = f"the {rig.light} light would be {100 * metres:.0f} cm into the {face}"
-                    found[f"{rig.light} {face}"] = words
+        gaps = (rig.surface_m.min(0) - box[0], box[1] - rig.surface_m.max(0))
+        for names, each in zip(FACES, gaps, strict=True):
+            for face, gap in zip(names, each, strict=True):
+                if gap < HANDLING_M:
+                    way = "into" if gap < 0 else "from"
+                    words = (
+                        f"the {rig.light} light would be {100 * abs(gap):.0f} cm {way} the {face}"
+                    )
+                    found[f"{rig.light} {face}"] = Fault(HANDLING_M - float(gap), words)
     return found

@@ -138,7 +138,9 @@ def _dial_end(dial: Dial, free: float) -> str:
 def setting_row(unknown: Unknown, solved: float, value: float) -> SettingRow:
     """One setting before and after rounding."""
     near = STEPS.get(unknown.part, AT_END)
-    at_end = "low" if value - unknown.low < near else "high" if unknown.high - value < near else ""
+    at_end = (
+        "low" if solved - unknown.low < near else "high" if unknown.high - solved < near else ""
+    )
     return SettingRow(
         key=unknown.key,
         now=unknown.now,

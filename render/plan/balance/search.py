@@ -7,6 +7,7 @@ itself knows distances and angles alone. Bounce is that of the last trace, per l
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from render.errors import KitError, OutputError, SceneError
-from render.plan.balance.objections import objections
+from render.plan.balance.objections import Fault, objections
 from render.plan.balance.responses import Responses, respond
 from render.plan.balance.solve import REACHED_STOPS, STAY, Problem, cost, missed, solve
 from render.plan.balance.unknowns import OPTION, Unknown
@@ -53,7 +54,7 @@ class Search:
     moves: tuple[Unknown, ...]
     bounce: Floats  # (n, m) at full power [lx·s]
     camera: tuple[Setting, ...] = ()  # as it is set while lights are moved
-    excused: frozenset[str] = frozenset()  # faults of the present set-up
+    present: Mapping[str, Fault] = field(default_factory=dict)  # what is wrong as it is
     begin: Values | None = None  # answer with another bounce
     tried: dict[Values, Problem | None] = field(default_factory=dict)
     refused: list[Refusal] = field(default_factory=list)
@@ -125,10 +126,9 @@ def _measured(search: Search, values: Values) -> Problem | None:
         words = f"{problem.key}: {problem.found}"
         search.refused.append(Refusal(values, problem.key, words))
         return None
-    faults = objections(setup, found.layout, lights)
-    new = {name: words for name, words in faults.items() if name not in search.excused}
-    search.refused.extend(Refusal(values, name, words) for name, words in new.items())
-    return None if new else replace(found.problem, full=found.direct + search.bounce)
+    faults = objections(setup, found.layout, lights, search.present)
+    search.refused.extend(Refusal(values, name, fault.words) for name, fault in faults.items())
+    return None if faults else replace(found.problem, full=found.direct + search.bounce)
 
 
 def _scaled(search: Search, values: Values) -> Floats:

@@ -88,7 +88,7 @@ def test_a_hidden_distance_is_found_by_the_inverse_square_law(tmp_path: Path) ->
     found = found_for(scene(tmp_path, **wanted), "light.key.distance_m")
     (distance,) = found.settings
     assert distance.solved == pytest.approx(hidden, abs=0.004)  # half of what a tape shows
-    assert distance.value == 0.83
+    assert distance.value == pytest.approx(hidden, abs=0.0101)  # a step aside, for the clicks
     assert found.met
     # Power by the same law: f/8 at 0.83 m and at 1.2 m are 2 log2(1.2/0.83) stops apart.
     alone = found_for(scene(tmp_path, a=near(8, light="key")), "camera.iso_speed")
@@ -222,7 +222,9 @@ def test_a_range_is_kept_and_an_end_is_told(tmp_path: Path) -> None:
     wanted = {"a": near(8, light="key"), "b": in_stops("far", -3.0)}  # needs 0.55 m
     found = found_for(scene(tmp_path, **wanted), "light.key.distance_m=0.8..2")
     (distance,) = found.settings
-    assert (distance.value, distance.at_end) == (0.8, "low")
+    assert distance.solved == pytest.approx(0.8, abs=1e-3)
+    assert distance.at_end == "low"
+    assert 0.8 <= distance.value <= 0.81
     assert [limit.wish for limit in found.limits] == ["b"]
 
 
