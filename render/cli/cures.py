@@ -6,8 +6,9 @@ from rich.console import Console
 from rich.table import Table
 
 from render.cli.paper import plain_table, signed, spoken
+from render.plan.changes.settings import so_many
 from render.plan.who.cheapest import NO_LIGHT, Verdict
-from render.plan.who.trials import Cure, so_many
+from render.plan.who.trials import Cure
 from render.report.held import ALL
 
 

@@ -15,11 +15,12 @@ from render.cli.bounce import said
 from render.cli.cures import cures_table, print_left_out, print_notes, verdict_line
 from render.cli.paper import plain_table, printer, signed, spoken, write_csv
 from render.errors import OutputError
+from render.plan.changes.settings import so_many
 from render.plan.who.cheapest import Verdict, cheapest
 from render.plan.who.contributors import REST, STRAIGHT, Lit, Part, Who, who
 from render.plan.who.goals import OPTION
 from render.plan.who.tones import BLACK_UP_TO, CLEAN_UP_TO, DARK_UP_TO, WHITE_FROM, Tone, Word
-from render.plan.who.trials import Cure, so_many
+from render.plan.who.trials import Cure
 from render.scenefile import load_scene
 from render.scenefile.write import check_writable, write_keys
 from render.trace import Engine

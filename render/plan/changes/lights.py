@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from render.plan.balance.dials import click, marking
-from render.plan.changes.settings import AIM, DIAL, HEAD, MOVE, Step, of_light
+from render.plan.changes.settings import AIM, DIAL, HEAD, MOVE, Step, of_light, so_many
 from render.scenefile import Setup
 
 NEAREST_M, FARTHEST_M = 0.4, 3.0  # of a light from the sitter in a small room; from memory
@@ -33,8 +33,9 @@ def turned(setup: Setup, name: str, more: float) -> Step | None:
     if moved * more <= WHOLE_CLICK:
         return None
     way, shown = "up" if more > 0 else "down", marking(there, step)
-    count = f"{abs(moved):.1f} stop{'' if round(abs(moved), 1) <= 1 else 's'}"
-    return Step(f"{name} light {count} {way}, to {shown}", DIAL, of_light(name, power=shown))
+    return Step(
+        f"{name} light {so_many(moved)} {way}, to {shown}", DIAL, of_light(name, power=shown)
+    )
 
 
 def switched_off(setup: Setup, name: str) -> Step | None:

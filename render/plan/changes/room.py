@@ -21,6 +21,7 @@ from render.plan.changes.settings import (
     Setting,
     Step,
     of_light,
+    so_many,
 )
 from render.scenefile import Setup
 
@@ -192,7 +193,7 @@ def _hung(
     text = f"{name} {there:.2g} instead of {now:.2g}"
     if wishes:
         way = "more" if more > 0 else "less"
-        text += f": the same tone with {abs(more):.1f} stops {way} on it"
+        text += f": the same tone with {so_many(more)} {way} on it"
     return Step(text, PAPER, (*settings, *wishes))
 
 

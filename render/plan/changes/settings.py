@@ -86,3 +86,9 @@ def merged(settings: Iterable[Setting]) -> tuple[Setting, ...]:
 def family(*steps: Step | None) -> Family:
     """Those that can be done, in order."""
     return tuple(step for step in steps if step is not None)
+
+
+def so_many(stops_: float) -> str:
+    """Stops as they are said, without a sign: "0.3 stop", "1.2 stops"."""
+    tenths = round(abs(stops_), 1)
+    return f"{tenths:.1f} stop{'s' if tenths > 1 else ''}"

@@ -9,12 +9,12 @@ from itertools import combinations
 
 from render.errors import KitError, SceneError
 from render.photometry.stops import show_f_number
-from render.plan.changes.settings import PAPER, Family, Step, together
+from render.plan.changes.settings import PAPER, Family, Step, so_many, together
 from render.plan.who.families import families
 from render.plan.who.goals import Goal, Way, goals_of, worst
 from render.plan.who.taken import Taken
 from render.plan.who.tones import Word, code_of
-from render.plan.who.trials import CannotError, Cure, so_many, try_step
+from render.plan.who.trials import CannotError, Cure, try_step
 from render.trace import Engine
 
 LEAST_STOPS = 0.05  # a change that helps by less shows as +0.0

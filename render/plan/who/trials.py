@@ -13,7 +13,7 @@ from render.layout.lamps import light_alone
 from render.layout.lens import project
 from render.photometry.stops import f_number_stops, show_f_number, show_power, stops
 from render.plan.balance.dials import click, marking
-from render.plan.changes.settings import NEW_PANEL, Setting, Step, changed, merged
+from render.plan.changes.settings import NEW_PANEL, Setting, Step, changed, merged, so_many
 from render.plan.who.goals import DARK_STOPS, MEETS_STOPS, Goal, Way, extreme
 from render.plan.who.taken import Taken, reading_of, relit, take, tone_at
 from render.plan.who.tones import Word, code_of
@@ -67,12 +67,6 @@ class Cure:
 
 class CannotError(Exception):
     """A change that this set-up does not take; its text says why."""
-
-
-def so_many(stops_: float) -> str:
-    """Stops as they are said, without a sign: "0.3 stop", "1.2 stops"."""
-    tenths = round(abs(stops_), 1)
-    return f"{tenths:.1f} stop{'s' if tenths > 1 else ''}"
 
 
 def try_step(base: Taken, goal: Goal, way: Way, change: Step, engine: Engine | None) -> Cure:
