@@ -27,7 +27,17 @@ Shares = dict[tuple[str, str], float]  # of the frame, by name and part
 # Columns and booms have a check of their own, which knows how far they stand in the frame.
 JUDGED = ("front", "housing", "shaft", "head", "sheet")
 CALLED = {"front": "front", "housing": "housing", "shaft": "shaft", "head": "flash head"}
-LOOSE = {"legs": "legs of the stand", "bag": "bag"}  # how they lie is up to the photographer
+# How these lie is up to the photographer.
+LOOSE = {
+    "legs": (
+        "The legs of the stand of {name} cover {share} of the frame if one of them lies under the "
+        "lamp; turn or move the stand."
+    ),
+    "bag": (
+        "The bag of {name} covers {share} of the frame if it hangs behind the column or on the "
+        "tail of the boom; hang it elsewhere, or move the stand."
+    ),
+}
 # A stand is set down and a head tilted to some centimetres; common practice, no source.
 SPARE_M = 0.05
 FRAME_RAYS = 240  # across the frame's longer side: 1/60000 of it is seen
@@ -105,10 +115,7 @@ def _loose(
     share = _share(lens, mesh, _hiding(context, solids, name, (part,)), name, (part,), shares)
     if share == 0:
         return None
-    words = (
-        f"The {LOOSE[part]} of {name} may show and cover {_told(share)} of the frame, as one leg "
-        "lies under the lamp; turn or move the stand."
-    )
+    words = LOOSE[part].format(name=name, share=_told(share))
     return Finding("frame", name, "look", 100 * share, "% of the frame", 0.0, words)
 
 
