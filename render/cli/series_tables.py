@@ -16,6 +16,7 @@ from render.series.table import SeriesTable
 from render.series.words import edge_words, key_power, notes, ratio_words, title
 
 CELLS_ACROSS = 6  # of a table of readings
+NO_BREAK = "\u00a0"  # a space that keeps a figure on one line while headings are broken
 
 
 def print_series(
@@ -45,14 +46,14 @@ def _table(series: Series, exposure: Exposure, rows: list[CellRow]) -> Table:
     turned = exposure == "re-metered"
     names = ("shadow side", "key to fill", "lighting ratio", "shadow edge", "falloff")
     for heading in ("face", *(["key at"] if turned else []), *names, "backdrop", "pattern"):
-        shown.add_column(heading, justify="right", no_wrap=True)
+        shown.add_column(heading, justify="right")
     for row in rows:
         values = [
             variable.said(next(v for v in variable.values if v.text == text))
             for variable, text in zip(series.variables, row.values, strict=True)
         ]
         code = "–" if row.backdrop_code is None else f"{row.backdrop_code:.0f} {row.backdrop_word}"
-        shown.add_row(
+        figures = (
             str(row.cell),
             *values,
             row.face_shown,
@@ -65,6 +66,7 @@ def _table(series: Series, exposure: Exposure, rows: list[CellRow]) -> Table:
             code,
             row.pattern or "–",
         )
+        shown.add_row(*(each.replace(" ", NO_BREAK) for each in figures))
     return shown
 
 
