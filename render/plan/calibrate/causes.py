@@ -16,7 +16,7 @@ from render.plan.calibrate.offsets import Cause, Fit, Taken, fit
 from render.plan.calibrate.places import Ahead
 from render.report.held import Held
 
-FEWEST_POINTS = 3  # that a light is read at; fewer cannot tell a cause from its output
+FEWEST_POINTS = 2  # that a light is read at; one cannot tell a cause from its output
 UNEXPLAINED_CHANCE = 0.001  # by chi-square; noise that explains readings more often needs no word
 # A cause has to lower the Bayesian information criterion by so much: odds of 20 to 1, "strong".
 # Source: Kass and Raftery, Bayes factors, J. Am. Stat. Assoc. 90 (1995), 773-795: 2 ln B above 6.
@@ -42,7 +42,7 @@ def find_causes(
 ) -> tuple[Fit, list[Found]]:
     """The corrections with the causes that the readings call for, at most one a light.
 
-    A light is looked at where it was read alone at three points or more; its best cause is taken
+    A light is looked at where it was read alone at two points or more; its best cause is taken
     where the Bayesian information criterion falls by STRONG_BIC or more and noise does as much
     with MOST_CHANCE at most.
 

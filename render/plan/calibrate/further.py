@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from render.layout import Layout
 from render.plan.calibrate.beside import HARDLY, NOISE_STOPS, Page
-from render.plan.calibrate.causes import FEWEST_POINTS, STRONG_BIC, alone, points_read
+from render.plan.calibrate.causes import STRONG_BIC, alone
 from render.plan.calibrate.moved import BOUNCE, bounced, direct_of, kinds, worked_out
 from render.plan.calibrate.offsets import Cause, Taken, fit
 from render.plan.calibrate.places import Ahead, with_ahead
@@ -33,7 +33,7 @@ SAMPLES = 256  # per receptor for the bounce at places to choose from: 0.02 stop
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One explanation of a light's readings: its output, or a cause with or without it."""
+    """One explanation of a light's readings: its output, or a cause."""
 
     name: str
     offset: float  # of its output [stops]
@@ -76,20 +76,18 @@ def _reasons(
 ) -> tuple[list[Reason], float]:
     """Explanations of a light's readings, the best first, and the score of none at all.
 
-    A cause is tried by itself and, at three points or more, with an output that is off as well.
+    A cause is tried by itself; for a light that one is found for, with an output that is off too.
     """
     group, each = int(taken.group[lamp]), math.log(len(page.held))
     others = {j: cause for j, cause in chosen.items() if j != lamp}
     prior = taken.prior.copy()
     prior[group] = HELD_STOPS
     known = replace(taken, prior=prior)
-    several = points_read(page.layout, page.held, lamp) >= FEWEST_POINTS
+    now, free = (taken, 2) if lamp in chosen else (known, 1)
     output = fit(taken, others)
     found = [Reason(OUTPUT, float(output.offsets[group]), 0.0, output.cost + each)]
     for cause in _every(page, taken, lamp):
-        tries = [(known, 1), (taken, 2)] if several else [(known, 1)]
-        fits = [(fit(now, {**others, lamp: cause}), free) for now, free in tries]
-        best, free = min(fits, key=lambda pair: pair[0].cost + pair[1] * each)
+        best = fit(now, {**others, lamp: cause})
         found.append(
             Reason(
                 cause.name,
