@@ -39,15 +39,15 @@ def freedom(found: Balance, bounce: bool) -> str:
     """How many unknowns and wishes there were, and what was made of that."""
     wishes = len(found.wishes)
     said = f"{found.unknowns} unknowns (dials and settings) for {wishes} wishes"
-    if found.unknowns > wishes:
+    if found.met and found.unknowns > wishes:
         said += (
-            ": more than one answer meets them where one does. The nearest to the present set-up "
-            "was taken: dials before ISO, ISO before f-number, that before moving a light."
+            ": other answers meet them too. The nearest to the present set-up was taken: dials "
+            "before ISO, ISO before f-number, that before moving a light."
         )
-    elif found.unknowns == wishes:
-        said += ": as many as there are wishes."
+    elif not found.met:
+        said += ". No answer in the ranges meets all; the least weighted misses were taken."
     else:
-        said += ": where they contradict each other, the least weighted misses were taken."
+        said += "."
     if bounce and found.rounds and any(_moved(row) for row in found.settings):
         rounds = f"{found.rounds} time{'s' if found.rounds > 1 else ''}"
         said += (
