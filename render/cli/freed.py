@@ -9,6 +9,7 @@ from render.plan.balance.balance import Balance
 from render.plan.balance.outcome import SettingRow
 from render.plan.balance.thirds import thirds_from
 
+ENDS = {"low": "at its lower end", "high": "at its upper end"}
 UNITS = {"distance_m": " m", "azimuth_deg": "°", "elevation_deg": "°"}
 
 
@@ -30,7 +31,7 @@ def settings_table(found: Balance) -> Table:
             "stays" if stays else _change(row),
             "–" if row.part_of_camera else _unrounded(row),
             f"{row.low:g} to {row.high:g} ({row.range_from})",
-            {"low": "at its lower end", "high": "at its upper end"}.get(row.at_end, ""),
+            "" if stays and found.met else ENDS.get(row.at_end, ""),
         )
     return table
 
