@@ -171,7 +171,7 @@ def calibrate(
     readings: Annotated[
         Path,
         typer.Argument(
-            metavar="READINGS", help="what the meter said: TOML with [[read]] tables, or CSV"
+            metavar="READINGS", help="what the meter said: TOML, a read table each, or CSV"
         ),
     ],
     bounce: BounceOption = True,
