@@ -12,13 +12,13 @@ from render.layout.people import Anchor, anchors_of, eyes_of
 from render.layout.points import backdrop_anchors, cheek_anchors
 from render.plan.who.taken import Taken, face_held
 from render.report.face import far_ear
-from render.report.held import ALL, Held, hold, measure
-from render.report.readings import wished_readings
+from render.report.held import ALL, Held, Measured, hold, measure
+from render.report.readings import BOUNCE_SAMPLES, wished_readings
 from render.scenefile import Setup
 from render.studio.scene import Aim
 from render.trace import Engine
 
-SAMPLES = 2048  # paths per receptor: the bounce of a pale room to about 0.01 stop of a reading
+SAMPLES = 2048  # paths per receptor: the bounce of a pale room to about 0.01 stop; face: more
 NOT_FILL = ("key", "hair", "rim", "background")  # roles that give no light to the shadow side
 NONE = np.zeros((0, 3))
 KEY_CHEEK, SHADOW_CHEEK, EAR, BACKDROP = "key_cheek", "shadow_cheek", "far_ear", "backdrop_centre"
@@ -86,9 +86,26 @@ def measured(setup: Setup, layout: Layout, engine: Engine | None) -> Run:
         backdrop=add_at(BACKDROP, ALL, "normal"),
         fills=_fills(setup, layout),
     )
-    add(face_held(setup, layout))
-    taken = Taken(setup, wider, tuple(held), measure(wider, held, engine, SAMPLES))
-    return Run(taken, rows)
+    face = face_held(setup, layout)
+    read = [
+        measure(wider, held, engine, SAMPLES),
+        measure(wider, [face], engine, BOUNCE_SAMPLES),
+    ]
+    return Run(Taken(setup, wider, (*held, face), _joined(*read)), rows)
+
+
+def _joined(one: Measured, other: Measured) -> Measured:
+    """The receptors of two runs in the same set."""
+    both = (one, other)
+    return replace(
+        one,
+        direct=np.concatenate([read.direct for read in both]),
+        clear=np.concatenate([read.clear for read in both]),
+        bounce=np.concatenate([read.bounce for read in both]),
+        error=np.concatenate([read.error for read in both]),
+        by_surface=np.concatenate([read.by_surface for read in both]),
+        by_surface_error=np.concatenate([read.by_surface_error for read in both]),
+    )
 
 
 def _fills(setup: Setup, layout: Layout) -> tuple[int, ...]:
