@@ -50,7 +50,7 @@ def freedom(found: Balance, bounce: bool) -> str:
     else:
         said += "."
     if bounce and found.rounds and any(_moved(row) for row in found.settings):
-        rounds = f"{found.rounds} time{'s' if found.rounds > 1 else ''}"
+        rounds = "once" if found.rounds == 1 else f"{found.rounds} times"
         said += (
             f" Bounce was traced again {rounds} where the lights ended; the last time it moved a "
             f"reading by at most {found.residual_stops:.2f} stop."

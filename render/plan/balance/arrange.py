@@ -67,7 +67,7 @@ def arrange(
     begin: Values | None = None
     while rounds < MOST_ROUNDS:
         rounds += 1
-        progress("moving the lights" if moves else "setting the camera")
+        progress("other places and settings")
         search, best = _found(start, moves, cameras, traced, begin)
         end = rounded_place(search, best)
         settings = settings_of(search, end.values)
@@ -82,16 +82,9 @@ def arrange(
         if residual < SETTLED_STOPS:
             break
     ideal = place_at(replace(search, bounce=found.bounce, tried={}), best.values)
+    refused = in_the_way(search, best.values)
     return Arranged(
-        found=found,
-        ideal=ideal or end,
-        moves=moves,
-        cameras=cameras,
-        values=end.values,
-        settings=settings,
-        rounds=rounds,
-        residual_stops=residual,
-        refused=in_the_way(search, best.values),
+        found, ideal or end, moves, cameras, end.values, settings, rounds, residual, refused
     )
 
 

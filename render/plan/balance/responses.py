@@ -65,17 +65,11 @@ def respond(
     idle    : whether all dials may stay as they are
     Raises SceneError, KitError, MeshError, EngineError.
     """
-    if not setup.scene.wanted:
-        raise SceneError(setup.file, "wanted", "no wishes", "[wanted] with at least one reading")
+    _check_wanted(setup)
     turned = dials(setup, idle)
     layout = place(setup, _seated(setup, known), spots=False)
     held = wished_readings(setup, layout)
     wanted = wanted_f_numbers(setup)
-    for name, wish in setup.scene.wanted.items():
-        if wish.light != ALL and not setup.scene.light[wish.light].on:
-            raise SceneError(
-                setup.file, f"wanted.{name}.light", f"{wish.light} is off", "a light that is on"
-            )
     same = known is not None and _as_before(layout, known.layout)
     obstacles = Obstacles.of(layout, known.still) if known is not None and same else None
     measured = measure(layout, held, engine, samples, obstacles)
@@ -98,6 +92,18 @@ def respond(
         measured.by_surface * per_power[:, :, None],
         _problem(setup, turned, held, wanted, direct + bounce),
     )
+
+
+def _check_wanted(setup: Setup) -> None:
+    """There are wishes, and none is for a light that is off."""
+    if not setup.scene.wanted:
+        raise SceneError(setup.file, "wanted", "no wishes", "[wanted] with at least one reading")
+    for name, wish in setup.scene.wanted.items():
+        light = setup.scene.light.get(wish.light)
+        if wish.light != ALL and light is not None and not light.on:
+            raise SceneError(
+                setup.file, f"wanted.{name}.light", f"{wish.light} is off", "a light that is on"
+            )
 
 
 def _seated(setup: Setup, known: Responses | None) -> Body | None:
