@@ -54,10 +54,11 @@ def no_face_light(context: Context) -> str:
 
 def _pair(context: Context, i: int, j: int, level: Floats) -> Finding:
     """Two lights that both throw a nose shadow."""
-    fronts, tip = context.layout.fronts, context.face.positions_m[0]
-    if level[i] < level[j]:
-        i, j = j, i
-    under = float(stops(level[i] / level[j]))
+    fronts, tip, key = context.layout.fronts, context.face.positions_m[0], context.layout.key
+    if j == key or (i != key and level[i] < level[j]):
+        i, j = j, i  # the key is left as it is, else the brighter one
+    lead = float(stops(level[i] / level[j]))
+    under = abs(lead)
     ways = [unit(fronts[k].centre_m - tip) for k in (i, j)]
     apart = float(np.degrees(np.arccos(np.clip(ways[0] @ ways[1], -1, 1))))
     names = f"light.{fronts[i].name} and light.{fronts[j].name}"
@@ -65,7 +66,7 @@ def _pair(context: Context, i: int, j: int, level: Floats) -> Finding:
     if under < WITHIN_STOPS and apart > APART_DEG:
         words += (
             f", so that two nose shadows cross: turn {fronts[j].name} down by "
-            f"{WITHIN_STOPS - under:.1f} stops or bring it within {APART_DEG:.0f} degrees."
+            f"{WITHIN_STOPS - lead:.1f} stops or bring it within {APART_DEG:.0f} degrees."
         )
         return _finding("look", under, "stops apart", WITHIN_STOPS, words)
     words += ": their nose shadows do not compete."

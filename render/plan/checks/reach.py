@@ -101,7 +101,8 @@ def _wish(
             f"{what} is too dark to reach: without {front.name} the other lights still give "
             f"{over:.1f} stops more {ESTIMATED}."
         )
-        return Finding("wanted", about, "wrong", -over, "stops to spare", 0.0, words)
+        sure: Verdict = "wrong" if over > ESTIMATE_STOPS else "look"
+        return Finding("wanted", about, sure, -over, "stops to spare", 0.0, words)
     change = math.log2((wanted - rest) / strongest[1])
     below = math.log2(light.power)
     up, down = 0.0, 0.0
@@ -114,6 +115,8 @@ def _wish(
         words = f"{what} needs {turn}, {beyond:.1f} beyond {end} {ESTIMATED}."
         verdict: Verdict = "wrong" if beyond > ESTIMATE_STOPS else "look"
         return Finding("wanted", about, verdict, -beyond, "stops to spare", 0.0, words)
-    reach = "is reached as it stands" if abs(change) <= WITHIN_STOPS else f"needs {turn}, in reach"
-    words = f"{what} {reach} {ESTIMATED}."
+    words = f"{what} needs {turn}, in reach {ESTIMATED}."
+    if abs(change) <= ESTIMATE_STOPS:  # less than it can tell, so that it must not name a side
+        words = f"{what} is reached as it stands, as far as an estimate tells ({ESTIMATE_STOPS:g} "
+        words += "stop); balance measures it."
     return Finding("wanted", about, "fine", -beyond + 0.0, "stops to spare", 0.0, words)

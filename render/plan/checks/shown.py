@@ -60,12 +60,11 @@ def places_shown(layout: Layout, size_px: tuple[int, int]) -> Ints:
 
 
 def _solids(layout: Layout) -> dict[str, list[Mesh]]:
-    """Everything that the camera may see, by place; clear lenses are left out."""
+    """Everything that the camera may see, by place; what is behind a lens counts as glasses."""
     found: dict[str, list[Mesh]] = {}
     for i, part in enumerate(layout.body.surfaces if layout.body is not None else ()):
-        if not isinstance(part.material, Glass):
-            mesh = (part.vertices.astype(np.float64), part.triangles.astype(np.int64))
-            found.setdefault(_place(part, i == 0), []).append(mesh)
+        mesh = (part.vertices.astype(np.float64), part.triangles.astype(np.int64))
+        found.setdefault(_place(part, i == 0), []).append(mesh)
     kinds = {"backdrop": "backdrop", "panel": "gear"}
     for sheet in layout.sheets:
         found.setdefault(kinds.get(sheet.kind, "room"), []).append(sheet_mesh(sheet)[::2])
@@ -77,7 +76,7 @@ def _solids(layout: Layout) -> dict[str, list[Mesh]]:
 def _place(part: Surface, first: bool) -> str:
     if isinstance(part.material, Cloth):
         return "clothes"
-    if part.name.startswith("glasses"):
+    if part.name.startswith("glasses") or isinstance(part.material, Glass):
         return "glasses"
     if part.name.startswith(("eye", "wet")):
         return "eyes"

@@ -37,6 +37,7 @@ NEVER_JUDGED = (
 )  # catchlights clip; lamps have their own check
 SAID = {"skin": "skin below the face", "room": "walls"}
 TOLD_SHARE = 0.1  # [%] of a place; less is not told
+ALL_OF_IT = 0.95  # share of an area's light from which the rest need not be told apart
 MOST_OF_IT = 95.0  # percentile of an area's light that a cure brings back
 
 
@@ -151,6 +152,8 @@ def _cure(light: Floats, shares: Floats, name: str) -> str:
     least = (CLIPPED - light * (1 - shares)) / np.maximum(light * shares, 1e-30)
     left = float(np.percentile(least, 100 - MOST_OF_IT))
     everything = f"{less:.1f} stops less of all light"
+    if shares.min() > ALL_OF_IT:
+        return f"{less:.1f} stops less of {name} keep tone"
     if left <= 0:
         return f"{everything} keep tone (with {name} off it still clips)"
     return f"{-np.log2(min(left, 1.0)):.1f} stops less of {name}, or {everything}, keep tone"

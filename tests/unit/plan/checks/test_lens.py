@@ -120,6 +120,33 @@ def test_two_lights_alike_on_either_side_cross_their_nose_shadows_and_a_weak_one
         assert found.value == pytest.approx(stops_under, abs=0.15)
 
 
+def test_a_rim_brighter_than_the_key_is_the_one_to_turn_down() -> None:
+    """Common practice, no source: the key stays; half a stop over it has 1.5 stops to fall."""
+    key = lamp(-40, 30)
+    bright = replace(lamp(45, 30, luminous_energy_lm_s=key.luminous_energy_lm_s * 2**0.5), name="b")
+    (found,) = nose_shadows(seen_by(LENS, key, bright))
+    assert found.words.startswith("light.key and light.b are 0.5 stops")
+    assert "turn b down by 1.5 stops" in found.words
+
+
+def test_a_catchlight_lies_where_the_mirror_formula_of_a_sphere_has_it() -> None:
+    """Written anew: of a far lens and lamp, a ball of radius r mirrors the lamp where its normal
+    halves the angle between them; on the clock that is the direction of lamp less lens."""
+    for azimuth, elevation in ((-45, 35), (40, 10), (30, 40), (-20, 15)):
+        context = seen_by(LENS, lamp(azimuth, elevation))
+        for eye in corneas(context.layout.body):
+            ends = (context.layout.fronts[0].centre_m, LENS.position_m)
+            middle = eye.middle_m
+            for _ in range(20):  # the normal at the place halves the angle at the place
+                half = sum((end - middle) / np.linalg.norm(end - middle) for end in ends)
+                middle = eye.middle_m + 0.0078 * half / np.linalg.norm(half)
+            off = middle - (eye.middle_m + 0.0078 * eye.looks)
+            hour = np.degrees(np.arctan2(off[0], off[1])) / 30 % 12
+            (found,) = images(context, eye)
+            if found.clock:
+                assert min(abs(found.clock - hour), 12 - abs(found.clock - hour)) < 0.8
+
+
 def test_the_catchlight_of_a_key_camera_left_and_high_is_at_ten_or_eleven_oclock() -> None:
     """Common practice, no source; on a ball it lies towards the light by the law of reflection."""
     context = seen_by(LENS, lamp(-45, 35))
