@@ -152,7 +152,7 @@ def _cure(light: Floats, shares: Floats, name: str) -> str:
     least = (CLIPPED - light * (1 - shares)) / np.maximum(light * shares, 1e-30)
     left = float(np.percentile(least, 100 - MOST_OF_IT))
     everything = f"{less:.1f} stops less of all light"
-    if shares.min() > ALL_OF_IT:
+    if float(np.mean(shares)) > ALL_OF_IT:
         return f"{less:.1f} stops less of {name} keep tone"
     if left <= 0:
         return f"{everything} keep tone (with {name} off it still clips)"

@@ -73,6 +73,20 @@ def test_flare_is_found_where_the_front_looks_at_the_lens_and_a_flag_stops_it() 
     assert left[0.09] > 0.0
 
 
+def test_flare_counts_what_a_panel_leaves_of_the_front_by_similar_triangles() -> None:
+    """Written anew: straight lines from the lens past the upper edge of a panel half way to the
+    front meet the front's plane twice as far from the axis as the edge is."""
+    at = LENS.position_m + [1.0, 0.5, -2.0]
+    front = sets.front(LENS.position_m - at, at, width_m=0.3, height_m=0.4)
+    half_way = 0.5 * (LENS.position_m + at)
+    for edge_m, share in ((0.0, 0.5), (0.05, 0.25), (-0.05, 0.75)):
+        low = half_way + (edge_m - 0.5) * front.up
+        flag = sets.sheet(low, front.right, front.up, 1.0, 1.0)
+        context = seen_by(LENS, front, seated=False, sheets=(flag,))
+        seen = int(flare(context)[0].words.split(" %")[0].split()[-1])
+        assert seen == pytest.approx(100 * share, abs=2)
+
+
 def test_a_light_turned_to_camera_right_or_down_looks_there() -> None:
     """Right-handed turns of a front that looks along +z: about +y to +x, about +x to -y."""
     front = sets.front([0, 0, 1])
