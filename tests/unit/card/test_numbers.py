@@ -3,6 +3,7 @@
 import json
 import math
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -46,6 +47,7 @@ distance_m = 1.1
 EYES_M = 1.2
 
 
+@cache
 def printed(*arguments: str) -> dict:
     done = CliRunner().invoke(app, list(arguments))
     assert done.exit_code == 0, done.output
