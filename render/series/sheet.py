@@ -58,6 +58,7 @@ class Page:
     row_heads: tuple[str, ...]  # above each row; empty for none
     foot: str
     scale_stops: float | None = None  # half the width of a colour scale of differences
+    lead: tuple[str, ...] = ()  # paragraphs under the title
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,9 +119,11 @@ def _sizes(page: Page) -> _Sizes:
 def _drawn(page: Page) -> Figure:
     sizes = _sizes(page)
     title = _broken(page.title, sizes.across, TITLE_SCALE * sizes.type, "bold")
+    lead = [line for each in page.lead for line in _broken(each, sizes.across, sizes.type)]
     foot = _broken(page.foot, sizes.across, NOTE_SCALE * sizes.type)
     rows = -(-len(page.plates) // page.columns)
-    head = sizes.gap + len(title) * TITLE_SCALE * sizes.line + 0.5 * sizes.line
+    above = sizes.gap + (len(title) * TITLE_SCALE + 0.2) * sizes.line
+    head = above + (len(lead) + (0.8 if lead else 0.3)) * sizes.line
     own_head = 1.5 * sizes.line if page.row_heads else 0.0
     row = own_head + sizes.picture + (sizes.lines + 0.5) * sizes.line + sizes.gap
     scale = 0.0 if page.scale_stops is None else BAR_PX + 3.5 * sizes.line
@@ -133,6 +136,7 @@ def _drawn(page: Page) -> Figure:
     axes.axis("off")
     left = sizes.gap
     _lines(axes, (left, sizes.gap), title, TITLE_SCALE * sizes.type, "bold")
+    _lines(axes, (left, above), lead, sizes.type)
     for k, plate in enumerate(page.plates):
         across, down = k % page.columns, k // page.columns
         top = head + down * row

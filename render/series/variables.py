@@ -56,6 +56,8 @@ class Variable:
         if isinstance(value.found, list) and all(isinstance(e, str) for e in value.found):
             return ", ".join(value.found)
         name = unit(self.key.rpartition(".")[2])
+        if name == "cm" and isinstance(value.found, list):
+            return " × ".join(map(str, value.found)) + f" {name}"
         number = isinstance(value.found, int | float) and not isinstance(value.found, bool)
         return value.text + (SIGNS.get(name, f" {name}") if name and number else "")
 

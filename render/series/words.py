@@ -54,14 +54,14 @@ def caption(series: Series, row: CellRow) -> tuple[str, ...]:
     lines = [changed(series.variables[0], row.values[0]), f"face {row.face_shown}"]
     if row.exposure == "re-metered":
         lines.append(f"key at {key_power(row)}")
+    if row.shadow_side_stops is not None:
+        lines.append(f"shadow side {stops_words(row.shadow_side_stops)}")
     if row.key_to_fill is not None:
-        lines += [
-            f"shadow side {stops_words(row.shadow_side_stops)}",
-            f"key to fill {ratio_words(row.key_to_fill)}",
-            f"lighting ratio {ratio_words(row.lighting_ratio)}",
-            f"shadow edge {edge_words(row.edge_mm)}",
-            f"falloff {stops_words(row.falloff_stops)}",
-        ]
+        lines.append(f"key to fill {ratio_words(row.key_to_fill)}")
+        lines.append(f"lighting ratio {ratio_words(row.lighting_ratio)}")
+    if row.falloff_stops is not None:
+        lines.append(f"shadow edge {edge_words(row.edge_mm)}")
+        lines.append(f"falloff {stops_words(row.falloff_stops)}")
     if row.backdrop_code is not None:
         lines.append(f"backdrop {row.backdrop_code:.0f}, {row.backdrop_word}")
     if row.pattern is not None:
