@@ -10,35 +10,18 @@ from numpy.typing import NDArray
 from render.emission import Front
 from render.layout.geometry import facing, unit
 from render.layout.placed import View
-from render.photometry.fresnel import reflected as fresnel
-from render.photometry.srgb import luminance
-from render.photometry.stops import stops
 from render.plan.checks.eyes import IRIS_M, Cornea, corneas
 from render.plan.checks.finding import Context, Finding, Verdict, no_portrait
 from render.plan.checks.mirrored import luminance_met, reflected
-from render.plan.checks.panels_mirrored import panels_met
-from render.sitter.body import Glass, Skin, Surface
+from render.plan.checks.panel_veils import panel_veils
+from render.plan.checks.spectacles import Lens, covered, lenses_of
 
 Floats = NDArray[np.float64]
 
 LIFT_M = 1e-3
 TILTS_DEG = tuple(range(2, 17, 2))  # temples lifted off the ears by so much go unnoticed
 RAISES_CM = tuple(range(10, 81, 10))
-USUAL_SKIN = 0.35  # luminous reflectance of fair skin, for a mesh without skin of its own
-MAP_STEP = 16  # pixels of the skin's map between those that are read
-VEIL_STOPS = 4.0  # a veil fainter than that under lit skin is lost; common practice, no source
 TURNS_DEG = tuple(range(5, 31, 5))  # of the head, away from the light
-
-
-@dataclass(frozen=True, slots=True)
-class Lens:
-    """One lens of the glasses as small pieces that the camera may see."""
-
-    name: str
-    places: Floats  # (n, 3) [m]
-    normals: Floats  # (n, 3) unit, outward
-    area: Floats  # (n,) [m²]
-    mirror_share: float  # of light straight on, both faces
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +37,7 @@ def glasses_glare(context: Context) -> list[Finding]:
     layout = context.layout
     assert layout.body is not None
     assert layout.view is not None
-    lenses, eyes = _lenses(layout.body.surfaces), corneas(layout.body)
+    lenses, eyes = lenses_of(layout.body.surfaces), corneas(layout.body)
     found = []
     for i, front in enumerate(layout.fronts):
         if front.luminous_energy_lm_s <= 0:
@@ -65,54 +48,11 @@ def glasses_glare(context: Context) -> list[Finding]:
             on_iris = max(each.of_iris for each in worst)
             cures = _cures(context, i, lenses, eyes)
             found.append(_judged(front.name, Glare(on_lens, on_iris), cures))
-    found += _panels(context, lenses)
+    found += panel_veils(context, lenses)
     if found:
         return found
     words = "No light or panel is mirrored into the camera by the glasses: 0 % of the lenses."
     return [Finding("glasses", "sitter", "fine", 0.0, "% of the lens", 0.0, words)]
-
-
-def _panels(context: Context, lenses: list[Lens]) -> list[Finding]:
-    """One finding for each panel that shows in a lens, its veil against the skin behind."""
-    view, body = context.layout.view, context.layout.body
-    assert view is not None
-    assert body is not None
-    most: dict[str, tuple[float, float]] = {}
-    for lens in lenses:
-        ways = unit(lens.places - view.position_m)
-        facing_it = -np.sum(ways * lens.normals, axis=1)
-        seen = (facing_it > 0) & context.obstacles.clear_sight(view.position_m, lens.places)
-        weight = np.where(seen, lens.area * np.maximum(facing_it, 0.0), 0.0)
-        met = panels_met(
-            context, lens.places + LIFT_M * lens.normals, reflected(ways, lens.normals)
-        )
-        for name, light in met.items():
-            share = _share(weight, light > 0)
-            bright = lens.mirror_share * float((light * (weight > 0)).max(initial=0.0))
-            if share > most.get(name, (0.0, 0.0))[0]:
-                most[name] = (share, bright)
-    behind = float(context.face.along_skin_lx_s.sum(axis=1).max(initial=0.0))
-    skin = behind * _skin_share(body.surfaces[0]) / np.pi
-    return [_veiled(name, share, bright, skin) for name, (share, bright) in most.items()]
-
-
-def _skin_share(part: Surface) -> float:
-    """What skin gives back of light, its gloss left out."""
-    if not isinstance(part.material, Skin):
-        return USUAL_SKIN
-    return float(np.median(luminance(part.material.albedo[::MAP_STEP, ::MAP_STEP].astype(float))))
-
-
-def _veiled(name: str, share: float, bright: float, skin: float) -> Finding:
-    """A panel's image in a lens; it only counts where it is bright beside the skin."""
-    under = float(stops(skin / bright)) if skin > 0 and bright > 0 else np.inf
-    words = f"panel.{name} is mirrored by {100 * share:.0f} % of a lens of the glasses"
-    if np.isfinite(under):
-        words += f", a veil {under:.1f} stops under lit skin"
-    shows = under < VEIL_STOPS
-    words += f"; above {-VEIL_STOPS:g} it shows: turn or lower it." if shows else "."
-    verdict: Verdict = "look" if shows else "fine"
-    return Finding("glasses", f"panel.{name}", verdict, 100 * share, "% of the lens", 0.0, words)
 
 
 def no_glasses(context: Context) -> str:
@@ -120,7 +60,7 @@ def no_glasses(context: Context) -> str:
     lacking = no_portrait(context)
     if lacking or context.layout.body is None:
         return lacking
-    return "" if _lenses(context.layout.body.surfaces) else "the sitter wears no glasses"
+    return "" if lenses_of(context.layout.body.surfaces) else "the sitter wears no glasses"
 
 
 def _judged(name: str, found: Glare, cures: list[str]) -> Finding:
@@ -134,22 +74,6 @@ def _judged(name: str, found: Glare, cures: list[str]) -> Finding:
     return Finding(
         "glasses", f"light.{name}", verdict, 100 * found.of_lens, "% of the lens", 0.0, words
     )
-
-
-def _lenses(surfaces: tuple[Surface, ...]) -> list[Lens]:
-    """The clear lenses, triangle by triangle."""
-    found = []
-    for part in surfaces:
-        if not isinstance(part.material, Glass):
-            continue
-        corners = part.vertices.astype(float)[part.triangles]
-        cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-        normals = unit(part.normals.astype(float)[part.triangles].mean(axis=1))
-        area = 0.5 * np.linalg.norm(cross, axis=1)
-        glass = part.material
-        share = 2 * glass.coating_share * float(fresnel(1.0, glass.refractive_index))
-        found.append(Lens(part.name, corners.mean(axis=1), normals, area, share))
-    return found
 
 
 def glare(
@@ -177,12 +101,7 @@ def glare(
     starts = lens.places + LIFT_M * lens.normals
     lit = luminance_met(front, index, obstacles, starts, reflected(ways, lens.normals)) > 0
     before = _before_iris(view, ways, eyes)
-    return Glare(_share(weight, lit), _share(weight * before, lit))
-
-
-def _share(weight: Floats, lit: NDArray[np.bool_]) -> float:
-    total = float(weight.sum())
-    return float(weight[lit].sum()) / total if total > 0 else 0.0
+    return Glare(covered(weight, lit), covered(weight * before, lit))
 
 
 def _before_iris(view: View, ways: Floats, eyes: list[Cornea]) -> NDArray[np.bool_]:
