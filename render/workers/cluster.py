@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import queue
 import re
 import time
@@ -133,6 +134,8 @@ def _connected(address: str) -> Any:
             "--cluster: dask.distributed is not installed (pip install 'tenthstop[cluster]')"
         ) from None
     try:
+        # What its log would say of a lost scheduler is said once, in a sentence.
+        logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
         if not ADDRESS.fullmatch(address):
             raise ValueError("it is no address")
         return Client(address, timeout=CONNECT_S, set_as_default=False)
