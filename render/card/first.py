@@ -39,7 +39,7 @@ SIGNS_MM = 46.0  # column of the signs, and the gutter before it
 DIMENSION_MM = 8.0  # for the dimension line at the left
 GAP_MM = 14.0  # between plan and elevation
 BAR_MM = 18.0  # from the elevation to the table, the bar between them
-TABLE_SHARE = 0.4  # of the page that the table may take; a longer one goes on the next page
+SMALLER = 1.3  # a table that makes the drawings smaller than this goes on the next page
 BAR_M = 1.0
 SIGNS_AIR_MM = 6.0  # from the signs to a table that would reach into them
 CUT_M = 0.005  # less is left out by rounding only
@@ -61,14 +61,18 @@ def divided(card: Card, paper: Paper) -> Sheet:
     depth, height, width = (float(corners[1, i] - corners[0, i]) for i in (2, 1, 0))
     lines = wrapped(card.title, paper.column_mm, TITLE_PT, "bold")
     top = MARGIN_MM + 6.0 + (len(lines) - 1) * line_mm(TITLE_PT) + UNDER_TITLE_MM
-    table = table_mm(card, paper)
-    kept = table < TABLE_SHARE * paper.height_mm
     wide = paper.column_mm - SIGNS_MM - DIMENSION_MM
-    high = paper.height_mm - MARGIN_MM - top - GAP_MM - BAR_MM - (table if kept else 0.0)
-    scale = next(
-        (s for s in SCALES if 1e3 * depth / s <= wide and 1e3 * (width + height) / s <= high),
-        SCALES[-1],
-    )
+    high = paper.height_mm - MARGIN_MM - top - GAP_MM - BAR_MM
+
+    def largest(free_mm: float) -> int:
+        fits = (s for s in SCALES if 1e3 * max(depth / wide, (width + height) / free_mm) <= s)
+        return next(fits, SCALES[-1])
+
+    left = high - table_mm(card, paper)
+    alone = largest(high)
+    scale = largest(left) if left > 0 else SCALES[-1]
+    kept = scale <= SMALLER * alone
+    scale = scale if kept else alone
     return Sheet(scale, top, kept, corners)
 
 

@@ -86,23 +86,6 @@ def test_lights_stand_apart_as_in_the_room(card: Card, paper: str) -> None:
         np.testing.assert_allclose(on_page_mm * scale, 1e3 * in_room_m, atol=1.0)
 
 
-def test_no_text_runs_off_the_page_or_into_another_label(card: Card) -> None:
-    page = first_page(card, PAPERS["a4"])
-    # SVG and PDF count 72 points an inch.
-    page.set_dpi(72)
-    texts = [text for text in page.axes[0].texts if text.get_text()]
-    boxes = [text.get_window_extent() for text in texts]
-    across, down = page.get_size_inches() * 72
-    assert all(box.x0 > 0 and box.x1 < across and box.y0 > 0 and box.y1 < down for box in boxes)
-    for i, one in enumerate(boxes):
-        for j, other in enumerate(boxes[:i]):
-            wide = min(one.x1, other.x1) - max(one.x0, other.x0)
-            high = min(one.y1, other.y1) - max(one.y0, other.y0)
-            # Boxes of neighbouring lines touch by their leading.
-            both = (texts[i].get_text(), texts[j].get_text())
-            assert wide < 1 or high < 0.35 * min(one.height, other.height), both
-
-
 def test_it_ends_with_who_decides_and_promises_nothing(words: list[str]) -> None:
     text = " ".join(words)
     assert "plan only" in text
