@@ -105,7 +105,10 @@ def test_the_command_writes_and_says_where(
 ) -> None:
     monkeypatch.setattr(files, "PNG_DPI", 20)
     out = tmp_path / "sheet.png"
-    done = CliRunner().invoke(app, ["card", str(file), "--out", str(out), "--direct", "--no-look"])
+    arguments = ["card", str(file), "--out", str(out), "--direct", "--no-look"]
+    blank = tmp_path / "blank.toml"
+    done = CliRunner().invoke(app, [*arguments, "--readings", str(blank)])
     assert done.exit_code == 0, done.output
     assert out.exists()
     assert (tmp_path / "sheet-2.png").exists()
+    assert blank.read_text().count("[[read]]") == 4

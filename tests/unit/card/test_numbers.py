@@ -3,6 +3,7 @@
 import json
 import math
 import tomllib
+from dataclasses import asdict
 from functools import cache
 from pathlib import Path
 
@@ -61,11 +62,13 @@ def sphere(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
-@pytest.mark.parametrize("which", ["file", "sphere"])
-def test_every_reading_is_meter_json(which: str, request: pytest.FixtureRequest) -> None:
-    file = str(request.getfixturevalue(which))
-    said = printed("card", file, "--json", "--direct")
-    read = printed("meter", file, "--json", "--direct")["readings"]
+def test_every_reading_is_meter_json(card: Card, file: Path, sphere: Path) -> None:
+    _compare(asdict(numbers(card)), file)
+    _compare(printed("card", str(sphere), "--json", "--direct"), sphere)
+
+
+def _compare(said: dict, file: Path) -> None:
+    read = printed("meter", str(file), "--json", "--direct")["readings"]
     rows = {(row["point"], row["lights"]): row for row in read}
     for light in said["lights"]:
         for each in (light["alone"], light["together"]):

@@ -5,12 +5,10 @@ import re
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 from render.card import Card, blanks, check_readings, write_readings
 from render.card.page import PAPERS
 from render.card.second import later_pages
-from render.cli.app import app
 from render.errors import OutputError, ReadingsError
 from render.plan.calibrate.calibrate import calibrate
 
@@ -62,7 +60,7 @@ def test_a_blank_file_is_not_read_yet(card: Card, tmp_path: Path) -> None:
         calibrate(card.setup, file, bounce=False)
 
 
-def test_a_filled_in_file_is_never_written_over(card: Card, file: Path, tmp_path: Path) -> None:
+def test_a_filled_in_file_is_never_written_over(card: Card, tmp_path: Path) -> None:
     mine = tmp_path / "mine.toml"
     mine.write_text("filled in")
     with pytest.raises(OutputError, match=r"mine\.toml is there already"):
@@ -72,7 +70,3 @@ def test_a_filled_in_file_is_never_written_over(card: Card, file: Path, tmp_path
         check_readings(tmp_path / "readings.csv")
     with pytest.raises(OutputError, match="no folder"):
         check_readings(tmp_path / "missing" / "readings.toml")
-    new = tmp_path / "new.toml"
-    arguments = ["card", str(file), "--json", "--direct", "--readings", str(new)]
-    assert CliRunner().invoke(app, arguments).exit_code == 0
-    assert new.exists()
