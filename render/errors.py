@@ -4,6 +4,7 @@ TenthstopError
 ├── SceneError    a scene file, or a value in it
 ├── KitError      a kit file, or a value in it
 ├── ReadingsError a file of meter readings, or a value in it
+├── LessonError   a lesson file, or a value in it
 ├── MeshError     the head data or a sitter's name
 ├── EngineError   the render engine cannot run or died
 ├── ViewError     the set cannot be drawn on this machine
@@ -43,6 +44,10 @@ class KitError(_FileError):
 
 class ReadingsError(_FileError):
     """A file of meter readings is missing, unreadable or cannot be true."""
+
+
+class LessonError(_FileError):
+    """A lesson file is missing, unreadable or says something impossible."""
 
 
 class MeshError(TenthstopError):

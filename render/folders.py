@@ -23,6 +23,11 @@ def scene_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in data_folder("scenes").glob("*.toml")))
 
 
+def lesson_names() -> tuple[str, ...]:
+    """Names of the bundled lessons."""
+    return tuple(sorted(path.stem for path in data_folder("scenes").glob("lessons/*.toml")))
+
+
 def cache_folder(name: str) -> Path:
     """A folder for finished work that can be made again; TENTHSTOP_CACHE moves it elsewhere.
 

@@ -19,7 +19,7 @@ from render.picture.develop import Picture
 from render.picture.files import write_png
 from render.picture.sheets import pixels_of
 from render.picture.take import exposure_of
-from render.series.cells import Series, placed, read_series
+from render.series.cells import Series, placed
 from render.series.difference import coloured, scale_stops, stops_apart
 from render.series.figures import CellRow, Exposure
 from render.series.frames import Due, announcement, check_space, frames_due
@@ -42,7 +42,6 @@ SUFFIXES = (".png", ".pdf")
 class Asked:
     """How a series is asked for."""
 
-    vary: list[str]
     exposures: tuple[Exposure, ...]
     out: Path | None  # None for the figures alone
     quality: str
@@ -51,12 +50,16 @@ class Asked:
     bounce: bool
     detail: bool
     many: tuple[int | None, str] = (None, "")  # worker processes, address of a cluster
+    lead: tuple[str, ...] = ()  # paragraphs under the title
+    shown: tuple[str, ...] = ()  # figures of the captions; () for all
 
 
-def run_series(scene: str, asked: Asked, engine: str, as_json: bool, as_csv: bool) -> None:
-    """Check every cell, meter them all, print the table, then make the pictures and the sheets."""
+def run_series(
+    series: Series, asked: Asked, engine: str, as_json: bool = False, as_csv: bool = False
+) -> None:
+    """Place every cell, meter them all, print the table, then make the pictures and the sheets."""
     quality_of(asked.quality)
-    series, store = read_series(scene, asked.vary), FrameStore()
+    store = FrameStore()
     due = _due(series, asked, engine, store)
     alone = asked.many == (None, "")
     made: list[tuple[Picture, ...]] = []
@@ -65,7 +68,7 @@ def run_series(scene: str, asked: Asked, engine: str, as_json: bool, as_csv: boo
         with steps(len(series.cells), "metering") as told:
             bounced = running if asked.bounce else None
             table, outputs = metered(series, asked.exposures, bounced, told)
-        print_series(series, table, asked.detail, as_json, as_csv)
+        print_series(series, table, asked.detail, as_json, as_csv, asked.lead)
         if due is None:
             return
         said = announcement(due, len(series.cells), store)
@@ -171,11 +174,13 @@ def _sheets(
         pictures = [each[k] for each in made]
         heading, heads = title(series, exposure, rows), row_heads(series)
         plates = tuple(
-            Plate(pixels_of(picture), caption(series, row))
+            Plate(pixels_of(picture), caption(series, row, asked.shown))
             for picture, row in zip(pictures, rows, strict=True)
         )
         name = f"{asked.out.stem}{_mark(exposure, asked)}"
-        page = Page(heading, plates, columns, heads, notes(exposure, rows))
+        page = Page(
+            heading, plates, columns, heads, notes(exposure, rows, asked.shown), lead=asked.lead
+        )
         yield write_sheet(asked.out.with_stem(name), page)
         if asked.difference:
             page = _difference(series, page, rows, pictures)

@@ -20,9 +20,17 @@ NO_BREAK = "\u00a0"  # a space that keeps a figure on one line while headings ar
 
 
 def print_series(
-    series: Series, table: SeriesTable, detail: bool, as_json: bool, as_csv: bool
+    series: Series,
+    table: SeriesTable,
+    detail: bool,
+    as_json: bool,
+    as_csv: bool,
+    lead: tuple[str, ...] = (),
 ) -> None:
-    """Print the figures in the form that is asked for; detail adds every meter point."""
+    """Print the figures in the form that is asked for; detail adds every meter point.
+
+    lead : paragraphs above the table
+    """
     if as_json:
         print(json.dumps(asdict(table), indent=1, ensure_ascii=False))
         return
@@ -30,6 +38,8 @@ def print_series(
         _csv(table)
         return
     console = printer()
+    for paragraph in lead:
+        console.print(paragraph, highlight=False, markup=False)
     for exposure in dict.fromkeys(row.exposure for row in table.cells):
         rows = [row for row in table.cells if row.exposure == exposure]
         console.print(_table(series, exposure, rows))

@@ -1,4 +1,4 @@
-"""Arguments of the commands that teach: series of pictures with one or two things changed."""
+"""Arguments of the commands that teach: series with one or two things changed, and lessons."""
 
 from __future__ import annotations
 
@@ -83,12 +83,12 @@ def series(
     on. --direct leaves the bounce out of the figures, not of the pictures.
     """
     from render.cli.series import Asked, run_series
+    from render.series.cells import read_series
 
     one_form(as_json, as_csv)
     if difference and out is None and (as_json or as_csv):
         out = Path("series.png")
     asked = Asked(
-        vary=vary,
         exposures=VERSIONS[exposure],
         out=out or (None if as_json or as_csv else Path("series.png")),
         quality=quality,
@@ -98,4 +98,64 @@ def series(
         detail=detail,
         many=(workers, cluster),
     )
-    run_series(scene, asked, engine.value, as_json, as_csv)
+    run_series(read_series(scene, vary), asked, engine.value, as_json, as_csv)
+
+
+@commands.command()
+def lesson(
+    name: Annotated[
+        str,
+        typer.Argument(
+            metavar="list|NAME", help="list, the name of a bundled lesson, or a lesson file"
+        ),
+    ],
+    exposure: Annotated[
+        ExposureName | None, typer.Option(help="instead of the lesson's: as for series")
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            help="contact sheet to write (PNG or PDF), pictures go into a folder of its name; "
+            "default: NAME.png beside a table"
+        ),
+    ] = None,
+    quality: Annotated[
+        str | None, typer.Option(help="instead of the lesson's: draft, proof, final, or samples")
+    ] = None,
+    size: Annotated[
+        int | None, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
+    ] = None,
+    difference: Annotated[
+        bool, typer.Option("--difference", help="also a sheet of stops over the first cell")
+    ] = False,
+    bounce: BounceOption = True,
+    detail: Annotated[bool, typer.Option("--detail", help="also every meter point")] = False,
+    engine: EngineOption = EngineName.auto,
+    workers: WorkersOption = None,
+    cluster: ClusterOption = "",
+    as_json: JsonOption = False,
+    as_csv: CsvOption = False,
+) -> None:
+    """Make the sheet of a lesson, with what to look for; `lesson list` names them and their cost.
+
+    A lesson is a series with its words in a small file: write your own beside a scene.
+    """
+    from render.cli.lessons import Options, run_lesson, run_list
+
+    one_form(as_json, as_csv)
+    options = Options(
+        exposures=None if exposure is None else VERSIONS[exposure],
+        out=out,
+        quality=quality,
+        size_px=size,
+        difference=difference,
+        bounce=bounce,
+        detail=detail,
+        many=(workers, cluster),
+        as_json=as_json,
+        as_csv=as_csv,
+    )
+    if name == "list":
+        run_list(options)
+    else:
+        run_lesson(name, options, engine.value)

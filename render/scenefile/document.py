@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 
 from render.scenefile.fields import accepted, part_of, tables
 from render.studio.kit import Kit
+from render.studio.lesson import Lesson
 from render.studio.part import OWN_WORDS, Part
 from render.studio.scene import Scene
 
@@ -35,6 +36,14 @@ def page() -> str:
         "",
     ]
     for name, model in tables(Kit):
+        lines += _table(name, model)
+    lines += [
+        "# Keys of a lesson file",
+        "",
+        "`tenthstop lesson FILE` makes its sheet.",
+        "",
+    ]
+    for name, model in tables(Lesson):
         lines += _table(name, model)
     return "\n".join(lines)
 

@@ -4,22 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from render.photometry.stops import show_f_number
+from render.photometry.stops import f_number_stops, show_f_number
 from render.series.cells import Series
-from render.series.figures import CellRow, Exposure
+from render.series.figures import CellRow, Exposure, PointReading
 from render.series.variables import Variable
 
 DASH = "–"
 WHOLE_FROM = 30  # ratios without tenths; a choice
-FACE = "Face: its reading with all lights that it is wanted with."
-NOTES = (
-    "Shadow side: shadow cheek against key cheek, all lights, along the skin. Key to fill: the "
-    "key's straight light on its cheek to what fills the shadow cheek (fill lights, and what room "
-    "and panels give back), flat receptor aimed at the key, then at the camera; lighting ratio: "
-    "key plus fill to fill. Shadow edge: of the nose, from a tenth of the light to nine tenths. "
-    "Falloff: the key at the far ear against the key cheek, as if the head were not in its way. "
-    "Backdrop: sRGB code of its middle in the picture."
+RATIOS = (
+    "Key to fill: the key's straight light on its cheek to what fills the shadow cheek (fill "
+    "lights, and what room and panels give back), flat receptor aimed at the key, then at the "
+    "camera; lighting ratio: key plus fill to fill."
 )
+NOTES = {  # by the figures of a caption that they are about
+    "face": "Face: its reading with all lights that it is wanted with.",
+    "shadow_side": "Shadow side: shadow cheek against key cheek, all lights, along the skin.",
+    "key_to_fill": RATIOS,
+    "lighting_ratio": RATIOS,
+    "shadow_edge": "Shadow edge: of the nose, from a tenth of the light to nine tenths.",
+    "falloff": "Falloff: the key at the far ear against the key cheek, as if the head were not in "
+    "its way.",
+    "backdrop": "Backdrop: sRGB code of its middle in the picture.",
+}
 BEYOND = "* beyond the head's dial; the light is shown as if it could."
 
 
@@ -35,13 +41,14 @@ def _exposed(exposure: Exposure, rows: Sequence[CellRow]) -> str:
     return f"re-metered to {show_f_number(rows[0].face_f_number)} at the face"
 
 
-def notes(exposure: Exposure, rows: Sequence[CellRow]) -> str:
-    """What the figures mean, for the foot of a sheet or table."""
+def notes(exposure: Exposure, rows: Sequence[CellRow], shown: Sequence[str] = ()) -> str:
+    """What the figures mean, for the foot of a sheet or table; of those shown, or of all."""
     said = "All else as in the scene file."
     if exposure == "re-metered":
         said = "The key is turned until the face reads as in the first picture; all else stays."
     beyond = any(row.key_beyond_dial_stops for row in rows)
-    return " ".join([said, FACE, NOTES, *([BEYOND] if beyond else [])])
+    meant = dict.fromkeys(NOTES[name] for name in NOTES if name in shown or not shown)
+    return " ".join([said, *meant, *([BEYOND] if beyond else [])])
 
 
 def row_heads(series: Series) -> tuple[str, ...]:
@@ -49,24 +56,46 @@ def row_heads(series: Series) -> tuple[str, ...]:
     return tuple(v.change(value) for v in series.variables[1:] for value in v.values)
 
 
-def caption(series: Series, row: CellRow) -> tuple[str, ...]:
-    """What stands under a picture, line by line: what changed, then the readings."""
-    lines = [changed(series.variables[0], row.values[0]), f"face {row.face_shown}"]
+def caption(series: Series, row: CellRow, shown: Sequence[str] = ()) -> tuple[str, ...]:
+    """What stands under a picture, line by line: what changed, then the readings.
+
+    shown : names of the figures wanted, in that order, and of readings of one light alone;
+            default: all figures
+    """
+    lines = _figures(row)
+    alone = {each.wish: _alone(each, row) for each in row.readings if each.wish}
+    known = alone | lines
+    head = changed(series.variables[0], row.values[0])
+    return (head, *(known[name] for name in shown or lines if name in known))
+
+
+def _figures(row: CellRow) -> dict[str, str]:
+    """The figures that a cell has, in words, by their names in a lesson."""
+    lines = {"face": f"face {row.face_shown}"}
     if row.exposure == "re-metered":
-        lines.append(f"key at {key_power(row)}")
+        lines["key"] = f"key at {key_power(row)}"
     if row.shadow_side_stops is not None:
-        lines.append(f"shadow side {stops_words(row.shadow_side_stops)}")
+        lines["shadow_side"] = f"shadow side {stops_words(row.shadow_side_stops)}"
     if row.key_to_fill is not None:
-        lines.append(f"key to fill {ratio_words(row.key_to_fill)}")
-        lines.append(f"lighting ratio {ratio_words(row.lighting_ratio)}")
+        lines["key_to_fill"] = f"key to fill {ratio_words(row.key_to_fill)}"
+        lines["lighting_ratio"] = f"lighting ratio {ratio_words(row.lighting_ratio)}"
     if row.falloff_stops is not None:
-        lines.append(f"shadow edge {edge_words(row.edge_mm)}")
-        lines.append(f"falloff {stops_words(row.falloff_stops)}")
+        lines["shadow_edge"] = f"shadow edge {edge_words(row.edge_mm)}"
+        lines["falloff"] = f"falloff {stops_words(row.falloff_stops)}"
     if row.backdrop_code is not None:
-        lines.append(f"backdrop {row.backdrop_code:.0f}, {row.backdrop_word}")
+        lines["backdrop"] = f"backdrop {row.backdrop_code:.0f}, {row.backdrop_word}"
     if row.pattern is not None:
-        lines.append(f"{row.pattern} light")
-    return tuple(lines)
+        lines["pattern"] = f"{row.pattern} light"
+    return lines
+
+
+def _alone(reading: PointReading, row: CellRow) -> str:
+    """A reading of one light alone, with its stops from the face."""
+    said = f"{reading.lights} {reading.shown}"
+    if not reading.f_number or not row.face_f_number:
+        return said
+    stops = f_number_stops(reading.f_number) - f_number_stops(row.face_f_number)
+    return f"{said}, {stops_words(float(stops))}"
 
 
 def changed(variable: Variable, text: str) -> str:
