@@ -93,7 +93,9 @@ def _lights(setup: Setup, layout: Layout, readings: Readings) -> tuple[LightRow,
         alone = _reading(readings, point, name)
         together = _reading(readings, point, ALL)
         power = _power(setup, light)
-        rows.append(LightRow(str(i + 1), name, role, _gear(setup, light), power, alone, together))
+        rows.append(
+            LightRow(str(i + 1), name, role, gear_words(setup, light), power, alone, together)
+        )
     key = layout.fronts[layout.key].name
     return tuple(sorted(rows, key=lambda row: (row.name != key, ORDER.index(row.role))))
 
@@ -133,7 +135,8 @@ def _power(setup: Setup, light: Light) -> str:
     return marking(float(stops(light.power)), step)
 
 
-def _gear(setup: Setup, light: Light) -> str:
+def gear_words(setup: Setup, light: Light) -> str:
+    """Flash, modifier, cloths, grid, doors and gels of a light in words."""
     size = "plain front" if light.size_cm is None else (
         f"plain front {light.size_cm[0]:g} x {light.size_cm[1]:g} cm"
     )  # fmt: skip

@@ -19,13 +19,19 @@ from render.folders import data_folder
 from render.scenefile.read import Setup, load_scene
 
 OPTION = "--write"
+BOM = "\ufeff"
 Tables = Container | Table | InlineTable | OutOfOrderTableProxy  # what keys can stand in
+
+
+def is_bundled(file: Path) -> bool:
+    """Whether a scene file came with the program."""
+    return file.resolve().parent == data_folder("scenes").resolve()
 
 
 def check_writable(setup: Setup) -> None:
     """Raise OutputError for a bundled scene, or a file that cannot be written."""
     file = setup.file.resolve()
-    if file.parent == data_folder("scenes").resolve():
+    if is_bundled(file):
         raise OutputError(
             f"{OPTION}: {file.stem} is a bundled scene (accepted: a file of your own, such as a "
             f"copy of {setup.file})"
@@ -51,12 +57,7 @@ def write_keys(setup: Setup, values: Mapping[str, Any]) -> Path:
     file = setup.file.resolve()
     try:
         raw = file.read_bytes()
-        marked = raw.startswith(b"\xef\xbb\xbf")  # by some editors; kept
-        page = tomlkit.parse(raw.decode("utf-8-sig"))
-        for key, value in values.items():
-            _put(page, key.split("."), value)
-        text = tomlkit.dumps(page).encode("utf-8")
-        _replace(file, b"\xef\xbb\xbf" + text if marked else text)
+        replace_scene(file, rewritten(raw.decode("utf-8"), values).encode("utf-8"))
     except (OSError, TOMLKitError, TenthstopError) as problem:
         reason = getattr(problem, "strerror", None) or str(problem)
         raise OutputError(
@@ -64,6 +65,18 @@ def write_keys(setup: Setup, values: Mapping[str, Any]) -> Path:
             "that can be written)"
         ) from None
     return setup.file
+
+
+def rewritten(text: str, values: Mapping[str, Any]) -> str:
+    """The text of a scene file with new values, all else as it was; see `write_keys`.
+
+    Raises TOMLKitError for a text or a value that is not TOML.
+    """
+    mark = BOM if text.startswith(BOM) else ""  # by some editors; kept
+    page = tomlkit.parse(text.removeprefix(BOM))
+    for key, value in values.items():
+        _put(page, key.split("."), value)
+    return mark + tomlkit.dumps(page)
 
 
 def _put(page: Tables, path: list[str], value: Any) -> None:
@@ -104,14 +117,18 @@ def _table(values: Mapping[str, Any], inside: bool) -> Table | InlineTable:
     return found
 
 
-def _replace(file: Path, content: bytes) -> None:
-    """Write beside the file, read it back as a scene, then take the file's place."""
+def replace_scene(file: Path, content: bytes) -> None:
+    """Write beside the file, read it back as a scene, then take the file's place.
+
+    Raises OSError, SceneError, KitError; the file is then as it was.
+    """
     handle, name = tempfile.mkstemp(suffix=".toml", prefix=f".{file.stem}-", dir=file.parent)
     part = Path(name)
     try:
         with os.fdopen(handle, "wb") as out:
             out.write(content)
-        shutil.copymode(file, part)
+        if file.exists():
+            shutil.copymode(file, part)
         load_scene(part)
         part.replace(file)
     finally:

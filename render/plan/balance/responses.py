@@ -70,7 +70,7 @@ def respond(
     layout = place(setup, _seated(setup, known), spots=False)
     held = wished_readings(setup, layout)
     wanted = wanted_f_numbers(setup)
-    same = known is not None and _as_before(layout, known.layout)
+    same = known is not None and as_before(layout, known.layout)
     obstacles = Obstacles.of(layout, known.still) if known is not None and same else None
     measured = measure(layout, held, engine, samples, obstacles)
     fired = np.zeros((len(held), len(layout.fronts)))
@@ -107,12 +107,16 @@ def _check_wanted(setup: Setup) -> None:
 
 
 def _seated(setup: Setup, known: Responses | None) -> Body | None:
-    """The sitter of a known set-up, if they sit and look as they do here."""
-    if known is None:
-        return None
-    before, now = known.setup, setup
+    return None if known is None else seated_as(setup, known.setup, known.layout)
+
+
+def seated_as(now: Setup, before: Setup, layout: Layout) -> Body | None:
+    """The sitter of a set-up that stood before, if they sit and look as they do now.
+
+    layout : as it stood before
+    """
     same = before.file == now.file and before.scene.sitter == now.scene.sitter
-    return known.layout.body if same and _lens_m(before) == _lens_m(now) else None
+    return layout.body if same and _lens_m(before) == _lens_m(now) else None
 
 
 def _lens_m(setup: Setup) -> tuple[float, float | None] | None:
@@ -121,7 +125,7 @@ def _lens_m(setup: Setup) -> tuple[float, float | None] | None:
     return None if camera is None else (camera.distance_m, camera.height_m)
 
 
-def _as_before(layout: Layout, known: Layout) -> bool:
+def as_before(layout: Layout, known: Layout) -> bool:
     """Whether sitter, panels and papers are those of another layout, in the same places."""
     pairs = zip(layout.sheets, known.sheets, strict=False)
     return (
