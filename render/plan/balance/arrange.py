@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from render.plan.balance.exposures import camera_settings
-from render.plan.balance.objections import objections
 from render.plan.balance.responses import Responses, respond
 from render.plan.balance.rounding import rounded_place
 from render.plan.balance.search import (
@@ -25,6 +24,7 @@ from render.plan.balance.search import (
     settings_of,
 )
 from render.plan.balance.unknowns import Unknown
+from render.plan.changes.objections import objections
 from render.plan.changes.settings import Setting, changed
 from render.trace import Engine
 

@@ -14,6 +14,7 @@ from render.plan.balance.limits import Limit, limits, tolerances
 from render.plan.balance.remedies import candidates
 from render.plan.balance.responses import Responses, respond
 from render.plan.balance.solve import missed, on_clicks, solve
+from render.plan.changes.objections import in_the_way_after
 from render.plan.changes.settings import Setting, Step, changed, merged, of_light
 from render.scenefile import Setup
 from render.trace import Engine
@@ -118,7 +119,7 @@ def _helpful(
     for step in _once(candidates(found, below, limited)):
         if progress is not None:
             progress(step.name)
-        tried = _in_amount(found.setup, step, limited, engine)
+        tried = _in_amount(found, step, limited, engine)
         if tried is not None and tried.cure.met >= met and tried.cure.missed_stops < enough:
             helped.append(tried)
     return sorted(helped, key=_rank)
@@ -129,10 +130,10 @@ def _once(found: Iterable[Step | None]) -> list[Step]:
 
 
 def _in_amount(
-    setup: Setup, step: Step, limited: tuple[Limit, ...], engine: Engine | None
+    found: Responses, step: Step, limited: tuple[Limit, ...], engine: Engine | None
 ) -> Cured | None:
     """The cure; of what can be had in any amount, in the amount that should do (by secants)."""
-    best = _tried(setup, step, engine)
+    best = _tried(found, step, engine)
     if best is None or step.again is None:
         return best
     wish = max(limited, key=lambda limit: abs(limit.off_by_stops))
@@ -144,12 +145,12 @@ def _in_amount(
         if amount == here:
             amount = here + max(-MOST_TIMES, min(MOST_TIMES, left / (off - left))) * (here - last)
         other = step.again(amount)
-        found = None if other is None else _tried(setup, other, engine)
-        if found is None:
+        tried = None if other is None else _tried(found, other, engine)
+        if tried is None:
             amount = 0.5 * (here + amount)  # there is no room for so much
             continue
-        last, off, here, left = here, left, amount, _miss(found, wish)
-        best = min(best, found, key=_rank)
+        last, off, here, left = here, left, amount, _miss(tried, wish)
+        best = min(best, tried, key=_rank)
     return best
 
 
@@ -162,11 +163,14 @@ def _rank(cured: Cured) -> tuple[int, float, int]:
     return -cured.cure.met, round(cured.cure.missed_stops, 1), cured.cure.effort
 
 
-def _tried(before: Setup, step: Step, engine: Engine | None) -> Cured | None:
+def _tried(before: Responses, step: Step, engine: Engine | None) -> Cured | None:
     """The cure, measured and balanced; None where it cannot stand there."""
     try:
-        after = respond(changed(before, step.settings), engine, CURE_SAMPLES)
+        after = respond(changed(before.setup, step.settings), engine, CURE_SAMPLES)
     except (SceneError, KitError):
+        return None
+    places = (before.setup, before.layout), (after.setup, after.layout)
+    if in_the_way_after(*places, step.settings):
         return None
     dialled = on_clicks(after.problem, solve(after.problem))
     miss = missed(after.problem, dialled)
@@ -192,4 +196,4 @@ def _tried(before: Setup, step: Step, engine: Engine | None) -> Cured | None:
         settings=settings,
         effort=step.effort,
     )
-    return Cured(cure, changed(before, settings))
+    return Cured(cure, changed(before.setup, settings))

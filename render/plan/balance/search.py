@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from render.errors import KitError, OutputError, SceneError
-from render.plan.balance.objections import Fault, objections
 from render.plan.balance.responses import Responses, respond
 from render.plan.balance.solve import REACHED_STOPS, STAY, Problem, cost, missed, solve
 from render.plan.balance.unknowns import OPTION, Unknown
+from render.plan.changes.objections import Fault, objections
 from render.plan.changes.settings import Setting, changed
 
 Floats = NDArray[np.float64]

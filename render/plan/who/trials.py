@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from render.layout import Layout, place
+from render.layout import place
 from render.layout.lamps import light_alone
-from render.layout.lens import project
 from render.photometry.stops import f_number_stops, show_f_number, show_power, stops
 from render.plan.balance.dials import click, marking
+from render.plan.changes.objections import in_the_way_after
 from render.plan.changes.settings import NEW_PANEL, Setting, Step, changed, merged, so_many
 from render.plan.who.goals import DARK_STOPS, MEETS_STOPS, Goal, Way, extreme
 from render.plan.who.taken import Taken, reading_of, relit, take, tone_at
@@ -25,9 +25,7 @@ SAMPLES = 4096  # paths per receptor: the bounce of a pale room to about 0.01 st
 MOST_SHADED_STOPS = 0.3  # a flag that takes more from the face is in its way; common practice
 KEPT_STOPS = 0.05  # a face reading that changes by less shows as +0.0
 SURE = 3.0  # standard errors by which a wish must be missed by more, to be told
-FRAME_STEPS = 9  # places across a thing that are looked for in the picture
 LIT_ONLY = ("light.", "room.")  # begin keys that leave sitter, panels and backdrop in place
-MOVES = (".distance_m", ".azimuth_deg")  # ends of keys that move a light
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +74,8 @@ def try_step(base: Taken, goal: Goal, way: Way, change: Step, engine: Engine | N
     """
     setup = changed(base.setup, change.settings)
     layout = place(setup, base.layout.body, spots=False)  # no change moves sitter or camera
-    for setting in change.settings:
-        _check_frame(layout, setting)
+    for fault in in_the_way_after((base.setup, base.layout), (setup, layout), change.settings):
+        raise CannotError(fault.words)
     same = all(setting.key.startswith(LIT_ONLY) for setting in change.settings)
     taken = take(setup, base.names, engine, SAMPLES, layout, base.still if same else None)
     power = _power(base, taken, change)
@@ -196,29 +194,3 @@ def _with_power(taken: Taken, setting: Setting) -> Taken:
     setup = changed(taken.setup, [setting])
     key = setup.scene.light[taken.layout.fronts[taken.layout.key].name]
     return relit(taken, setup, light_alone(setup, key)[0])
-
-
-def _check_frame(layout: Layout, setting: Setting) -> None:
-    """Neither a new flag nor a light that has moved may stand in the picture."""
-    kind, name, *_ = setting.key.split(".")
-    if kind == "panel":
-        things = [sheet for sheet in layout.sheets if sheet.name == name and sheet.kind == "panel"]
-        if any(_in_picture(layout, sheet.corners_m) for sheet in things):
-            raise CannotError("stands in the picture")
-    elif kind == "light" and setting.key.endswith(MOVES):
-        front = next(front for front in layout.fronts if front.name == name)
-        x, y = 0.5 * front.width_m * front.right, 0.5 * front.height_m * front.up
-        corners = front.centre_m + np.stack([-x - y, x - y, x + y, y - x])
-        if _in_picture(layout, corners):
-            raise CannotError("stands in the picture")
-
-
-def _in_picture(layout: Layout, corners: Floats) -> bool:
-    """Whether any of a rectangle (4, 3) [m] falls into the frame."""
-    if layout.view is None:
-        return False
-    s = np.linspace(0, 1, FRAME_STEPS)
-    across, up = corners[1] - corners[0], corners[3] - corners[0]
-    places = corners[0] + s[:, None, None] * across + s[None, :, None] * up
-    seen = project(layout.view, places)
-    return bool(np.all((seen >= 0) & (seen <= 1), axis=-1).any())

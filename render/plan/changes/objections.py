@@ -1,12 +1,13 @@
-"""Why a light cannot stand where it was tried: the frame, a wall, the ceiling."""
+"""Why a light or panel cannot stand where it was tried: the frame, a wall, the ceiling."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from render.layout import Layout
 from render.layout.walls import room_box
+from render.plan.changes.settings import NEW_PANEL, Setting
 from render.plan.checks.fit import HANDLING_M
 from render.plan.checks.frustum import Frustum, clearance, clipped
 from render.plan.checks.in_frame import SPARE_M, solid_things
@@ -17,6 +18,7 @@ FACES = (
     ("camera-left wall", "floor", "back wall"),
     ("camera-right wall", "ceiling", "camera wall"),
 )
+MOVES = (".distance_m", ".azimuth_deg", ".elevation_deg", ".aim")  # ends of keys that move a light
 WORSE_M = 1e-3  # than at present: less than a millimetre is rounding
 
 
@@ -38,7 +40,7 @@ def objections(
 
     present : faults of the set-up as it is, which are taken as they are, but not made worse
     """
-    faults = _frame(layout, lights) | _room(setup, layout, lights)
+    faults = _frame(layout, [f"light.{name}" for name in lights]) | _room(setup, layout, lights)
     return {
         name: fault
         for name, fault in faults.items()
@@ -46,19 +48,37 @@ def objections(
     }
 
 
-def _frame(layout: Layout, lights: Collection[str]) -> dict[str, Fault]:
+def in_the_way_after(
+    before: tuple[Setup, Layout], after: tuple[Setup, Layout], settings: Iterable[Setting]
+) -> tuple[Fault, ...]:
+    """What keeps a change from being made: a light that it moves, or its panel, has no room.
+
+    before, after : the set-up without and with the change, as placed
+    settings      : the change
+    """
+    keys = [setting.key for setting in settings]
+    lights = {key.split(".")[1] for key in keys if key.startswith("light.") and key.endswith(MOVES)}
+    faults = list(objections(*after, lights, objections(*before, lights)).values())
+    panels = [key for key in keys if key.startswith(NEW_PANEL)]
+    return (*faults, *_frame(after[1], panels).values())
+
+
+def _frame(layout: Layout, things: Collection[str]) -> dict[str, Fault]:
+    """Lights and panels, by the keys of the scene file, in the frame or too near it."""
     if layout.view is None:
         return {}
     frustum, solids = Frustum.of(layout.view), solid_things(layout)
     found: dict[str, Fault] = {}
-    for name in lights:
-        mesh = solids[f"light.{name}"]
+    for thing in things:
+        kind, name = thing.split(".")[:2]
+        said = f"the {name} {'light' if kind == 'light' else 'panel'} would be"
+        mesh = solids[thing]
         if clipped(frustum, mesh):
-            words = f"the {name} light would be in the frame"
-            found[f"{name} frame"] = Fault(SPARE_M, words)
+            found[f"{name} frame"] = Fault(SPARE_M, f"{said} in the frame")
         elif (gap := clearance(frustum, mesh).distance_m) < SPARE_M:
-            words = f"the {name} light would be {100 * gap:.0f} cm from the frame"
-            found[f"{name} frame"] = Fault(SPARE_M - gap, words)
+            found[f"{name} frame"] = Fault(
+                SPARE_M - gap, f"{said} {100 * gap:.0f} cm from the frame"
+            )
     return found
 
 
