@@ -1,4 +1,7 @@
-"""Sitters that scenes of the tests seat have few hairs and small maps: quick to make and trace."""
+"""Sitters that scenes of the tests seat have few hairs and small maps: quick to make and trace.
+
+Engines share their workers; see `resting`.
+"""
 
 from collections.abc import Iterator
 from functools import partial
@@ -7,7 +10,9 @@ import pytest
 
 from render.layout import people
 from render.sitter import build_body
+from render.trace import Engine
 from tests.people import MAP_WIDTH
+from tests.resting import resting_workers
 
 HAIRS = 8000  # of which draft and proof trace 0.4; radii make up for the rest
 
@@ -18,3 +23,16 @@ def _small_sitters() -> Iterator[None]:
         small = partial(build_body, strand_count=HAIRS, map_width=MAP_WIDTH)
         patch.setattr(people, "build_body", small)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _resting_workers() -> Iterator[None]:
+    with resting_workers():
+        yield
+
+
+@pytest.fixture(scope="module")
+def engine() -> Iterator[Engine]:
+    """The best engine of this machine; verdicts and kernels stay in the user's cache."""
+    with Engine() as running:
+        yield running

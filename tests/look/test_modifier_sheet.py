@@ -1,6 +1,5 @@
 """The sheet of modifiers shows each one's picture, its figures, and its shape in the eye."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -31,12 +30,6 @@ def setup() -> Setup:
 @pytest.fixture(scope="module")
 def store(tmp_path_factory: pytest.TempPathFactory) -> FrameStore:
     return FrameStore(tmp_path_factory.mktemp("frames"))
-
-
-@pytest.fixture(scope="module")
-def engine() -> Iterator[Engine]:
-    with Engine("auto") as running:
-        yield running
 
 
 @pytest.fixture(scope="module")

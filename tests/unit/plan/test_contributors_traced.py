@@ -1,7 +1,6 @@
 """Who lights a wall of paper in a pale room: parts, and a cure measured again with more paths."""
 
 import math
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -47,12 +46,6 @@ position_m = [0, 1.2, 0.1]
 face = { point = "face", f_number = 5.6 }
 paper = { point = "backdrop_centre", stops = -3 }
 """
-
-
-@pytest.fixture(scope="module")
-def engine() -> Iterator[Engine]:
-    with Engine() as running:
-        yield running
 
 
 @pytest.fixture

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-
-from render.trace import Engine
 
 SCENE = """
 title = "A chair"
@@ -47,13 +44,6 @@ facing = "key"
 [wanted]
 chair = { point = "chair", f_number = 8 }
 """
-
-
-@pytest.fixture(scope="session")
-def engine() -> Iterator[Engine]:
-    """The best engine of this machine."""
-    with Engine() as running:
-        yield running
 
 
 @pytest.fixture(scope="session")

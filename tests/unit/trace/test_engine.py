@@ -18,9 +18,18 @@ from render.errors import EngineError
 from render.trace import Engine, receptor_readings
 from render.trace.engine import REPEATS
 from render.trace.stage import stage_of
+from tests.resting import START, STOP
 from tests.unit.trace.small import portrait
 
+pytestmark = pytest.mark.usefixtures("own_workers")
 WHERE, FACING = [[0.0, 1.2, 0.3]], [[0.0, 0.0, 1.0]]
+
+
+@pytest.fixture
+def own_workers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Engines start and end their own processes, as they do outside the tests."""
+    monkeypatch.setattr(Engine, "_start", START)
+    monkeypatch.setattr(Engine, "_stop", STOP)
 
 
 def kill_soon(engine: Engine, after_s: float) -> threading.Thread:
