@@ -74,7 +74,7 @@ class FrameStore:
             dir=self.folder, prefix=name, suffix=".part", delete=False
         ) as draft:
             try:
-                np.savez(draft, chunks=tally.chunks, **arrays)
+                np.savez(draft, allow_pickle=False, chunks=tally.chunks, **arrays)
                 draft.close()
                 Path(draft.name).replace(self._file(name))
             except BaseException:
