@@ -24,6 +24,7 @@ from render.predict import Obstacles, aims, direct_exposure
 from render.scenefile import load_scene
 from render.trace import Engine, FrameStore, choose_engine, light_frames
 from render.trace.choice import worker_environment
+from tests.bench.crews import crews
 from tests.bench.emitters import emitters
 from tests.bench.people import sitters
 from tests.bench.plans import plans
@@ -128,7 +129,7 @@ def main() -> None:
     """Run everything and print one report."""
     layout = place(load_scene(SCENE))
     figures = closed_form(layout) | bare_script() | frames(layout) | start_up() | sitters(STYLES)
-    figures |= emitters() | plans()
+    figures |= emitters() | plans() | crews(layout)
     if "--json" in sys.argv:
         print(json.dumps(figures, indent=1))
         return
