@@ -1,0 +1,242 @@
+// The page: one set, its look, its readings and its drawings, kept in step with the scene file.
+
+import { gains, luminance, stopsFromCard } from "./develop.js";
+import { drawViews, stands } from "./drawing.js";
+import { exposureOf } from "./exposure.js";
+import { framesOf } from "./frames.js";
+import { say, showLights } from "./lights.js";
+import { byId, make, match, write } from "./make.js";
+import { lookOn } from "./mix.js";
+import { follow, placing, stepped } from "./moving.js";
+import { showReadings, showWishes, speaker } from "./readings.js";
+import { keeper } from "./state.js";
+import { showTape } from "./tapes.js";
+import { signed, spoken } from "./words.js";
+import { propose } from "./balance.js";
+import { notices } from "./notices.js";
+
+const KEY_PAUSE_MS = 350; // of the arrow keys, before a move is sent
+
+const picture = lookOn(byId("look"), new URLSearchParams(window.location.search).get("mix") ?? "");
+const frames = framesOf(() => due());
+const speak = speaker(byId("spoken"));
+const { tell, clear } = notices(byId("notice"));
+let chosen = null;
+let unit = "m";
+let drafts = {}; // lights on the move, by name
+let waiting = 0; // id of the next screen refresh, 0 for none
+const drawn = { look: null, drawings: "" };
+let spot = null; // place in the picture that is asked about
+
+const set = keeper({
+  changed(now, mine) {
+    if (!mine) drafts = {};
+    chosen ??= now?.key ?? null;
+    due();
+  },
+  trouble: (sentence) => tell(sentence),
+  conflict: (sentence, choice) => tell(sentence ?? "The set was changed elsewhere meanwhile.", [
+    ["Put my change on top", choice.keep], ["Leave my change out", choice.drop]]),
+  refused(keys, sentence) {
+    drafts = {};
+    const row = [...byId("rows").children].find((each) => keys.some((key) => key.startsWith(`light.${each.dataset.name}.`)));
+    if (row) say(row, sentence);
+    else tell(sentence);
+  },
+});
+
+// One drawing of everything for the next screen refresh, however much changes until then.
+function due() {
+  waiting ||= window.requestAnimationFrame(() => {
+    waiting = 0;
+    const now = set.current();
+    if (now) show(now);
+  });
+}
+
+const act = {
+  unit: () => unit,
+  change(keys, now = false) {
+    clear();
+    for (const row of byId("rows").children) say(row, "");
+    const moves = Object.keys(keys).some((key) => /_(deg|m)$/.test(key));
+    if (moves) stale(true);
+    return set.change(keys, now);
+  },
+  choose(name) {
+    if (chosen === name) return;
+    chosen = name;
+    due();
+  },
+  grab(event, name, view, svg) {
+    act.choose(name);
+    const light = lightNow(name);
+    follow(event, light, view, svg, {
+      show: (moved) => { drafts[name] = moved; due(); },
+      drop: (moved) => act.change(placing(moved, light), true).then(due),
+      leave: () => { delete drafts[name]; due(); },
+    });
+  },
+  key(event, name, view) {
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
+    const before = set.current().lights.find((each) => each.name === name);
+    const moved = stepped(lightNow(name), event.key, view);
+    if (!moved) return;
+    event.preventDefault();
+    drafts[name] = moved;
+    due();
+    clearTimeout(act.pause);
+    act.pause = setTimeout(() => act.change(placing(moved, before), true), KEY_PAUSE_MS);
+  },
+};
+
+const lightNow = (name) => drafts[name] ?? set.current().lights.find((light) => light.name === name);
+
+const stale = (is) => {
+  for (const id of ["readings", "wishes"]) {
+    byId(id).classList.toggle("stale", is);
+    byId(id).setAttribute("aria-busy", `${is}`);
+  }
+};
+
+function show(now) {
+  frames.want(now.lights);
+  showLook(now);
+  const moved = { ...now, lights: now.lights.map((light) => drafts[light.name] ?? light) };
+  stale(Object.keys(drafts).length > 0);
+  showReadings(byId("table"), byId("legend"), now);
+  showWishes(byId("wanted"), now, (keys) => act.change(keys, true));
+  byId("wishes").hidden = now.wanted.length === 0;
+  showLights(byId("rows"), moved, act);
+  for (const row of byId("rows").children) row.classList.toggle("chosen", row.dataset.name === chosen);
+  for (const button of document.querySelectorAll("#rows .mark")) {
+    button.setAttribute("aria-pressed", `${button.closest("li").dataset.name === chosen}`);
+  }
+  showDrawings(moved);
+  showRest(now);
+  speak(now);
+}
+
+function showLook(now) {
+  const { camera } = now;
+  byId("plate").hidden = !camera;
+  if (!camera) return;
+  const parts = now.lights.flatMap((light) => {
+    const frame = frames.of(light.name);
+    return frame ? [{ name: light.name, frame, gain: gains(light, camera) }] : [];
+  });
+  drawn.look = parts;
+  picture.show(parts);
+  exposureOf(byId("exposure"), camera, (keys) => act.change(keys));
+  const coming = now.lights.filter((light) => !light.frame.ready || frames.stale(light)).map((light) => spoken(light.name));
+  write(byId("tracing"), coming.length === 0 ? ""
+    : `${coming.join(" and ")}: the light is being traced; ${parts.length ? "the picture still shows it as it was" : "the picture follows"}.`);
+  byId("mount").classList.toggle("empty", parts.length === 0);
+  showSpot(now);
+}
+
+function showSpot() {
+  const canvas = byId("look");
+  if (!spot || !drawn.look?.length || spot[0] >= canvas.width || spot[1] >= canvas.height) {
+    write(byId("spot"), "Click in the picture to ask who lights a place.");
+    return;
+  }
+  const { names, each, sum } = picture.pixel(...spot);
+  const whole = luminance(sum);
+  const shares = names.map((name, i) => [name, luminance(each[i]) / whole])
+    .filter(([, share]) => share >= 0.005).sort((a, b) => b[1] - a[1])
+    .map(([name, share]) => `${spoken(name)} ${Math.round(100 * share)} %`);
+  write(byId("spot"), whole > 0
+    ? `There: ${signed(stopsFromCard(sum))} stops from an 18 % card; ${shares.join(", ")}.` : "There: no light.");
+}
+
+function showDrawings(moved) {
+  const standing = moved.lights.map(({ name, on, words, centre, corners, placed }) => [name, on, words, centre, corners, placed]);
+  const key = JSON.stringify([moved.version, standing, chosen, unit, byId("views").clientWidth]);
+  if (key === drawn.drawings) return;
+  drawn.drawings = key;
+  drawViews(byId("views"), moved, chosen, unit, act);
+  showTape(byId("tape"), moved, unit);
+  const light = moved.lights.find((each) => each.name === chosen);
+  write(byId("handling"), !light ? "" : light.placed
+    ? "Drag a light, or choose it and press ↑ ↓ for 5 cm farther or nearer, ← → for 5° to camera left or right, Page Up and Page Down for 5° up or down."
+    : light.position_m ? "Drag a light, or choose it and press the arrow keys: 5 cm a step."
+      : "This light stays where its file puts it.");
+  if (Object.keys(drafts).length && light) write(byId("spoken"), stands(light, unit));
+}
+
+function showRest(now) {
+  document.title = `${now.saved ? "" : "• "}${now.title} – tenthstop`;
+  write(byId("title"), now.title);
+  write(byId("about"), `${now.file}${now.saved ? "" : ", changed and not saved"}`);
+  byId("undo").disabled = !now.undo;
+  byId("redo").disabled = !now.redo;
+  byId("save").disabled = now.saved;
+  byId("remarks").hidden = now.findings.length === 0;
+  const rows = match(byId("findings"), now.findings.map(({ what }) => what), () =>
+    make("li", {}, make("b"), make("span")));
+  now.findings.forEach(({ severity, what }, i) => {
+    rows[i].className = severity;
+    write(rows[i].firstChild, severity === "wrong" ? "Wrong: " : "Look at: ");
+    write(rows[i].lastChild, what);
+  });
+}
+
+async function command(name) {
+  clear();
+  const answer = await set.command(name);
+  if (!answer || answer.ok) return;
+  const said = answer.said.error ?? "The server refused it.";
+  if (answer.said.disk) {
+    tell(said, [["Read the file on disk again", () => window.location.reload()], ["Leave it", () => {}]]);
+  } else tell(said);
+}
+
+for (const name of ["undo", "redo", "save"]) byId(name).addEventListener("click", () => command(name));
+byId("balance").addEventListener("click", () => propose(byId("proposal"), set, act, tell));
+byId("lengths").addEventListener("change", (event) => {
+  unit = event.target.value;
+  window.localStorage.setItem("lengths", unit);
+  due();
+});
+byId("look").addEventListener("click", (event) => {
+  const canvas = byId("look");
+  const box = canvas.getBoundingClientRect();
+  spot = [
+    Math.floor(((event.clientX - box.left) * canvas.width) / box.width),
+    Math.floor(((event.clientY - box.top) * canvas.height) / box.height),
+  ];
+  due();
+});
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.target.matches("input[type=text]")) return;
+  const name = { z: event.shiftKey ? "redo" : "undo", y: "redo", s: "save" }[event.key.toLowerCase()];
+  if (!name) return;
+  event.preventDefault();
+  command(name);
+});
+
+unit = window.localStorage.getItem("lengths") === "ft" ? "ft" : "m";
+byId("lengths").value = unit;
+const events = new EventSource("/api/events");
+events.addEventListener("set", (event) => set.heard(Number(JSON.parse(event.data))));
+events.addEventListener("frame", (event) => {
+  const { light, digest, samples, of } = JSON.parse(event.data);
+  if (set.traced(light, { digest, samples, of })) due();
+  else set.load();
+});
+events.addEventListener("trouble", (event) => tell(event.data));
+events.addEventListener("open", () => set.load());
+new ResizeObserver(() => due()).observe(byId("views"));
+set.load();
+
+// For tests and measurements: the picture's codes, and the time that one mix takes.
+window.tenthstop = {
+  picture,
+  set,
+  mixed(times = 20) {
+    const start = performance.now();
+    for (let i = 0; i < times; i += 1) { picture.show(drawn.look); picture.codes(0, 0); }
+    return (performance.now() - start) / times;
+  },
+};

@@ -1,0 +1,118 @@
+// The table of readings and the list of wishes under the look.
+
+import { make, match, write } from "./make.js";
+import { readings, wishes } from "./meter.js";
+import { fNumber, readDegrees, readStop, signed, spoken } from "./words.js";
+
+const FAINTEST_STOPS = -8; // from the key; fainter light is beyond any print
+const MOST_ABREAST = 3; // lights whose stops stand beside the f-numbers; of more, below them
+const SPEAK_MS = 900;
+
+// The f-number and under it the stops from the key alone.
+function cell(row, i) {
+  const at = row.children[i] ?? row.appendChild(make("td", {}, make("b"), " ", make("small")));
+  return (f, stops) => {
+    const faint = stops === null || stops < FAINTEST_STOPS;
+    write(at.firstChild, faint ? "–" : fNumber(f));
+    write(at.lastChild, faint ? "" : signed(stops));
+  };
+}
+
+export function showReadings(table, legend, set) {
+  const names = set.lights.map((light) => light.name);
+  if (table.dataset.lights !== names.join("\n")) head(table, set, names);
+  const rows = readings(set);
+  const lines = match(table.tBodies[0], rows.map((row) => row.point.name), (name) =>
+    make("tr", {}, make("th", { scope: "row" }, spoken(name))));
+  rows.forEach((row, i) => {
+    write(lines[i].firstChild, row.point.label || spoken(row.point.name));
+    lines[i].classList.toggle("base", row.point.name === set.reference?.point);
+    row.alone.forEach((each, j) => cell(lines[i], j + 1)(each.f, each.stops));
+    cell(lines[i], names.length + 1)(row.together.f, row.together.stops);
+  });
+  write(legend, told(set, rows));
+}
+
+function head(table, set, names) {
+  table.dataset.lights = names.join("\n");
+  table.classList.toggle("many", names.length > MOST_ABREAST);
+  const marks = set.lights.map((light, i) =>
+    make("th", { scope: "col" }, make("span", { class: "mark" }, `${i + 1}`), ` ${spoken(light.name)}`));
+  table.replaceChildren(
+    make("thead", {},
+      make("tr", {},
+        make("td", {}),
+        make("th", { scope: "colgroup", colspan: names.length }, names.length > 1 ? "each alone" : "alone"),
+        make("td", {})),
+      make("tr", {}, make("th", { scope: "col" }, "at"), ...marks, make("th", { scope: "col" }, "together"))),
+    make("tbody"));
+}
+
+function told(set, rows) {
+  if (rows.length === 0) return "No meter points in this set.";
+  const base = set.points.find((point) => point.name === set.reference?.point);
+  const alone = [...new Set(rows.map((row) => row.point.receptor_alone))].join(" or ");
+  const all = [...new Set(rows.map((row) => row.point.receptor_together))].join(" or ");
+  const from = base && set.key
+    ? ` Small figures: stops from the ${spoken(set.key)} alone at the ${base.label || spoken(base.name)}.` : "";
+  return `Alone: ${alone} receptor at the light; together: ${all}.${from}`;
+}
+
+export function showWishes(list, set, change) {
+  const rows = wishes(set);
+  const lines = match(list, rows.map(({ wish }) => wish.name), (name) =>
+    make("li", {}, make("span", { class: "sign", "aria-hidden": "true" }), make("span"),
+      blank(name, change), make("span")));
+  rows.forEach(({ wish, f, off, met }, i) => {
+    const [sign, lead, field, rest] = lines[i].children;
+    const point = set.points.find((each) => each.name === wish.point)?.label || spoken(wish.point);
+    const light = wish.light === "all" ? "all together" : `${spoken(wish.light)} alone`;
+    const written = wish.written ?? {};
+    lines[i].classList.toggle("met", met);
+    write(sign, met ? "✓" : "✗");
+    const kind = written.stops === undefined ? "f_number" : "stops";
+    write(lead, `${spoken(wish.name)}: ${light} at the ${point}, wanted ${wish.written && kind === "f_number" ? "f/" : ""}`);
+    field.hidden = !wish.written;
+    if (document.activeElement !== field) {
+      field.value = kind === "stops" ? signed(written.stops) : fNumber(wish.f_number).slice(2).replace(" +0.0", "");
+      field.dataset.kind = kind;
+      field.setAttribute("aria-label", `${spoken(wish.name)}, wanted ${kind === "stops" ? "stops" : "f-number"}`);
+    }
+    const what = !wish.written ? `${fNumber(wish.f_number)}: ` : kind === "stops" ? ` stops, ${fNumber(wish.f_number)}: ` : ": ";
+    const now = off === null ? "no light arrives" : `now ${fNumber(f)}, ${amount(off)}`;
+    write(rest, `${what}${now}${met ? "" : `; allowed ${signed(wish.range_stops[0])} to ${signed(wish.range_stops[1])}`}.`);
+  });
+}
+
+function amount(off) {
+  if (Math.abs(off) < 0.05) return "as wanted";
+  return `${Math.abs(off).toFixed(1)} ${off > 0 ? "over" : "under"}`;
+}
+
+// A number in the sentence that can be written over.
+function blank(name, change) {
+  const field = make("input", { type: "text", class: "blank", size: 4, autocomplete: "off", spellcheck: "false" });
+  field.addEventListener("change", () => {
+    const value = field.dataset.kind === "stops" ? readDegrees(field.value) : readStop(field.value);
+    if (value === null) {
+      field.setAttribute("aria-invalid", "true");
+      return;
+    }
+    field.removeAttribute("aria-invalid");
+    change({ [`wanted.${name}.${field.dataset.kind}`]: { value } });
+  });
+  return field;
+}
+
+// Says the wishes aloud once the dials have come to rest.
+export function speaker(node) {
+  let timer = 0;
+  return (set) => {
+    clearTimeout(timer);
+    timer = setTimeout(() => {
+      const base = set.reference?.point;
+      const row = readings(set).find(({ point }) => point.name === base);
+      if (row) write(node, `${row.point.label}: ${fNumber(row.together.f)} together.`);
+    }, SPEAK_MS);
+  };
+}

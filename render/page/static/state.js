@@ -1,0 +1,126 @@
+// The set as the server has it, with what was changed here and is still on its way.
+
+const PAUSE_MS = 250; // after the last turn of a dial, before it is sent
+
+export const tab = crypto.randomUUID?.() ?? `${Math.random()}`.slice(2);
+
+export async function ask(path, body) {
+  const options = body === undefined ? {} : {
+    method: "POST",
+    headers: { "Content-Type": "application/json", "X-Tab": tab },
+    body: JSON.stringify(body),
+  };
+  const answer = await fetch(path, { credentials: "same-origin", ...options });
+  const said = await answer.json().catch(() => ({}));
+  return { ok: answer.ok, status: answer.status, said };
+}
+
+// Lays changed keys over a set, where the browser can work out what follows.
+function overlaid(set, keys) {
+  if (!set || Object.keys(keys).length === 0) return set;
+  const lights = set.lights.map((light) => {
+    const at = `light.${light.name}.`;
+    const mine = { ...light };
+    if (`${at}power` in keys) mine.power_stops = keys[`${at}power`].stops;
+    if (`${at}on` in keys) mine.on = keys[`${at}on`].value;
+    return mine;
+  });
+  const camera = set.camera && { ...set.camera };
+  for (const name of ["iso_speed", "f_number"]) {
+    if (camera && `camera.${name}` in keys) camera[name] = keys[`camera.${name}`].value;
+  }
+  return { ...set, lights, camera };
+}
+
+// keys: {"light.key.power": {value: "1/8", stops: -3}}; `value` is what the file gets.
+export function keeper(tell) {
+  let base = null; // as last heard from the server
+  let waiting = {}; // changed here, not sent yet
+  let sent = {}; // on its way
+  let timer = 0;
+  let busy = Promise.resolve();
+
+  const current = () => overlaid(base, { ...sent, ...waiting });
+  const took = (set) => {
+    if (base && set.version < base.version) return;
+    base = set;
+    tell.changed(current());
+  };
+  const inTurn = (job) => {
+    busy = busy.then(job).catch(() => tell.trouble("The server does not answer; is it still running?"));
+    return busy;
+  };
+
+  async function sending() {
+    clearTimeout(timer);
+    if (Object.keys(waiting).length === 0) return;
+    [sent, waiting] = [waiting, {}];
+    const keys = Object.fromEntries(Object.entries(sent).map(([key, each]) => [key, each.value]));
+    const names = Object.keys(keys);
+    const merge = names.length === 1 ? names[0] : names.map((key) => key.split(".").slice(0, 2).join("."))[0];
+    const unsent = sent;
+    try {
+      const { ok, status, said } = await ask("/api/change", { version: base.version, keys, merge });
+      sent = {};
+      if (ok) took(said);
+      else if (status === 409) conflict(unsent, said);
+      else refused(names, said.error);
+    } catch (problem) {
+      sent = {};
+      waiting = { ...unsent, ...waiting };
+      throw problem;
+    }
+  }
+
+  function conflict(mine, said) {
+    if (said.set) base = said.set;
+    tell.conflict(said.error, {
+      keep: () => { waiting = { ...mine, ...waiting }; tell.changed(current()); inTurn(sending); },
+      drop: () => { tell.changed(current()); },
+    });
+    tell.changed(current());
+  }
+
+  function refused(names, error) {
+    tell.changed(current());
+    tell.refused(names, error ?? "The server refused the change.");
+  }
+
+  async function fetched() {
+    const { ok, said } = await ask("/api/set");
+    if (ok) took(said);
+    else tell.trouble(said.error ?? "The set cannot be read; open the address that was printed again.");
+  }
+
+  return {
+    current,
+    load: () => inTurn(fetched),
+    // now: send at once instead of after a pause
+    change(keys, now = false) {
+      Object.assign(waiting, keys);
+      tell.changed(current(), true);
+      clearTimeout(timer);
+      if (now) return inTurn(sending);
+      timer = setTimeout(() => inTurn(sending), PAUSE_MS);
+      return busy;
+    },
+    settle: () => inTurn(sending),
+    heard(version) { if (!base || version > base.version) inTurn(fetched); },
+    traced(name, frame) {
+      const light = base?.lights.find((each) => each.name === name && each.frame.digest === frame.digest);
+      if (light) light.frame = { ...light.frame, ...frame, ready: true };
+      return Boolean(light);
+    },
+    // undo, redo, save, balance: what waits goes first
+    async command(name) {
+      let answer = null;
+      await inTurn(sending);
+      await inTurn(async () => {
+        answer = await ask(`/api/${name}`, { version: base.version });
+        if (answer.ok && answer.said.version) took(answer.said);
+        else if (answer.status === 409 && answer.said.set) took(answer.said.set);
+      });
+      return answer;
+    },
+  };
+}
