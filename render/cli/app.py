@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from render.cli import planning, teaching
+from render.cli import opening, planning, teaching
 from render.cli.options import (
     AimName,
     BounceOption,
@@ -33,6 +33,7 @@ app = typer.Typer(
 )
 app.add_typer(planning.commands)
 app.add_typer(teaching.commands)
+app.add_typer(opening.commands)
 
 
 CAST_SCENE = "violin-two-lights"  # for --cast without a scene

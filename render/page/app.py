@@ -1,0 +1,160 @@
+"""The addresses of the page and what each answers."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from anyio.to_thread import run_sync
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import (
+    FileResponse,
+    JSONResponse,
+    RedirectResponse,
+    Response,
+    StreamingResponse,
+)
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from render.errors import EngineError, TenthstopError
+from render.page.document import ConflictError
+from render.page.guard import CLOSED, Door, guarded, same
+from render.page.session import Session, conflict_answer
+
+STATIC = Path(__file__).parent / "static"
+TYPES = {
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".json": "application/json",
+    ".txt": "text/plain; charset=utf-8",
+    ".woff2": "font/woff2",
+}
+
+
+def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: False) -> ASGIApp:
+    """The page of a session behind its door.
+
+    ending : whether the program is about to end, so that streams end too
+    """
+    files = static_files(STATIC)
+
+    async def entrance(request: Request) -> Response:
+        token = request.query_params.get("token")
+        if token is not None:
+            return _let_in(token, door)
+        return _file(files, "index.html")
+
+    async def static(request: Request) -> Response:
+        return _file(files, request.path_params["name"])
+
+    async def now(request: Request) -> Response:
+        return JSONResponse(await run_sync(session.now))
+
+    async def frame(request: Request) -> Response:
+        light, digest = request.path_params["light"], request.query_params.get("digest", "")
+        return await run_sync(_frame, session, light, digest)
+
+    async def events(request: Request) -> Response:
+        if session.hub.full:
+            raise HTTPException(503, "too many tabs are open")
+        return StreamingResponse(session.hub.listen(ending), media_type="text/event-stream")
+
+    def does(work: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Callable[..., Any]:
+        async def endpoint(request: Request) -> Response:
+            return await run_sync(_answer, session, work, await request.body())
+
+        return endpoint
+
+    def posted(path: str, work: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Route:
+        return Route(path, does(work), methods=["POST"])
+
+    routes = [
+        Route("/", entrance),
+        Route("/static/{name:path}", static),
+        Route("/api/set", now),
+        Route("/api/frame/{light}", frame),
+        Route("/api/events", events),
+        posted("/api/change", lambda said: session.change(said.get("version"), _keys(said))),
+        posted("/api/undo", lambda said: session.undo(said.get("version"))),
+        posted("/api/redo", lambda said: session.redo(said.get("version"))),
+        posted("/api/save", lambda said: session.save(said.get("version"))),
+        posted("/api/balance", lambda said: session.balance(said.get("version"))),
+    ]
+    app = Starlette(routes=routes, exception_handlers={HTTPException: _refused})
+    return guarded(app, door)
+
+
+def static_files(folder: Path) -> dict[str, Path]:
+    """Every file that may be served, by its name in the address; nothing else ever is."""
+    return {
+        path.relative_to(folder).as_posix(): path
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and path.suffix in TYPES and not path.is_symlink()
+    }
+
+
+def _let_in(token: str, door: Door) -> Response:
+    if not same(token, door.token):
+        return JSONResponse({"error": CLOSED}, 401)
+    answer = RedirectResponse("/", 303)
+    answer.set_cookie(door.cookie, door.session, httponly=True, samesite="strict")
+    return answer
+
+
+def _file(files: Mapping[str, Path], name: str) -> Response:
+    if name not in files:
+        raise HTTPException(404, "there is no such file")
+    return FileResponse(files[name], media_type=TYPES[files[name].suffix])
+
+
+def _frame(session: Session, light: str, digest: str) -> Response:
+    pixels = session.pixels(light, digest)
+    if pixels is None:
+        return JSONResponse({"error": "this picture is not traced yet"}, 404)
+    height, width = pixels.shape[:2]
+    headers = {"X-Width": str(width), "X-Height": str(height)}
+    return Response(pixels.tobytes(), media_type="application/octet-stream", headers=headers)
+
+
+def _answer(
+    session: Session, work: Callable[[Mapping[str, Any]], dict[str, Any]], body: bytes
+) -> Response:
+    """Do what a POST asks; a user's mistake is one sentence."""
+    try:
+        return JSONResponse(work(_said(body)))
+    except ConflictError as problem:
+        return JSONResponse(conflict_answer(session, problem), 409)
+    except EngineError as problem:
+        return JSONResponse({"error": str(problem)}, 503)
+    except TenthstopError as problem:
+        return JSONResponse({"error": str(problem)}, 422)
+
+
+def _said(body: bytes) -> Mapping[str, Any]:
+    try:
+        found = json.loads(body)
+    except (ValueError, RecursionError):
+        found = None
+    if not isinstance(found, dict):
+        raise TenthstopError("the request is not a JSON object")
+    return found
+
+
+def _keys(said: Mapping[str, Any]) -> Mapping[str, Any]:
+    keys = said.get("keys")
+    if not isinstance(keys, dict) or not keys:
+        raise TenthstopError('keys: found none (accepted: such as {"light.key.power": "1/8"})')
+    return keys
+
+
+async def _refused(request: Request, problem: Exception) -> Response:
+    assert isinstance(problem, HTTPException)
+    return JSONResponse({"error": problem.detail}, problem.status_code)

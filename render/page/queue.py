@@ -1,0 +1,177 @@
+"""One thread that has the engine: newest set first, work that nobody waits for any more dropped."""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import dataclass
+from typing import Any
+
+from render.errors import EngineError, TenthstopError
+from render.page.pictures import Pictures, Wanted
+from render.page.standing import Standing, with_bounce
+from render.page.told import FrameState
+from render.plan.checks import Finding, check_set
+from render.scenefile import Setup
+from render.trace import Engine
+
+PATIENCE_S = 5.0  # for the thread to end
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is to be worked out for the present set."""
+
+    number: int  # rises with every change
+    standing: Standing
+    frames: Wanted | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ears:
+    """Who is told; each is called from the queue's thread, with the number that was asked."""
+
+    bounced: Callable[[int, Standing], None]
+    found: Callable[[int, tuple[Finding, ...]], None]
+    grown: Callable[[dict[str, FrameState]], None]
+    troubled: Callable[[str], None]
+
+
+class Queue:
+    """The thread; `show` gives it the newest set, `ask` one job between its own.
+
+    engine : None where none works: then there is neither bounce nor picture
+    """
+
+    def __init__(self, engine: Engine | None, pictures: Pictures | None, ears: Ears) -> None:
+        self._engine, self._pictures, self._ears = engine, pictures, ears
+        self._changed = threading.Condition()
+        self._newest: Asked | None = None
+        self._jobs: deque[tuple[Callable[[Engine | None], Any], Future[Any]]] = deque()
+        self._ended = False
+        self._thread = threading.Thread(target=self._run, name="tenthstop-queue", daemon=True)
+
+    def start(self) -> None:
+        """Begin; the engine is started with it."""
+        self._thread.start()
+
+    def show(self, asked: Asked) -> None:
+        """This set is the present one; work on older ones ends after its chunk."""
+        with self._changed:
+            self._newest = asked
+            self._changed.notify_all()
+
+    def ask(self, job: Callable[[Engine | None], Any]) -> Any:
+        """Have a job done on the engine, before anything else, and wait for its result.
+
+        Raises what the job raises, EngineError where the queue has ended.
+        """
+        future: Future[Any] = Future()
+        with self._changed:
+            if self._ended:
+                raise EngineError("the page is being closed")
+            self._jobs.append((job, future))
+            self._changed.notify_all()
+        return future.result()
+
+    def end(self) -> None:
+        """Stop after, or in the midst of, what is being done; the engine's process ends."""
+        with self._changed:
+            self._ended = True
+            self._changed.notify_all()
+        if self._engine is not None:
+            self._engine.abandon()
+        if self._thread.is_alive():
+            self._thread.join(PATIENCE_S)
+
+    def _run(self) -> None:
+        try:
+            if self._engine is None:
+                self._work()
+            else:
+                with self._engine:
+                    self._work()
+        except EngineError as problem:
+            if not self._ended:
+                self._ears.troubled(str(problem))
+        finally:
+            with self._changed:
+                self._ended = True
+                while self._jobs:
+                    self._jobs.popleft()[1].set_exception(EngineError("the page is being closed"))
+
+    def _work(self) -> None:
+        done = 0
+        while True:
+            with self._changed:
+                while not (self._ended or self._jobs or self._after(done)):
+                    self._changed.wait()
+                asked = self._newest
+            if self._ended:
+                return
+            self._do_jobs()
+            if asked is not None and asked.number > done:
+                self._serve(asked)
+                done = asked.number
+
+    def _after(self, done: int) -> bool:
+        return self._newest is not None and self._newest.number > done
+
+    def _serve(self, asked: Asked) -> None:
+        """A first picture, then bounce, findings, and the rest of the picture."""
+        pictures, engine, frames = self._pictures, self._engine, asked.frames
+        chunks = None
+        if engine and pictures and frames and pictures.missing(frames):
+            chunks = pictures.grow(frames, engine)
+        try:
+            first = None if chunks is None else next(chunks, None)
+            if first is not None:
+                self._ears.grown(first)
+            for part in (self._bounce, self._check):
+                if self._superseded(asked):
+                    return
+                part(asked)
+            for grown in chunks or ():
+                self._ears.grown(grown)
+                if self._superseded(asked):
+                    return
+        except EngineError as problem:
+            if not self._ended:
+                self._ears.troubled(str(problem))
+        finally:
+            if chunks is not None:
+                chunks.close()
+
+    def _superseded(self, asked: Asked) -> bool:
+        """Whether a newer set is there; jobs that wait are done first."""
+        self._do_jobs()
+        with self._changed:
+            return self._ended or self._newest is not asked
+
+    def _bounce(self, asked: Asked) -> None:
+        if self._engine is not None and not asked.standing.traced:
+            self._ears.bounced(asked.number, with_bounce(asked.standing, self._engine))
+
+    def _check(self, asked: Asked) -> None:
+        self._ears.found(asked.number, findings_of(asked.standing.setup))
+
+    def _do_jobs(self) -> None:
+        while True:
+            with self._changed:
+                if not self._jobs or self._ended:
+                    return
+                job, future = self._jobs.popleft()
+            try:
+                future.set_result(job(self._engine))
+            except BaseException as problem:  # it belongs to whoever asked
+                future.set_exception(problem)
+
+
+def findings_of(setup: Setup) -> tuple[Finding, ...]:
+    """What the quick checks find; a set that they cannot check is a finding of its own."""
+    try:
+        return check_set(setup).findings
+    except TenthstopError as problem:
+        return (Finding("set", "scene", "wrong", 0.0, "count", None, str(problem)),)
