@@ -1,7 +1,7 @@
 // Plan from above and elevation from the side, to scale, one exactly under the other.
 
 import { draw, make } from "./make.js";
-import { VIEWS, camera, edges, extent, hull, housing, lookedInto, path, place } from "./scale.js";
+import { VIEWS, aimOf, camera, edges, extent, hull, housing, lookedInto, path, place } from "./scale.js";
 import { dimension, heightLine, tapes } from "./tapes.js";
 import { LETTER, labels } from "./labels.js";
 import { azimuth, elevation, length, spoken } from "./words.js";
@@ -51,7 +51,7 @@ function still({ svg, set, view }, low) {
   }
   if (backdrop) svg.append(draw("path", { class: "backdrop", d: path(flat(backdrop.corners, view)) }));
   if (sitter) {
-    svg.append(draw("path", { class: "sitter", d: path(sitterOf(set, view)) }));
+    for (const ring of sitterOf(set, view)) svg.append(draw("path", { class: "sitter", d: path(ring) }));
     const [x, y] = place(sitter.eyes, view.seen);
     svg.append(draw("path", { class: "eyes", d: `M${x - 5} ${y}H${x + 5}M${x} ${y - 5}V${y + 5}` }));
   }
@@ -61,8 +61,9 @@ function still({ svg, set, view }, low) {
   if (cam) for (const part of camera(cam, view)) svg.append(draw("path", { class: "camera", d: path(part) }));
 }
 
-const sitterOf = ({ sitter }, view) => sitter[view.name].map(([a, b]) =>
-  (view.name === "plan" ? place([a, 0, b], view.seen) : place([0, b, a], view.seen)));
+// Outlines of the sitter, shoulders first: in the plan x and z, from the side z and y.
+const sitterOf = ({ sitter }, view) => sitter[view.name].map((ring) => ring.map(([a, b]) =>
+  (view.name === "plan" ? place([a, 0, b], view.seen) : place([0, b, a], view.seen))));
 
 const flat = (corners, view) => hull(corners.map((corner) => place(corner, view.seen)));
 
@@ -78,7 +79,7 @@ function lamp({ svg, set, view, unit }, i, chosen, act) {
   const light = set.lights[i];
   const lit = flat(light.corners, view);
   const at = place(light.centre, view.seen);
-  const aim = light.aim_at ?? light.centre.map((x, axis) => x + 0.5 * light.axis[axis]);
+  const aim = aimOf(light);
   const group = draw("g", {
     class: ["lamp", light.on ? "" : "unfired", light.name === chosen ? "chosen" : "", light.draft ? "draft" : ""].join(" "),
     tabindex: 0, role: "button", "aria-pressed": `${light.name === chosen}`,
@@ -98,10 +99,10 @@ function lamp({ svg, set, view, unit }, i, chosen, act) {
 
 function names({ set, view, unit, put }, chosen) {
   const high = (metres) => (view.name === "side" ? ` ${length(metres, unit)}` : "");
-  for (const light of set.lights) put.avoid(flat([...light.corners, light.centre], view));
+  for (const light of set.lights) put.avoid(flat([...housing(light), light.centre], view));
   if (set.camera) for (const part of camera(set.camera, view)) put.avoid(part);
   if (set.backdrop) put.avoid(flat(set.backdrop.corners, view));
-  if (set.sitter) put.avoid(sitterOf(set, view));
+  if (set.sitter) for (const ring of sitterOf(set, view)) put.avoid(ring);
   set.lights.forEach((light, i) => put.name(place(light.centre, view.seen), `${spoken(light.name)}${high(light.centre[1])}`, {
     mark: `${i + 1}`, strong: light.name === chosen,
   }));

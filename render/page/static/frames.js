@@ -28,16 +28,16 @@ export function framesOf(arrived) {
 
   return {
     of: (name) => shown.get(name),
-    stale: (light) => shown.get(light.name)?.digest !== light.frame.digest,
+    stale: (light) => shown.get(light.name)?.digest !== light.frame?.digest,
     want(lights) {
       for (const light of lights) {
         const frame = held.get(idOf(light));
         if (frame) shown.set(light.name, frame);
-        else if (light.frame.ready && !asked.has(idOf(light))) fetched(light).catch(() => {});
+        else if (light.frame?.ready && !asked.has(idOf(light))) fetched(light).catch(() => {});
       }
       for (const name of shown.keys()) if (!lights.some((light) => light.name === name)) shown.delete(name);
     },
   };
 }
 
-const idOf = ({ name, frame }) => `${name} ${frame.digest} ${frame.samples}`;
+const idOf = ({ name, frame }) => `${name} ${frame?.digest} ${frame?.samples}`;

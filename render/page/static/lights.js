@@ -1,6 +1,6 @@
 // The lights as rows in plain words: power in the head's own steps, on or off, where it stands.
 
-import { make, match, write } from "./make.js";
+import { fill, make, match, write } from "./make.js";
 import {
   azimuth, dial, elevation, length, readAzimuth, readDegrees, readDial, readLength, readSided, showSided,
   spoken,
@@ -125,6 +125,7 @@ function placeOf(node, name, label, act) {
   const field = (key, how, value) => {
     const input = make("input", {
       type: "text", class: "blank", size: 7, autocomplete: "off", spellcheck: "false", "aria-label": `${label}, ${how.label}`,
+      oninput: () => fill(input, ""),
       onchange: () => {
         const found = how.read(input.value, act.unit());
         if (found === null) {
@@ -138,9 +139,7 @@ function placeOf(node, name, label, act) {
         input.blur();
       },
     });
-    input.show = (number) => {
-      if (document.activeElement !== input) input.value = how.show(number, act.unit());
-    };
+    input.show = (number) => fill(input, how.show(number, act.unit()));
     return input;
   };
   const whole = (number) => Math.round(number * 1e4) / 1e4;
@@ -150,8 +149,9 @@ function placeOf(node, name, label, act) {
     at[axis] = whole(found);
     return at;
   }));
+  const from = make("span", {}, " away");
   const around = make("p", { class: "place" },
-    "Stands ", polar.distance_m, " away, ", polar.azimuth_deg, ", ", polar.elevation_deg, ".");
+    "Stands ", polar.distance_m, from, ", ", polar.azimuth_deg, ", ", polar.elevation_deg, ".");
   const fixed = make("p", { class: "place" },
     "Stands ", axes[0], ", ", axes[2], " the eyes, ", axes[1], " high.");
   const still = make("p", { class: "place quiet" });
@@ -160,6 +160,7 @@ function placeOf(node, name, label, act) {
     fill(light) {
       around.hidden = !light.placed;
       fixed.hidden = Boolean(light.placed) || !light.position_m;
+      write(from, light.placed?.around ? ` from the ${spoken(light.placed.around)}` : " away");
       still.hidden = !around.hidden || !fixed.hidden;
       for (const [key, input] of Object.entries(polar)) if (light.placed) input.show(light.placed[key] ?? 0);
       axes.forEach((input, axis) => light.position_m && input.show(light.position_m[axis]));

@@ -128,7 +128,7 @@ function showLook(now) {
   drawn.look = parts;
   picture.show(parts);
   exposureOf(byId("exposure"), camera, (keys) => act.change(keys));
-  const coming = now.lights.filter((light) => !light.frame.ready || frames.stale(light)).map((light) => spoken(light.name));
+  const coming = now.lights.filter((light) => light.frame && (!light.frame.ready || frames.stale(light))).map((light) => spoken(light.name));
   write(byId("tracing"), coming.length === 0 ? ""
     : `${coming.join(" and ")}: the light is being traced; ${parts.length ? "the picture still shows it as it was" : "the picture follows"}.`);
   byId("mount").classList.toggle("empty", parts.length === 0);
@@ -175,6 +175,7 @@ function showRest(now) {
   byId("remarks").hidden = now.findings.length === 0;
   const rows = match(byId("findings"), now.findings.map(({ what }) => what), () =>
     make("li", {}, make("b"), make("span")));
+  byId("remarks").setAttribute("aria-busy", `${now.findings_ready === false}`);
   now.findings.forEach(({ severity, what }, i) => {
     rows[i].className = severity;
     write(rows[i].firstChild, severity === "wrong" ? "Wrong: " : "Look at: ");
@@ -236,7 +237,10 @@ window.tenthstop = {
   set,
   mixed(times = 20) {
     const start = performance.now();
-    for (let i = 0; i < times; i += 1) { picture.show(drawn.look); picture.codes(0, 0); }
+    for (let i = 0; i < times; i += 1) {
+      picture.show(drawn.look);
+      if (picture.way === "webgl2") picture.codes(0, 0); // waits until it is drawn
+    }
     return (performance.now() - start) / times;
   },
 };

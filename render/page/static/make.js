@@ -25,6 +25,14 @@ export function write(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
 
+const LETTER_EM = 0.53; // usual width of a letter of these blanks, over the size of type
+
+// A blank in a sentence is as wide as what stands in it.
+export function fill(input, text) {
+  if (document.activeElement !== input && input.value !== text) input.value = text;
+  input.style.width = `${(LETTER_EM * (Math.max(input.value.length, 2) + 0.6)).toFixed(2)}em`;
+}
+
 // The list's children by name: makes the missing ones, drops the others, keeps the order.
 export function match(list, names, made) {
   const held = new Map([...list.children].map((child) => [child.dataset.name, child]));

@@ -2,7 +2,9 @@
 
 export const power = (light) => (light.on ? 2 ** light.power_stops : 0);
 
-export const meterSpeed = (set) => set.meter_iso_speed ?? set.camera?.iso_speed ?? 100;
+// The meter's own ISO, where the file states one; else what is set on the camera.
+export const meterSpeed = (set) =>
+  (set.meter?.own || !set.camera ? set.meter?.iso_speed ?? 100 : set.camera.iso_speed);
 
 const fOf = (exposure, speed, constant) => Math.sqrt((exposure * speed) / constant);
 

@@ -4,6 +4,8 @@ import { paint, pixel } from "./develop.js";
 
 const LAYERS = 16; // lights that one pass adds; WebGL2 promises room for 256 layers
 
+const IMITATED = /swiftshader|llvmpipe|softpipe|basic render|software/i;
+
 const CORNERS = `#version 300 es
 void main() {
   vec2 at = vec2(gl_VertexID == 1 ? 3.0 : -1.0, gl_VertexID == 2 ? 3.0 : -1.0);
@@ -33,9 +35,8 @@ void main() {
 // parts: [{name, frame: {width, height, halves}, gain: [r, g, b]}]
 // how: "" for what is quick here, "gl" or "plain" to choose
 export function lookOn(canvas, how = "") {
-  const gl = how === "plain" ? null : canvas.getContext("webgl2", {
-    alpha: false, antialias: false, failIfMajorPerformanceCaveat: how !== "gl",
-  });
+  const quick = how === "gl" || (how !== "plain" && drawsItself());
+  const gl = quick ? canvas.getContext("webgl2", { alpha: false, antialias: false }) : null;
   const put = gl ? onCard(gl, canvas) : onPlain(canvas);
   let shown = [];
   return {
@@ -62,6 +63,16 @@ export function lookOn(canvas, how = "") {
       return [...box.slice(0, 3)];
     },
   };
+}
+
+// Whether there is a graphics card; one that is imitated by the processor is slower than adding up.
+function drawsItself() {
+  const gl = document.createElement("canvas").getContext("webgl2");
+  if (!gl) return false;
+  const named = gl.getExtension("WEBGL_debug_renderer_info");
+  const name = gl.getParameter(named ? named.UNMASKED_RENDERER_WEBGL : gl.RENDERER);
+  gl.getExtension("WEBGL_lose_context")?.loseContext();
+  return !IMITATED.test(name);
 }
 
 function largest(parts) {

@@ -1,6 +1,6 @@
 // Moving a light: by hand in the drawings, by arrow keys, in steps of 5 cm and 5 degrees.
 
-import { inRoom } from "./scale.js";
+import { aimOf, inRoom } from "./scale.js";
 
 const STEP_M = 0.05;
 const STEP_DEG = 5;
@@ -35,7 +35,7 @@ function axes(way) {
 
 // A light carried to another place, turned so that it stays aimed where it was.
 function carried(light, centre, placing) {
-  const aim = light.aim_at ?? plus(light.centre, light.axis, 1);
+  const aim = aimOf(light);
   const axis = Math.hypot(...minus(aim, centre)) > 1e-3 ? unit(minus(aim, centre)) : light.axis;
   const [from, to] = [axes(light.axis), axes(axis)];
   const corners = light.corners.map((corner) => {
@@ -47,6 +47,7 @@ function carried(light, centre, placing) {
 
 const polar = (light, placed) => {
   const kept = {
+    ...placed,
     distance_m: within(placed.distance_m, NEAREST_M, FARTHEST_M),
     azimuth_deg: placed.azimuth_deg > 180 ? placed.azimuth_deg - 360 : placed.azimuth_deg < -180 ? placed.azimuth_deg + 360 : placed.azimuth_deg,
     elevation_deg: within(placed.elevation_deg, -STEEPEST_DEG, STEEPEST_DEG),
@@ -112,7 +113,7 @@ export function stepped(light, key, view) {
 export function placing(light, before) {
   const at = `light.${light.name}.`;
   if (!light.placed) return { [`${at}position_m`]: { value: light.position_m } };
-  const changed = Object.keys(light.placed).filter((key) => light.placed[key] !== before.placed[key]);
+  const changed = ["distance_m", "azimuth_deg", "elevation_deg"].filter((key) => light.placed[key] !== before.placed[key]);
   return Object.fromEntries(changed.map((key) => [`${at}${key}`, { value: light.placed[key] }]));
 }
 

@@ -1,11 +1,16 @@
 // The table of readings and the list of wishes under the look.
 
-import { make, match, write } from "./make.js";
+import { fill, make, match, write } from "./make.js";
 import { readings, wishes } from "./meter.js";
 import { fNumber, readDegrees, readStop, signed, spoken } from "./words.js";
 
 const FAINTEST_STOPS = -8; // from the key; fainter light is beyond any print
 const MOST_ABREAST = 3; // lights whose stops stand beside the f-numbers; of more, below them
+const BOUNCE = {
+  kept: "The room's bounce is being traced; until then it is that of before the move.",
+  waiting: "The room's bounce is being traced and not in these readings yet.",
+  none: "Without the room's bounce.",
+};
 const SPEAK_MS = 900;
 
 // The f-number and under it the stops from the key alone.
@@ -55,7 +60,7 @@ function told(set, rows) {
   const all = [...new Set(rows.map((row) => row.point.receptor_together))].join(" or ");
   const from = base && set.key
     ? ` Small figures: stops from the ${spoken(set.key)} alone at the ${base.label || spoken(base.name)}.` : "";
-  return `Alone: ${alone} receptor at the light; together: ${all}.${from}`;
+  return `Alone: ${alone} receptor at the light; together: ${all}.${from} ${BOUNCE[set.bounce] ?? ""}`.trim();
 }
 
 export function showWishes(list, set, change) {
@@ -67,18 +72,16 @@ export function showWishes(list, set, change) {
     const [sign, lead, field, rest] = lines[i].children;
     const point = set.points.find((each) => each.name === wish.point)?.label || spoken(wish.point);
     const light = wish.light === "all" ? "all together" : `${spoken(wish.light)} alone`;
-    const written = wish.written ?? {};
     lines[i].classList.toggle("met", met);
     write(sign, met ? "✓" : "✗");
-    const kind = written.stops === undefined ? "f_number" : "stops";
-    write(lead, `${spoken(wish.name)}: ${light} at the ${point}, wanted ${wish.written && kind === "f_number" ? "f/" : ""}`);
-    field.hidden = !wish.written;
+    const kind = wish.stops === null ? "f_number" : "stops";
+    write(lead, `${spoken(wish.name)}: ${light} at the ${point}, wanted ${kind === "stops" ? "" : "f/"}`);
     if (document.activeElement !== field) {
-      field.value = kind === "stops" ? signed(written.stops) : fNumber(wish.f_number).slice(2).replace(" +0.0", "");
+      fill(field, kind === "stops" ? signed(wish.stops) : fNumber(wish.f_number).slice(2).replace(" +0.0", ""));
       field.dataset.kind = kind;
       field.setAttribute("aria-label", `${spoken(wish.name)}, wanted ${kind === "stops" ? "stops" : "f-number"}`);
     }
-    const what = !wish.written ? `${fNumber(wish.f_number)}: ` : kind === "stops" ? ` stops, ${fNumber(wish.f_number)}: ` : ": ";
+    const what = kind === "stops" ? ` stops, ${fNumber(wish.f_number)}: ` : ": ";
     const now = off === null ? "no light arrives" : `now ${fNumber(f)}, ${amount(off)}`;
     write(rest, `${what}${now}${met ? "" : `; allowed ${signed(wish.range_stops[0])} to ${signed(wish.range_stops[1])}`}.`);
   });
@@ -92,6 +95,7 @@ function amount(off) {
 // A number in the sentence that can be written over.
 function blank(name, change) {
   const field = make("input", { type: "text", class: "blank", size: 4, autocomplete: "off", spellcheck: "false" });
+  field.addEventListener("input", () => fill(field, ""));
   field.addEventListener("change", () => {
     const value = field.dataset.kind === "stops" ? readDegrees(field.value) : readStop(field.value);
     if (value === null) {

@@ -45,6 +45,21 @@ export function hull(points) {
 export const path = (points, closed = true) =>
   points.length ? `M${points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}${closed ? "Z" : ""}` : "";
 
+const AIM_M = 0.5; // length of the axis where the place it is aimed at is not known
+const STRAIGHT = 0.9998; // cosine: within about a degree
+
+// The place (x, y, z) on a light's axis that it is aimed at.
+export function aimOf(light) {
+  if (light.aim_at) return light.aim_at;
+  const around = light.placed?.around_at;
+  if (around) {
+    const way = around.map((x, i) => x - light.centre[i]);
+    const size = Math.hypot(...way);
+    if (way.reduce((sum, x, i) => sum + x * light.axis[i], 0) > STRAIGHT * size) return around;
+  }
+  return along(light.centre, light.axis, AIM_M);
+}
+
 const along = (point, way, much) => point.map((x, i) => x + much * way[i]);
 
 // A light's housing behind its front: narrower at the back, as deep as a third of its size.

@@ -107,7 +107,7 @@ export function keeper(tell) {
     settle: () => inTurn(sending),
     heard(version) { if (!base || version > base.version) inTurn(fetched); },
     traced(name, frame) {
-      const light = base?.lights.find((each) => each.name === name && each.frame.digest === frame.digest);
+      const light = base?.lights.find((each) => each.name === name && each.frame?.digest === frame.digest);
       if (light) light.frame = { ...light.frame, ...frame, ready: true };
       return Boolean(light);
     },
