@@ -5,18 +5,19 @@ from __future__ import annotations
 import sys
 
 from render.cli.paper import printer
-from render.page import HERE, Door, Opened, open_page
+from render.page import Door, Opened, is_here, open_page
 
 
 def run_open(asked: Opened) -> None:
     """Serve the page until Ctrl-C."""
-    open_page(asked, lambda door: _say(asked, door))
+    open_page(asked, _say)
     print("tenthstop: the page is closed; finished light is kept", file=sys.stderr)
 
 
-def _say(asked: Opened, door: Door) -> None:
+def _say(door: Door) -> None:
     console = printer()
-    if asked.address != HERE:
+    shared = not is_here(door.address)
+    if shared:
         console.print(
             f"Caution: everyone in the network of {door.address} who has this address can see and "
             "change the scene, and it travels unencrypted. Use it in a network that you trust.",
@@ -24,7 +25,7 @@ def _say(asked: Opened, door: Door) -> None:
         )
     console.print("The page is open at", highlight=False)
     print(door.url, flush=True)  # on one line, however long
-    if asked.address != HERE:
+    if shared:
         _square(door.url)
     console.print("Ctrl-C closes it.", highlight=False)
 

@@ -88,7 +88,8 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         posted("/api/save", lambda said: session.save(said.get("version"))),
         posted("/api/balance", lambda said: session.balance(said.get("version"))),
     ]
-    app = Starlette(routes=routes, exception_handlers={HTTPException: _refused})
+    handlers = {HTTPException: _refused, Exception: _stumbled}
+    app = Starlette(routes=routes, exception_handlers=handlers)
     return guarded(app, door)
 
 
@@ -158,3 +159,9 @@ def _keys(said: Mapping[str, Any]) -> Mapping[str, Any]:
 async def _refused(request: Request, problem: Exception) -> Response:
     assert isinstance(problem, HTTPException)
     return JSONResponse({"error": problem.detail}, problem.status_code)
+
+
+async def _stumbled(request: Request, problem: Exception) -> Response:
+    """A mistake of the program's own: the tab gets a sentence, the terminal the rest."""
+    words = f"the program made a mistake ({type(problem).__name__}); the terminal says more"
+    return JSONResponse({"error": words}, 500)

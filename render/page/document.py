@@ -49,7 +49,7 @@ class Document:
 
     @property
     def name(self) -> str:
-        """Of the file, without its folder."""
+        """Of the file that it is saved to, without its folder."""
         return (self.target or self.source).name
 
     @property
@@ -168,7 +168,7 @@ def open_document(source: Path, save_as: Path | None) -> Document:
         for name in names:
             _check_inside(source, key, name)
     if save_as is None:
-        target = None if is_bundled(source) else source
+        target = None if is_bundled(source) else source.resolve()
         return Document(source, target, raw, text, text)
     _check_new(source, tables, save_as)
     return Document(source, save_as, None, text, None)

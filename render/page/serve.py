@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ipaddress
+import os
 import socket
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable
@@ -23,6 +25,7 @@ from render.scenefile.read import scene_tables
 from render.trace import Engine, FrameStore
 
 HERE = "127.0.0.1"
+SCREENS = ("DISPLAY", "WAYLAND_DISPLAY")
 LEAVING_S = 2  # for requests under way when the page is closed
 
 
@@ -57,9 +60,14 @@ def open_page(asked: Opened, say: Callable[[Door], None]) -> None:
 
 def _reached(asked: Opened, door: Door, say: Callable[[Door], None]) -> None:
     say(door)
-    if asked.browser:
+    if asked.browser and _has_screen():
         # Some browsers are waited for; the page must not wait for them.
         threading.Thread(target=webbrowser.open, args=(door.url,), daemon=True).start()
+
+
+def _has_screen() -> bool:
+    """Whether a browser has a window to open in; one of text would take the terminal."""
+    return sys.platform != "linux" or any(os.environ.get(name) for name in SCREENS)
 
 
 def _serve(
@@ -69,7 +77,7 @@ def _serve(
     app = make_app(session, door, lambda: server.should_exit)
     config = uvicorn.Config(
         app,
-        log_level="critical",
+        log_level="error",
         access_log=False,
         lifespan="off",
         server_header=False,
@@ -85,6 +93,11 @@ def _serve(
         pass  # how a page is closed
     finally:
         session.queue.end()
+
+
+def is_here(address: str) -> bool:
+    """Whether an address is reached from this machine alone."""
+    return ipaddress.ip_address(address).is_loopback
 
 
 def _engine(name: str) -> tuple[Engine | None, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -177,7 +178,7 @@ def finding_rows(findings: tuple[Finding, ...]) -> list[dict[str, Any]]:
             "what": each.words,
             "check": each.check,
             "about": each.about,
-            "value": each.value,
+            "value": each.value if math.isfinite(each.value) else None,
             "unit": each.unit,
         }
         for each in findings
