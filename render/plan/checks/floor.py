@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from render.plan.checks.camera_set import check_camera_set, no_f_number
 from render.plan.checks.finding import Check, Context, no_camera, no_sitter
 from render.plan.checks.fit import (
     check_door,
@@ -44,6 +45,7 @@ FLOOR: tuple[Check, ...] = (
     Check("tip-over and boom balance (an estimate)", check_tipping),
     Check("powers against the dials", check_dials, no_dials),
     Check("wanted readings out of reach (an estimate)", check_wishes, no_wishes),
+    Check("camera against the wanted f-number", check_camera_set, no_f_number),
     Check("sync time", check_sync, _no_flash),
     Check("ambient light and modelling lamps", check_other_light, no_other_light),
     Check("load of the mains", check_circuit, no_figures),

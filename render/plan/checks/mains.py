@@ -14,24 +14,25 @@ def no_figures(context: Context) -> str:
 
 
 def _stated(context: Context) -> dict[str, tuple[float | None, float | None]]:
-    """Modelling lamp and charging [W] of every light that states one of them."""
+    """Modelling lamp and charging [W] of every light that is on and states one of them."""
     flashes = context.setup.kit.flash
     used = {
         name: flashes[light.flash]
         for name, light in context.setup.scene.light.items()
-        if light.flash in flashes
+        if light.on and light.flash in flashes
     }
     pairs = {name: (flash.modelling_w, flash.charging_w) for name, flash in used.items()}
     return {name: pair for name, pair in pairs.items() if pair != (None, None)}
 
 
 def check_circuit(context: Context) -> list[Finding]:
-    """The sum for all lights on one circuit."""
+    """The sum for all lights that are on, on one circuit."""
     stated = _stated(context)
     lamps = sum(lamp or 0.0 for lamp, _ in stated.values())
     charging = sum(charge or 0.0 for _, charge in stated.values())
     silent = [name for name, (_, charge) in stated.items() if charge is None]
-    silent += [name for name in context.setup.scene.light if name not in stated]
+    lights = context.setup.scene.light.items()
+    silent += [name for name, light in lights if light.on and name not in stated]
     words = f"Modelling lamps draw {lamps:.0f} W"
     if charging:
         words += f" and charging {charging:.0f} W more"

@@ -22,9 +22,11 @@ Bools = NDArray[np.bool_]
 # the names change where the trade's angles do (10-20, 60-80 and 100-110 degrees beside the nose).
 STRAIGHT_SHARE = 0.40  # so much more of it on the far side than on the near one is beside the nose
 PATCH_MM2 = 20.0  # a smaller patch is a glint
+SLIVER_MM2 = 40.0  # a smaller shadow of the nose falls to no side
 EDGE_SHARE = 0.25  # of the face's midline; less lit is an edge
 FLAT_DEG = 20.0  # of the key above the nose; below, no shadow shows under the nose
 NOSE_M, NOSE_BASE_M = 0.020, -0.006  # half its width, and where it ends below its tip; from memory
+WINGS_M = 0.006  # up from the tip, where the shadow of its wings begins; from memory
 CHEEK_M = 0.060  # from the midline to where a face turns away; from memory
 LIP_M, MIDLINE_M = 0.030, 0.004  # halves of the strips under the nose and along the midline
 HIGHEST_DEG, LOWEST_DEG = 50.0, 0.0  # of the key above the nose: dark sockets; light from below
@@ -36,6 +38,7 @@ class Shape:
     """What the name of a pattern hangs on."""
 
     beside_share: float  # -1 to 1: the shadow under the nose, all at the light's side to all away
+    under_mm2: float  # that shadow
     patch_mm2: float  # lit skin on the far cheek between lids and tip of the nose
     closed: bool  # no light gets from there to the mouth: the nose's shadow meets the cheek's
     midline_share: float  # of the middle of the face that is lit
@@ -94,7 +97,7 @@ def pattern_name(shape: Shape, elevation_deg: float) -> str:
         return "split"
     if shape.closed:
         return "45-degree"
-    if shape.beside_share > STRAIGHT_SHARE:
+    if shape.beside_share > STRAIGHT_SHARE and shape.under_mm2 >= SLIVER_MM2:
         return "loop"
     return "butterfly" if elevation_deg >= FLAT_DEG else "flat front"
 
@@ -102,15 +105,17 @@ def pattern_name(shape: Shape, elevation_deg: float) -> str:
 def shape_of(shadow: FaceShadow) -> Shape:
     """What the name of a pattern hangs on, measured on the shadow."""
     across, up = shadow.across_m, shadow.up_m
-    under = shadow.dark & (up < -NOSE_BASE_M) & (up > shadow.lip_m) & (np.abs(across) < LIP_M)
+    under = shadow.dark & (up < WINGS_M) & (up > shadow.lip_m) & (np.abs(across) < LIP_M)
     away, near = int((under & (across > 0)).sum()), int((under & (across < 0)).sum())
     cheek = (up < shadow.lids_m) & (up > 0) & (np.abs(across) < CHEEK_M)
     cheek &= np.abs(across) > NOSE_M
     patch = shadow.lit & cheek & (across > 0)
+    square_mm2 = (1e3 * STEP_M) ** 2
     middle = shadow.face & (np.abs(across) < MIDLINE_M)
     return Shape(
         beside_share=(away - near) / max(away + near, 1),
-        patch_mm2=float(patch.sum()) * (1e3 * STEP_M) ** 2,
+        under_mm2=(away + near) * square_mm2,
+        patch_mm2=float(patch.sum()) * square_mm2,
         closed=_closed(shadow, patch, shadow.lit & cheek & (across < 0)),
         midline_share=float(shadow.lit[middle].mean()) if middle.any() else 0.0,
     )

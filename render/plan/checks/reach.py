@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+from numpy.typing import NDArray
+
 from render.photometry.exposure import luminous_exposure_for
 from render.photometry.stops import show_f_number
 from render.plan.balance.dials import click, marking
@@ -11,6 +14,9 @@ from render.plan.checks.finding import Context, Finding, Verdict
 from render.predict import enclosure_estimate
 from render.report.held import ALL, measure
 from render.report.readings import meter_speed, wanted_f_numbers, wished_readings
+from render.studio.scene import Wish
+
+Floats = NDArray[np.float64]
 
 ON_STEP_STOPS = 0.02  # a power written to a hundredth of a stop is meant to be on its step
 WITHIN_STOPS = 0.1  # nearer than a meter repeats is reached; common practice, no source
@@ -62,28 +68,65 @@ def check_dials(context: Context) -> list[Finding]:
 def check_wishes(context: Context) -> list[Finding]:
     """Wanted readings that the head which gives most of their light cannot reach by its dial.
 
-    Direct light in closed form, the room's bounce as a uniform enclosure.
+    The light that the first wished f-number hangs on is taken as that needs it. Direct light in
+    closed form, the room's bounce as a uniform enclosure.
     """
     setup, layout = context.setup, context.layout
     held = wished_readings(setup, layout)
     measured = measure(layout, held, None, 0)
     even = {receptor: enclosure_estimate(layout, receptor) for receptor in ("flat", "dome")}
     constants = {"flat": setup.scene.meter.c_flat, "dome": setup.scene.meter.c_dome}
+    first: tuple[int, float, str] | None = None  # light, how it is turned for the first f-number
     found = []
-    for i, (name, aim) in enumerate(zip(setup.scene.wanted, wanted_f_numbers(setup), strict=True)):
-        receptor = held[i].receptor
-        light = measured.direct[i] + even[receptor]
-        chosen = list(held[i].chosen(layout))
-        if not light[chosen].any():
+    wishes = setup.scene.wanted.items()
+    for i, ((name, wish), aim) in enumerate(zip(wishes, wanted_f_numbers(setup), strict=True)):
+        receptor, chosen = held[i].receptor, list(held[i].chosen(layout))
+        light = np.zeros(len(layout.fronts))
+        light[chosen] = (measured.direct[i] + even[receptor])[chosen]
+        if not light.any():
             continue
-        most = max(chosen, key=lambda j: light[j])
-        wanted = float(luminous_exposure_for(aim, meter_speed(setup), constants[receptor]))
-        rest = float(light[chosen].sum() - light[most])
-        lights = "all lights" if held[i].lights == ALL else held[i].lights
-        about = f"{show_f_number(aim)} at {layout.points[held[i].point].name} ({lights})"
+        exact = float(luminous_exposure_for(aim, meter_speed(setup), constants[receptor]))
+        ends = [exact * 2.0**off for off in wish.range_stops or (0.0, 0.0)]
+        what = _said(aim, wish, layout.points[held[i].point].name)
+        if first is not None and held[i].lights == ALL:
+            light[first[0]] *= 2.0 ** first[1]
+            if light[first[0]] > ends[1]:
+                found.append(_too_bright(context, f"wanted.{name}", what, first, light, ends[1]))
+                continue
+        most = int(np.argmax(light))
+        rest = float(light.sum() - light[most])
+        wanted = min(max(float(light.sum()), ends[0]), ends[1])
         strongest = (most, float(light[most]))
-        found.append(_wish(context, f"wanted.{name}", about, strongest, (wanted, rest)))
+        found.append(_wish(context, f"wanted.{name}", what, strongest, (wanted, rest)))
+        if first is None and wish.f_number is not None:
+            change = math.log2((wanted - rest) / light[most]) if wanted > rest else 0.0
+            first = most, change if abs(change) > ESTIMATE_STOPS else 0.0, name
     return found
+
+
+def _said(aim: float, wish: Wish, point: str) -> str:
+    lights = "all lights" if wish.light == ALL else wish.light
+    words = f"{show_f_number(aim)} at {point} ({lights})"
+    low, high = wish.range_stops or (0.0, 0.0)
+    return f"{words}, {low:+.1f} to {high:+.1f}," if wish.range_stops else words
+
+
+def _too_bright(
+    context: Context,
+    about: str,
+    what: str,
+    first: tuple[int, float, str],
+    light: Floats,
+    most: float,
+) -> Finding:
+    """A place that gets too much of the one light that may not be turned for it."""
+    over = math.log2(light[first[0]] / most)
+    words = (
+        f"{what} is too dark to reach: {context.layout.fronts[first[0]].name}, as {first[2]} needs "
+        f"it, alone gives {over:.1f} stops more {ESTIMATED}; balance tries cures."
+    )
+    verdict: Verdict = "wrong" if over > ESTIMATE_STOPS else "look"
+    return Finding("wanted", about, verdict, -over, "stops to spare", 0.0, words)
 
 
 def _wish(

@@ -237,6 +237,54 @@ def test_a_wish_out_of_reach_says_by_how_much(tmp_path: Path) -> None:
     assert "beyond full power" in far.words
 
 
+def test_a_wish_hangs_on_the_key_as_the_face_needs_it(tmp_path: Path) -> None:
+    """Truth: the same place three stops darker has three stops too much; a range takes its end."""
+    wishes = """
+[wanted]
+face = { point = "face", f_number = 8 }
+dark = { point = "face", stops = -3 }
+some = { point = "face", stops = -3, range_stops = [-1, 1.25] }
+near = { point = "face", stops = -0.3, range_stops = [-0.5, 0.5] }
+"""
+    found = checked(tmp_path, more=wishes)
+    dark, some = found["wanted: wanted.dark"], found["wanted: wanted.some"]
+    # The face is taken as turned to f/8, or reads within the half stop of an estimate of it.
+    reads = -dark.value
+    assert reads == pytest.approx(3, abs=0.5)
+    assert -some.value == pytest.approx(reads - 1.25)
+    assert "key, as face needs it, alone" in dark.words
+    assert (dark.verdict, some.verdict) == ("wrong", "wrong")
+    assert found["wanted: wanted.near"].verdict != "wrong"
+
+
+@pytest.mark.parametrize(
+    ("wished", "meter", "off", "verdict"),
+    [
+        ("8", "", 0.0, "fine"),
+        ("4", "", -2.0, "look"),
+        ("16", "", 2.0, "look"),
+        ("8", "[meter]\niso_speed = 400\n", -2.0, "look"),
+    ],
+)
+def test_a_camera_that_is_not_set_to_the_wish(
+    tmp_path: Path, wished: str, meter: str, off: float, verdict: str
+) -> None:
+    """Truth: f/4 asks for a quarter of the light of f/8; ISO 400 of the camera's 100 as well."""
+    more = f'{meter}[wanted]\nface = {{ point = "face", f_number = {wished} }}\n'
+    found = checked(tmp_path, more=more)["exposure: camera"]
+    assert found.value == pytest.approx(off)
+    assert found.verdict == verdict
+
+
+def test_a_light_that_is_off_draws_nothing(tmp_path: Path) -> None:
+    rim = USUAL.replace("-45", "90")
+    off = f'[light.rim]\nflash = "monobloc-400"\nsize_cm = [20, 20]\non = false\n{rim}\n'
+    lone = checked(tmp_path)["circuit: room"]
+    with_one = checked(tmp_path, more=off)["circuit: room"]
+    assert with_one.value == lone.value > 0
+    assert "rim" not in with_one.words
+
+
 def test_the_mains_load_is_the_sum_of_what_is_stated(tmp_path: Path) -> None:
     """Truth: 150 W and twice 60 W are 270 W; 800 W of charging come on top."""
     kit = "[flash.{}]\nstored_energy_ws = 300\nmodelling_w = {}\n{}\n"
