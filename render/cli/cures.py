@@ -27,8 +27,9 @@ def verdict_line(verdict: Verdict) -> str:
         return f"{told} Nothing that was tried can be done here."
     if not best.meets:
         return f"{told} Nothing that was tried is enough; nearest: {best.name}: {_comes(best)}."
+    past = f", {so_many(best.off_stops)} past it" if round(best.off_stops, 1) else ""
     upset = f", but it upsets {', '.join(best.upsets)}" if best.upsets else ""
-    return f"{told} Cheapest: {best.name}: {_comes(best)}{upset}."
+    return f"{told} Cheapest: {best.name}: {_comes(best)}{past}{upset}."
 
 
 def _way(verdict: Verdict) -> str:

@@ -17,6 +17,7 @@ from render.plan.who.tones import Word, code_of
 from render.plan.who.trials import CannotError, Cure, try_step
 from render.trace import Engine
 
+FAR_PAST_STOPS = 0.5  # beyond what is wanted; by more it is another picture; common practice
 LEAST_STOPS = 0.05  # a change that helps by less shows as +0.0
 NO_LIGHT = "no light"
 MOST_TOGETHER = 3  # changes that are combined where none is enough
@@ -93,7 +94,7 @@ def _verdict(
         off_stops=off,
         met=met,
         key=taken.layout.fronts[taken.layout.key].name,
-        cures=tuple(sorted(found, key=_rank)),
+        cures=tuple(sorted(found, key=lambda cure: _rank(cure, goal))),
         left_out=tuple(left_out),
     )
 
@@ -104,12 +105,15 @@ def _shown(level: float, tone: bool) -> str:
     return f"code {code_of(level):.0f}" if tone else show_f_number(level**0.5)
 
 
-def _rank(cure: Cure) -> tuple[bool, bool, float, float]:
-    """Of those that are enough, without harm to other wishes, the least work; then the nearest."""
+def _rank(cure: Cure, goal: Goal) -> tuple[bool, bool, bool, float, float]:
+    """Of those that are enough, not far past it nor with harm to other wishes, the least work.
+
+    Those that are not enough follow, the nearest first.
+    """
     off = abs(cure.off_stops)
     if not cure.meets:
-        return True, False, off, 0.0
-    return False, bool(cure.upsets), cure.effort, off
+        return True, False, False, off, 0.0
+    return False, goal.exact and off > FAR_PAST_STOPS, bool(cure.upsets), cure.effort, off
 
 
 def _tried(bench: _Bench, all_: tuple[Family, ...]) -> list[Cure]:

@@ -41,6 +41,7 @@ class Goal:
     low: float
     high: float
     play_stops: float  # outside the range that is near enough
+    exact: bool = True  # False where more than enough is as good, as of black or of spill
 
     def off_stops(self, level: float) -> float:
         """How far a level lies outside the range; + is too bright."""
@@ -73,7 +74,7 @@ def goals_of(taken: Taken, want: Word | float | None) -> tuple[Goal, ...]:
     codes = (round(code_of(low) + 0.5), int(code_of(min(high, 1.0))))
     words = {"black": f"{codes[1]} or less", "white": f"{codes[0]} or more"}
     wanted = f"code {words.get(want, f'{codes[0]} to {codes[1]}')}"
-    return (Goal(f"{OPTION} {want}", wanted, rows, True, low, high, 0.0),)
+    return (Goal(f"{OPTION} {want}", wanted, rows, True, low, high, 0.0, False),)
 
 
 def _in_stops(taken: Taken, want: float) -> tuple[Goal, ...]:
@@ -108,7 +109,8 @@ def _wished(taken: Taken) -> tuple[Goal, ...]:
         wanted = _said(low, high) if tone else show_f_number(number)
         if wish.range_stops and not tone:
             wanted += f" ({wish.range_stops[0]:+.1f} to {wish.range_stops[1]:+.1f})"
-        found.append(Goal(f"wanted.{name}", wanted, (row,), tone, low, high, play))
+        exact = held.lights == ALL
+        found.append(Goal(f"wanted.{name}", wanted, (row,), tone, low, high, play, exact))
     return tuple(found)
 
 

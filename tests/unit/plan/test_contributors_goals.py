@@ -147,6 +147,19 @@ def test_a_backdrop_too_dark_is_turned_up_first(tmp_path: Path) -> None:
     )
 
 
+def test_a_paper_far_too_dark_is_not_the_cheapest_way_to_a_grey(tmp_path: Path) -> None:
+    """Black velvet is past a wished grey by stops; whatever lands on it comes first."""
+    plain = scene(tmp_path)
+    stops = who(plain, [CENTRE], engine=None)[0].points[0].stops_re_face
+    assert stops is not None
+    setup = scene(tmp_path, paper=f'point = "{CENTRE}", stops = {stops - 1.0:.4f}')
+    (verdict,) = verdicts(setup, CENTRE)
+    past = [abs(cure.off_stops) > 0.5 for cure in verdict.cures if cure.meets]
+    assert past == sorted(past)
+    assert any(past)
+    assert not past[0]
+
+
 def test_a_cure_says_which_other_wish_it_upsets(tmp_path: Path) -> None:
     """The fill, wanted as it is, cannot be turned down without being missed by as much."""
     plain = scene(tmp_path)
