@@ -131,9 +131,15 @@ def _told(
         rounds=arranged.rounds if arranged else 0,
         residual_stops=arranged.residual_stops if arranged else 0.0,
         refused=arranged.refused if arranged else (),
-        limits=limits(found, below),
+        limits=_still_missed(limits(found, below), wishes),
         cures=cures,
     )
+
+
+def _still_missed(found: tuple[Limit, ...], wishes: tuple[WishOutcome, ...]) -> tuple[Limit, ...]:
+    """Limits of wishes that the clicks do not happen to meet after all."""
+    met = {each.name for each in wishes if each.met}
+    return tuple(limit for limit in found if limit.wish not in met)
 
 
 def _running(engine: str | Engine) -> AbstractContextManager[Engine]:

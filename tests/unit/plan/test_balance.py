@@ -257,6 +257,15 @@ def test_a_light_moved_round_dims_the_dome_by_its_cardioid(tmp_path: Path) -> No
     assert lost == pytest.approx(np.log2(0.75), abs=0.01)
 
 
+def test_what_the_clicks_meet_is_not_said_to_be_out_of_reach(tmp_path: Path) -> None:
+    """Two lamps in one place pull a lone reading off; every limit is of a wish that is missed."""
+    for off in np.arange(0.0, 0.1, 0.02):
+        wanted = {"face": face(), "paper": far(-5), "same": {"point": "face", "stops": -off}}
+        found = balance(scene(tmp_path, KEY, FILL, **wanted), bounce=False, cures=False)
+        missed_ones = {wish.name for wish in found.wishes if not wish.met}
+        assert {limit.wish for limit in found.limits} <= missed_ones
+
+
 def test_opposed_wishes_name_each_other_and_the_f_number_wins(tmp_path: Path) -> None:
     found = balance(scene(tmp_path, KEY, face=face(), paper=far(-5)), bounce=False)
     (limit,) = found.limits
