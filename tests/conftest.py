@@ -3,6 +3,7 @@
 Engines share their workers; see `resting`.
 """
 
+import os
 from collections.abc import Iterator
 from functools import partial
 
@@ -11,7 +12,7 @@ import pytest
 from render.layout import people
 from render.sitter import build_body
 from render.trace import Engine
-from tests.people import MAP_WIDTH
+from tests.people import MAP_WIDTH, STORE
 from tests.resting import resting_workers
 
 HAIRS = 8000  # of which draft and proof trace 0.4; radii make up for the rest
@@ -23,6 +24,17 @@ def _small_sitters() -> Iterator[None]:
         small = partial(build_body, strand_count=HAIRS, map_width=MAP_WIDTH)
         patch.setattr(people, "build_body", small)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _shared_bodies(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Bodies are made once a run: processes of pytest-xdist have one parent folder."""
+    base = tmp_path_factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "bodies"
+    folder.mkdir(exist_ok=True)
+    STORE.append(folder)
+    yield
+    STORE.clear()
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -10,7 +10,7 @@ from render.sitter.wishes import Settled, settled
 DATA = Path(__file__).resolve().parents[1] / "meshes"
 STRANDS, MAP_WIDTH = 3000, 512
 KEPT = 40  # bodies in memory, about 20 MB each
-
+STORE: list[Path] = []  # the folder of this run of the tests, for all processes that share it
 
 _made: dict[Settled, Body] = {}
 
@@ -21,7 +21,13 @@ def made(wishes: Wishes) -> Body:
     if key not in _made:
         while len(_made) >= KEPT:
             _made.pop(next(iter(_made)))
-        _made[key] = build_body(wishes, data_dir=DATA, strand_count=STRANDS, map_width=MAP_WIDTH)
+        _made[key] = build_body(
+            wishes,
+            data_dir=DATA,
+            cache_dir=STORE[0] if STORE else None,
+            strand_count=STRANDS,
+            map_width=MAP_WIDTH,
+        )
     return _made[key]
 
 

@@ -178,10 +178,11 @@ def test_nothing_of_the_mouth_pokes_through_the_skin(model: str) -> None:
 @pytest.mark.parametrize("model", MODELS)
 def test_lids_follow_the_eye_up_and_down(model: str) -> None:
     body = unturned(model)
+    looks = {up: gazing(body, 0, up) for up in (-25, 0, 25)}
     for side in SIDES:
         low, high = {}, {}
-        for up in (-25, 0, 25):
-            low[up], high[up] = lid_heights(gazing(body, 0, up), side)
+        for up, look in looks.items():
+            low[up], high[up] = lid_heights(look, side)
         _, radius = ball(body, side)
         made = {up: np.degrees((high[up] - high[0]) / radius) / up for up in (-25, 25)}
         # The upper lid makes much of the eye's way, the lower lid less: common observation,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -10,7 +12,7 @@ import trimesh
 
 from render.errors import SceneError
 from render.photometry.srgb import luminance, srgb_decode
-from render.sitter import Skin, Surface
+from render.sitter import Body, Skin, Surface
 from render.sitter.own import UNITS_M, OwnMesh, own_body
 from render.sitter.own.parts import Part
 from render.sitter.own.soundness import sound
@@ -34,20 +36,54 @@ def welded(surface: Surface) -> trimesh.Trimesh:
     return trimesh.Trimesh(points, inverse.ravel()[surface.triangles], process=False)
 
 
-@pytest.mark.parametrize(
-    ("kind", "unit", "up", "faces"),
-    [("obj", "cm", "y", "z"), ("ply", "mm", "z", "-y"), ("glb", None, "y", "z")]
-    + [("stl", "in", "-x", "y")],
-)
+LEFT, RIGHT = (200, 140, 110), (120, 80, 60)  # sRGB codes of the two halves of a painted face
+KINDS = {  # unit, axis that points up, axis that the face looks along
+    "obj": ("cm", "y", "z"),
+    "ply": ("mm", "z", "-y"),
+    "glb": (None, "y", "z"),
+    "stl": ("in", "-x", "y"),
+}
+
+
+def halves(kind: str, alma: Scan) -> object:
+    """Paint of each kind of file: the sitter's left half in one colour, the right in another."""
+    if kind == "ply":
+        codes = np.where(alma.vertices[:, :1] > 0, LEFT, RIGHT).astype(np.uint8)
+        return trimesh.visual.ColorVisuals(vertex_colors=codes)
+    codes = np.empty((64, 128, 3))
+    codes[:, 64:], codes[:, :64] = LEFT, RIGHT
+    codes[:8] = 255  # the crown, v = 1, is the top row
+    kinds = {"obj": trimesh.visual.material.SimpleMaterial(image=_image(codes))}
+    kinds["glb"] = trimesh.visual.material.PBRMaterial(baseColorTexture=_image(codes))
+    return trimesh.visual.TextureVisuals(sphere_uv(alma.vertices), material=kinds[kind])
+
+
+@pytest.fixture(scope="module")
+def body_of(alma: Scan, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Body]:
+    """The scan from each kind of file, painted but for STL, which faces inward instead."""
+    axes = {"x": [1, 0, 0], "y": [0, 1, 0], "z": [0, 0, 1], "-x": [-1, 0, 0], "-y": [0, -1, 0]}
+
+    @cache
+    def made(kind: str) -> Body:
+        unit, up, faces = KINDS[kind]
+        y, z = np.array(axes[up]), np.array(axes[faces])
+        file_from_ours = np.stack([np.cross(y, z), y, z], 1)
+        vertices = (alma.vertices + [0.3, 1.4, -0.2]) @ file_from_ours.T / UNITS_M[unit or "m"]
+        file = tmp_path_factory.mktemp(kind) / f"head.{kind}"
+        if kind == "stl":
+            return read(write(file, vertices, alma.triangles[:, ::-1]), unit, up, faces)
+        painted = halves(kind, alma)
+        return read(write(file, vertices, alma.triangles, visual=painted), unit, up, faces)
+
+    return made
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_landmarks_are_found_in_any_file_unit_and_axes(
-    tmp_path: Path, alma: Scan, kind: str, unit: str | None, up: str, faces: str
+    body_of: Callable[[str], Body], alma: Scan, kind: str
 ) -> None:
     """The scan is a sitter of ours whose landmarks are known; the template is not that sitter."""
-    axes = {"x": [1, 0, 0], "y": [0, 1, 0], "z": [0, 0, 1], "-x": [-1, 0, 0], "-y": [0, -1, 0]}
-    y, z = np.array(axes[up]), np.array(axes[faces])
-    file_from_ours = np.stack([np.cross(y, z), y, z], 1)
-    vertices = (alma.vertices + [0.3, 1.4, -0.2]) @ file_from_ours.T / UNITS_M[unit or "m"]
-    body = read(write(tmp_path / f"head.{kind}", vertices, alma.triangles), unit, up, faces)
+    body = body_of(kind)
     off = misses_m(body, alma.marks)
     assert len(off) > 15
     assert max(off.values()) < WITHIN_M, off
@@ -98,10 +134,10 @@ def test_landmarks_off_the_mesh_or_too_few_are_refused(tmp_path: Path, alma: Sca
         read(file, "mm", landmarks=given)
 
 
-def test_a_scan_open_at_the_neck_is_closed(tmp_path: Path, alma: Scan) -> None:
+def test_a_scan_open_at_the_neck_is_closed(body_of: Callable[[str], Body], alma: Scan) -> None:
     mesh = trimesh.Trimesh(alma.vertices, alma.triangles, process=False)
     assert not mesh.is_watertight
-    body = read(write(tmp_path / "head.ply", alma.vertices, alma.triangles))
+    body = body_of("glb")
     closed = welded(body.surfaces[0])
     low = closed.vertices[:, 1] < -0.15
     edges, count = np.unique(np.sort(closed.edges, 1), axis=0, return_counts=True)
@@ -109,8 +145,8 @@ def test_a_scan_open_at_the_neck_is_closed(tmp_path: Path, alma: Scan) -> None:
     assert any("openings closed" in note for note in body.notes)
 
 
-def test_normals_point_outward_whatever_the_file_says(tmp_path: Path, alma: Scan) -> None:
-    body = read(write(tmp_path / "head.ply", alma.vertices, alma.triangles[:, ::-1]))
+def test_normals_point_outward_whatever_the_file_says(body_of: Callable[[str], Body]) -> None:
+    body = body_of("stl")
     assert any("faced inward" in note for note in body.notes)
     assert body.landmarks["nose_tip"].normal[2] > 0.7
     assert body.landmarks["cheek_sitter_left"].normal[0] > 0.3
@@ -141,27 +177,10 @@ def skin_colour(body, name: str) -> np.ndarray:
     return skin.material.albedo[int((1 - v) * high) % high, int(u * wide) % wide]
 
 
-LEFT, RIGHT = (200, 140, 110), (120, 80, 60)  # sRGB codes of the two halves of a painted face
-
-
 @pytest.mark.parametrize("kind", ["glb", "obj", "ply"])
-def test_a_texture_comes_back_in_linear_light(tmp_path: Path, alma: Scan, kind: str) -> None:
-    """The sitter's left half in one colour, the right half in another; IEC 61966-2-1 decodes."""
-    if kind == "ply":
-        left = alma.vertices[:, 0] > 0
-        visual = trimesh.visual.ColorVisuals(
-            vertex_colors=np.where(left[:, None], LEFT, RIGHT).astype(np.uint8)
-        )
-    else:
-        codes = np.empty((64, 128, 3))
-        codes[:, 64:], codes[:, :64] = LEFT, RIGHT
-        codes[:8] = 255  # the crown, v = 1, is the top row
-        kinds = {"obj": trimesh.visual.material.SimpleMaterial(image=_image(codes))}
-        kinds["glb"] = trimesh.visual.material.PBRMaterial(baseColorTexture=_image(codes))
-        painted = kinds[kind]
-        visual = trimesh.visual.TextureVisuals(sphere_uv(alma.vertices), material=painted)
-    file = write(tmp_path / f"head.{kind}", alma.vertices, alma.triangles, visual=visual)
-    body = read(file)
+def test_a_texture_comes_back_in_linear_light(body_of: Callable[[str], Body], kind: str) -> None:
+    """The colours of `halves` at the landmarks; IEC 61966-2-1 decodes."""
+    body = body_of(kind)
     for side, code in (("left", LEFT), ("right", RIGHT)):
         truth = srgb_decode(np.array(code) / 255)
         found = skin_colour(body, f"cheek_sitter_{side}")
