@@ -1,4 +1,4 @@
-"""Renders a pickled stage with the tracer's stock parts; prints the means of several runs."""
+"""Renders pickled stages with the tracer's stock parts; prints the means of several runs."""
 
 from __future__ import annotations
 
@@ -23,14 +23,13 @@ if __name__ == "__main__":
         peak = float(peak_luminance_time(front, 1.0))
         return {"type": "area", "radiance": {"type": "rgb", "value": peak}}
 
-    stage, view, size = pickle.loads(Path(sys.argv[2]).read_bytes())
-    scene: Any = mi.load_dict(scene_nodes(stage, area), optimize=False)
-    path: Any = mi.load_dict({"type": "path", "max_depth": stage.max_depth, "rr_depth": 1000})
-    lens = sensor(view, size, SAMPLES, evenly=False)
-    runs = [
-        float(
-            np.mean(np.array(mi.render(scene, sensor=lens, integrator=path, spp=SAMPLES, seed=k)))
+    def runs(stage: Any, view: Any, size: tuple[int, int]) -> list[float]:
+        scene: Any = mi.load_dict(scene_nodes(stage, area), optimize=False)
+        path: Any = mi.load_dict({"type": "path", "max_depth": stage.max_depth, "rr_depth": 1000})
+        lens = sensor(view, size, SAMPLES, evenly=False)
+        films = (
+            mi.render(scene, sensor=lens, integrator=path, spp=SAMPLES, seed=k) for k in range(RUNS)
         )
-        for k in range(RUNS)
-    ]
-    print(json.dumps(runs))
+        return [float(np.mean(np.array(film))) for film in films]
+
+    print(json.dumps([runs(*job) for job in pickle.loads(Path(sys.argv[2]).read_bytes())]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import pickle
 import subprocess
 import sys
 from dataclasses import replace
@@ -15,7 +16,7 @@ import pytest
 from render.layout.placed import Layout
 from render.trace import Engine, receptor_readings
 from render.trace.choice import worker_environment
-from render.trace.stage import stage_of
+from render.trace.stage import Stage, stage_of
 from tests.agreement.test_traced_fronts import agrees
 from tests.checks import CHECKS
 from tests.sets import from_reference, place_from_reference, room_a, room_b
@@ -70,7 +71,7 @@ def test_totals_of_the_reference_rooms(
     """Truth: tests/data/checks_values.csv (radiosity, Radiance 6.0a), 0.3 %."""
     truth = np.array([CHECKS[row].values[0] for row in rows])
     reading = receptor_readings(
-        room(name, 0.5), *in_our_axes(places, axes), "flat", engine=engine, samples=1 << 21
+        room(name, 0.5), *in_our_axes(places, axes), "flat", engine=engine, samples=1 << 20
     )
     total, error = ENERGY * reading.total[:, 0], ENERGY * reading.total_error[:, 0]
     assert np.all(4 * error < 0.003 * truth), error / truth
@@ -97,7 +98,7 @@ def test_room_b_as_radiance_sees_it(engine: Engine, tmp_path: Path) -> None:
     """Truth: Radiance through pyradiance, run here; settings without bias (negative -lr)."""
     import pyradiance
 
-    repeats = 240
+    repeats = 120
     places, facing = in_our_axes(B_PLACES[:4], B_AXES[:4])
     octree = tmp_path / "room.oct"
     octree.write_bytes(pyradiance.oconv(stdin=radiance_scene(room("B", 0.5), 0.5)))
@@ -117,31 +118,44 @@ def test_room_b_as_radiance_sees_it(engine: Engine, tmp_path: Path) -> None:
     np.testing.assert_allclose(total, values.mean(1), rtol=0.003)
 
 
-@pytest.mark.parametrize("walls", [0.5, 0.85])
-def test_layers_add_up_to_the_stock_path(walls: float, engine: Engine, tmp_path: Path) -> None:
-    """Truth: the tracer's own path integrator with its own light sources, in a process apart,
-    lights all at once; also that chunks of few samples are not biased in a pale room."""
+PALE = (0.5, 0.85)  # reflectances of the walls
+PALE_SIZE = (48, 60)
+
+
+def pale_stage(walls: float) -> Stage:
+    """The small portrait in room A."""
     made = replace(portrait(), view=view())
     sheets = tuple(replace(s, centre_m=s.centre_m + [0.0, 0.0, 0.4]) for s in room_a(walls).sheets)
-    stage = stage_of(replace(made, sheets=sheets + made.sheets), "plain")
-    size = (48, 60)
-    few = [
-        engine.call("chunk", stage, {"view": view(), "size_px": size, "samples": 4, "seed": k})
-        for k in range(96)
-    ]
-    ours = np.array([chunk.sum(0).mean() for chunk in few])
-    job = tmp_path / "stage.pickle"
-    import pickle
+    return stage_of(replace(made, sheets=sheets + made.sheets), "plain")
 
-    job.write_bytes(pickle.dumps((stage, view(), size)))
+
+@pytest.fixture(scope="module")
+def stock(engine: Engine, tmp_path_factory: pytest.TempPathFactory) -> dict[float, Any]:
+    """Means of several runs of the stock path in each room, from one process."""
+    job = tmp_path_factory.mktemp("stock") / "stages.pickle"
+    job.write_bytes(pickle.dumps([(pale_stage(walls), view(), PALE_SIZE) for walls in PALE]))
     script = Path(__file__).with_name("stock_path.py")
     done = subprocess.run(
         [sys.executable, str(script), engine.choice.variant, str(job)],
         env=worker_environment(engine.choice), capture_output=True, text=True, check=True,
     )  # fmt: skip
-    stock = np.array(json.loads(done.stdout))
-    errors = [a.std(ddof=1) / len(a) ** 0.5 for a in (ours, stock)]
-    agrees(ours.mean(), np.hypot(*errors), stock.mean(), 0.01)
+    return {w: np.array(runs) for w, runs in zip(PALE, json.loads(done.stdout), strict=True)}
+
+
+@pytest.mark.parametrize("walls", PALE)
+def test_layers_add_up_to_the_stock_path(
+    walls: float, engine: Engine, stock: dict[float, Any]
+) -> None:
+    """Truth: the tracer's own path integrator with its own light sources, in a process apart,
+    lights all at once; also that chunks of few samples are not biased in a pale room."""
+    stage = pale_stage(walls)
+    few = [
+        engine.call("chunk", stage, {"view": view(), "size_px": PALE_SIZE, "samples": 4, "seed": k})
+        for k in range(96)
+    ]
+    ours = np.array([chunk.sum(0).mean() for chunk in few])
+    errors = [a.std(ddof=1) / len(a) ** 0.5 for a in (ours, stock[walls])]
+    agrees(ours.mean(), np.hypot(*errors), stock[walls].mean(), 0.01)
 
 
 def test_the_plain_engine_agrees_with_the_compiling_one(engine: Engine) -> None:
