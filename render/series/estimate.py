@@ -36,8 +36,8 @@ class Estimate:
 def estimate(cells: Sequence[Cell], quality: Quality | int, long_side_px: int) -> Estimate:
     """Count light frames by what the scene files say, and tell time by measured rates.
 
-    A frame is counted once for cells that differ in nothing it shows; the lights of a cell that are
-    traced together take the time of one.
+    A frame is counted once for cells that differ in nothing it shows, a lamp that another lamp
+    hides left out; the lights of a cell that are traced together take the time of one.
     """
     known: set[str] = set()
     samples = quality if isinstance(quality, int) else SAMPLES[quality]
@@ -57,11 +57,9 @@ def _frames(cell: Cell) -> set[str]:
     around: dict[str, Any] = scene.model_dump(exclude=set(OF_SCENE))
     if scene.camera is not None:
         around["camera"] = scene.camera.model_dump(exclude=set(OF_CAMERA))
-    stands = {
-        name: light.model_dump(exclude={*OF_LIGHT, *OF_STAND})
-        for name, light in scene.light.items()
-    }
-    return {f"{around} {stands} {name}" for name, light in scene.light.items() if light.on}
+    lights = {name: light for name, light in scene.light.items() if light.on}
+    own = {name: light.model_dump(exclude={*OF_LIGHT, *OF_STAND}) for name, light in lights.items()}
+    return {f"{around} {name} {light}" for name, light in own.items()}
 
 
 def _pixels(camera: Camera, long_side_px: int) -> int:

@@ -26,6 +26,8 @@ NOTES = {  # by the figures of a caption that they are about
     "its way.",
     "backdrop": "Backdrop: sRGB code of its middle in the picture.",
 }
+WITHOUT_NOTE = {"key", "pattern"}
+ALONE = "Alone: that light by itself where it is wanted, in brackets its stops from the face."
 BEYOND = "* beyond the head's dial; the light is shown as if it could."
 
 
@@ -48,7 +50,8 @@ def notes(exposure: Exposure, rows: Sequence[CellRow], shown: Sequence[str] = ()
         said = "The key is turned until the face reads as in the first picture; all else stays."
     beyond = any(row.key_beyond_dial_stops for row in rows)
     meant = dict.fromkeys(NOTES[name] for name in NOTES if name in shown or not shown)
-    return " ".join([said, *meant, *([BEYOND] if beyond else [])])
+    own = [ALONE] if any(name not in NOTES for name in set(shown) - WITHOUT_NOTE) else []
+    return " ".join([said, *meant, *own, *([BEYOND] if beyond else [])])
 
 
 def row_heads(series: Series) -> tuple[str, ...]:
@@ -91,11 +94,11 @@ def _figures(row: CellRow) -> dict[str, str]:
 
 def _alone(reading: PointReading, row: CellRow) -> str:
     """A reading of one light alone, with its stops from the face."""
-    said = f"{reading.lights} {reading.shown}"
+    said = f"{reading.lights} alone {reading.shown}"
     if not reading.f_number or not row.face_f_number:
         return said
     stops = f_number_stops(reading.f_number) - f_number_stops(row.face_f_number)
-    return f"{said}, {stops_words(float(stops))}"
+    return f"{said} ({round(float(stops), 1) + 0.0:+.1f})"
 
 
 def changed(variable: Variable, text: str) -> str:
