@@ -160,9 +160,8 @@ def wished_readings(
                 f"one of {', '.join([*lights, ALL])}",
             )
         if (wish.f_number is None) == (wish.stops is None):
-            raise SceneError(
-                setup.file, f"wanted.{name}", "needs one aim", "either f_number or stops"
-            )
+            found = "neither f_number nor stops" if wish.stops is None else "f_number beside stops"
+            raise SceneError(setup.file, f"wanted.{name}", found, "either f_number or stops")
     return [
         hold(layout, names.index(wish.point), wish.light, receptor, aim)
         for wish in setup.scene.wanted.values()

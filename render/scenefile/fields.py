@@ -105,7 +105,7 @@ def _phrase(kind: Any, limits: str) -> str:
         return "text"
     if isinstance(kind, type) and issubclass(kind, Part):
         return "a table"
-    return "a date" if getattr(kind, "__name__", "") == "date" else "a value"
+    return "a date such as 2026-10-04" if getattr(kind, "__name__", "") == "date" else "a value"
 
 
 def _rules(kind: Any) -> list[FieldInfo]:

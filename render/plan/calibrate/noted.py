@@ -101,7 +101,8 @@ def _from_toml(file: Path) -> tuple[list[Row], Mapping[str, Point]]:
     tables = read_tables(file, ReadingsError)
     found = tables.get("read")
     if not isinstance(found, list) or not all(isinstance(row, dict) for row in found):
-        return [], as_part(file, tables, Notes, ReadingsError).point  # says what is wrong
+        what = "missing" if found is None else "found no list of tables"
+        raise ReadingsError(file, "read", what, "[[read]] tables with point, light and f_number")
     blank = [str(row.get("f_number", "")).strip() == "" for row in found]
     rows = [
         row | {"f_number": STAND_IN} if empty else row
@@ -129,8 +130,10 @@ def _from_csv(file: Path) -> list[Row]:
         raise ReadingsError(file, "", reason.lower(), "a CSV file that can be read") from None
     for name in names:
         if name not in COLUMNS:
-            columns = f"columns: {', '.join(COLUMNS)}"
+            columns = f"columns: {', '.join(COLUMNS)}, parted by commas"
             raise ReadingsError(file, "line 1", f'found the column "{name}"', columns)
+    if twice := next((name for name in names if names.count(name) > 1), ""):
+        raise ReadingsError(file, "line 1", f'found the column "{twice}" twice', "once")
     return [_from_line(file, number, row) for number, row in rows]
 
 

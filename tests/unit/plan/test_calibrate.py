@@ -309,6 +309,9 @@ def test_toml_and_csv_say_the_same(tmp_path: Path) -> None:
         ("point,light,f_number\nface,key,eight\n", 'line 2: f_number: found "eight"'),
         ("point,light,f_number,date\nface,key,8,today\n", "line 2: date: found"),
         ("point,light,f_number\nface,key,8,9\n", "line 2: more cells"),
+        ("point;light;f_number\nface;key;8\n", "parted by commas"),
+        ("point,light,light,f_number\nface,key,fill,8\n", 'the column "light" twice'),
+        ("point,light,f_number,date\nface,key,8,3.10.2026\n", "such as 2026-10-04"),
         ("point,light,f_number\nface,key,\n", "no reading yet"),
         ("", "no reading yet"),
     ],
@@ -560,7 +563,8 @@ def test_a_place_of_ones_own_and_one_straight_ahead(tmp_path: Path) -> None:
         ('[[read]]\ndistance_m = 1\nlight = "all"\nf_number = 8\n', "straight ahead of none"),
         ('[[read]]\npoint = "chin"\nlight = "key"\nf_number = ""\n', "no reading yet"),
         ('[[read]]\npoint = "chin"\nlight = "key"\nfnumber = 8\n', "read[0].fnumber: unknown key"),
-        ("read = 3\n", "read"),
+        ("read = 3\n", "read: found no list of tables ([[read]] tables"),
+        ('[[reading]]\npoint = "chin"\n', "read: missing ([[read]] tables with point"),
         (
             '[point.chin]\nlandmark = "chin"\n[[read]]\npoint = "chin"\nlight = "key"\n'
             "f_number = 8\n",
