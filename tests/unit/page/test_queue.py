@@ -1,0 +1,143 @@
+"""The engine works for the newest set only; what nobody waits for is dropped between chunks."""
+
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from render.errors import EngineError
+from render.page.pictures import Pictures
+from render.page.queue import Asked, Ears, Queue
+from render.page.standing import Standing, stand
+from render.plan.checks import Finding
+from render.trace import FrameStore
+from tests.unit.page.scenes import opened, session
+
+SECONDS = 30.0  # far more than anything here takes
+
+
+class Puppet:
+    """Stands for an engine: each chunk is even light, traced when the test says so."""
+
+    name = "llvm"
+
+    def __init__(self) -> None:
+        self.may_go, self.asked = threading.Semaphore(0), threading.Semaphore(0)
+        self.chunks: list[tuple[tuple[str, ...], float, int]] = []
+        self.left = False
+
+    def __enter__(self) -> "Puppet":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.left = True
+
+    def abandon(self) -> None:
+        self.left = True
+        self.may_go.release()
+
+    def call(self, job: str, stage: Any, arguments: dict[str, Any]) -> Any:
+        if job != "chunk":
+            raise EngineError("the puppet traces chunks only")
+        height = float(stage.fronts[0].centre_m[2])
+        self.chunks.append((stage.emitting, height, arguments["seed"]))
+        self.asked.release()
+        assert self.may_go.acquire(timeout=SECONDS)
+        if self.left:
+            raise EngineError("abandoned")
+        width, height_px = arguments["size_px"]
+        return np.full((len(stage.emitting), height_px, width, 3), 0.5, np.float32)
+
+
+@pytest.fixture
+def told() -> list[Any]:
+    return []
+
+
+def ears(told: list[Any]) -> Ears:
+    def noted(kind: str) -> Callable[..., None]:
+        return lambda *said: told.append((kind, *said))
+
+    return Ears(noted("bounced"), noted("found"), noted("grown"), noted("troubled"))
+
+
+def traced_already(standing: Standing) -> Standing:
+    return replace(standing, bounce=np.zeros_like(standing.direct), traced=True)
+
+
+def test_older_work_ends_after_its_chunk(
+    tmp_path: Path, told: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("render.page.pictures.LONG_SIDE_PX", 10)
+    monkeypatch.setattr("render.page.queue.findings_of", lambda _: ())
+    document, puppet = opened(tmp_path), Puppet()
+    pictures = Pictures(FrameStore(tmp_path / "frames"), "llvm")
+    first = traced_already(stand(document.checked(document.text)))
+    moved = document.checked(document.edited({"light.key.distance_m": 1.1}))
+    second = traced_already(stand(moved, first))
+    queue = Queue(puppet, pictures, ears(told))  # type: ignore[arg-type]
+    queue.show(Asked(1, first, pictures.wanted(first.layout)))
+    queue.start()
+    assert puppet.asked.acquire(timeout=SECONDS)
+    queue.show(Asked(2, second, pictures.wanted(second.layout)))
+    for _ in range(5):  # the one under way, then the four of a draft
+        puppet.may_go.release()
+    assert queue.ask(lambda engine: engine is puppet)
+    for _ in range(4):
+        assert puppet.asked.acquire(timeout=SECONDS)
+    while len([each for each in told if each[0] == "grown"]) < 5:
+        threading.Event().wait(0.01)
+    queue.end()
+    # Both lamps for the first set; then the key alone for the second, since the fill had no more
+    # than one chunk it is traced with it from the second chunk on.
+    lights = [lights for lights, _, _ in puppet.chunks]
+    assert lights[0] == ("key", "fill")
+    assert puppet.chunks[0][1] != puppet.chunks[1][1]
+    assert lights[1:] == [("key",), *[("key", "fill")] * 3]
+    assert puppet.left
+    found = [each for each in told if each[0] == "found"]
+    assert [number for _, number, _ in found] == [2]
+
+
+def test_jobs_come_between_chunks_and_end_with_the_page(tmp_path: Path, told: list[Any]) -> None:
+    queue = Queue(None, None, ears(told))
+    queue.start()
+    assert queue.ask(lambda engine: engine) is None
+    with pytest.raises(ZeroDivisionError):
+        queue.ask(lambda _: 1 // 0)
+    queue.end()
+    with pytest.raises(EngineError, match="being closed"):
+        queue.ask(lambda _: 1)
+
+
+def test_what_is_late_is_not_taken(tmp_path: Path) -> None:
+    held = session(tmp_path)
+    finding = Finding(
+        "frame", "light.key", "wrong", float("nan"), "cm", None, "It is in the frame."
+    )
+    held._found(held._number - 1, (finding,))
+    assert held.now()["findings_ready"] is False
+    held._found(held._number, (finding,))
+    told = held.now()["findings"]
+    assert [(each["severity"], each["what"], each["value"]) for each in told] == [
+        ("wrong", "It is in the frame.", None)
+    ]
+
+
+def test_bounce_is_kept_as_an_estimate_and_taken_for_its_own_geometry(tmp_path: Path) -> None:
+    held = session(tmp_path)
+    first = held._standing
+    traced = replace(first, bounce=np.ones_like(first.direct), traced=True)
+    held.change(1, {"light.key.power": "1/8"})  # the same geometry
+    held._bounced(1, traced)
+    assert held.now()["bounce"] == "traced"
+    after = held.change(2, {"light.key.distance_m": 1.0})
+    direct = held._standing.direct[0, 0]
+    assert after["points"][0]["alone"][0] == pytest.approx(direct + 1, rel=1e-5)
+    assert held._standing.traced is False
+    held._bounced(1, traced)  # of the place where the key was
+    assert held._standing.traced is False
