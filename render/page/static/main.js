@@ -23,22 +23,23 @@ const speak = speaker(byId("spoken"));
 const { tell, clear } = notices(byId("notice"));
 let chosen = null;
 let unit = "m";
-let drafts = {}; // lights on the move, by name
+const drafts = {}; // lights on the move, by name, until the server has placed them
+let troubled = ""; // the last trouble that was told
 let waiting = 0; // id of the next screen refresh, 0 for none
 const drawn = { look: null, drawings: "" };
 let spot = null; // place in the picture that is asked about
 
 const set = keeper({
-  changed(now, mine) {
-    if (!mine) drafts = {};
+  changed(now) {
     chosen ??= now?.key ?? null;
+    if (now?.trouble && now.trouble !== troubled) tell(now.trouble);
+    troubled = now?.trouble ?? "";
     due();
   },
   trouble: (sentence) => tell(sentence),
   conflict: (sentence, choice) => tell(sentence ?? "The set was changed elsewhere meanwhile.", [
     ["Put my change on top", choice.keep], ["Leave my change out", choice.drop]]),
   refused(keys, sentence) {
-    drafts = {};
     const row = [...byId("rows").children].find((each) => keys.some((key) => key.startsWith(`light.${each.dataset.name}.`)));
     if (row) say(row, sentence);
     else tell(sentence);
@@ -59,9 +60,14 @@ const act = {
   change(keys, now = false) {
     clear();
     for (const row of byId("rows").children) say(row, "");
-    const moves = Object.keys(keys).some((key) => /_(deg|m)$/.test(key));
-    if (moves) stale(true);
     return set.change(keys, now);
+  },
+  // A light that was let go stays where it is shown until the server has placed it.
+  async move(moved, before) {
+    const keys = placing(moved, before);
+    if (Object.keys(keys).length) await act.change(keys, true);
+    if (drafts[moved.name] === moved) delete drafts[moved.name];
+    due();
   },
   choose(name) {
     if (chosen === name) return;
@@ -73,7 +79,7 @@ const act = {
     const light = lightNow(name);
     follow(event, light, view, svg, {
       show: (moved) => { drafts[name] = moved; due(); },
-      drop: (moved) => act.change(placing(moved, light), true).then(due),
+      drop: (moved) => act.move(moved, light),
       leave: () => { delete drafts[name]; due(); },
     });
   },
@@ -86,7 +92,7 @@ const act = {
     drafts[name] = moved;
     due();
     clearTimeout(act.pause);
-    act.pause = setTimeout(() => act.change(placing(moved, before), true), KEY_PAUSE_MS);
+    act.pause = setTimeout(() => act.move(moved, before), KEY_PAUSE_MS);
   },
 };
 
@@ -220,16 +226,16 @@ document.addEventListener("keydown", (event) => {
 unit = window.localStorage.getItem("lengths") === "ft" ? "ft" : "m";
 byId("lengths").value = unit;
 const events = new EventSource("/api/events");
-events.addEventListener("set", (event) => set.heard(Number(JSON.parse(event.data))));
+events.addEventListener("set", () => set.heard());
 events.addEventListener("frame", (event) => {
   const { light, digest, samples, of } = JSON.parse(event.data);
   if (set.traced(light, { digest, samples, of })) due();
-  else set.load();
+  else set.heard();
 });
-events.addEventListener("trouble", (event) => tell(event.data));
-events.addEventListener("open", () => set.load());
+events.addEventListener("trouble", (event) => tell(JSON.parse(event.data)));
+events.addEventListener("open", () => set.heard());
+set.heard();
 new ResizeObserver(() => due()).observe(byId("views"));
-set.load();
 
 // For tests and measurements: the picture's codes, and the time that one mix takes.
 window.tenthstop = {

@@ -25,7 +25,7 @@ export function write(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
 
-const LETTER_EM = 0.53; // usual width of a letter of these blanks, over the size of type
+const LETTER_EM = 0.49; // usual width of a letter of these blanks, over the size of type
 
 // A blank in a sentence is as wide as what stands in it.
 export function fill(input, text) {

@@ -28,6 +28,14 @@ export function readings(set) {
   }));
 }
 
+const TENTH_HALVED_STOPS = 0.05;
+
+// Half a click of the coarsest head that fires for a wish, at least half a tenth: as `balance`.
+function nearest(lights, wish) {
+  const clicks = lights.map((light, i) => (light.on && !light.fixed && wish.full[i] > 0 ? light.step_stops : 0));
+  return Math.max(0.5 * Math.max(0, ...clicks), TENTH_HALVED_STOPS) + 1e-6;
+}
+
 // Every wish with what is read now and by how much it is off; + is too much light.
 export function wishes(set) {
   const powers = set.lights.map(power);
@@ -36,6 +44,7 @@ export function wishes(set) {
     const f = fOf(summed(wish.full, powers), speed, wish.constant);
     const off = f > 0 ? 2 * Math.log2(f / wish.f_number) : null;
     const [low, high] = wish.range_stops;
-    return { wish, f, off, met: off !== null && off >= low - 1e-6 && off <= high + 1e-6 };
+    const near = nearest(set.lights, wish);
+    return { wish, f, off, met: off !== null && off >= low - near && off <= high + near };
   });
 }

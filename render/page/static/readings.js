@@ -83,7 +83,7 @@ export function showWishes(list, set, change) {
     }
     const what = kind === "stops" ? ` stops, ${fNumber(wish.f_number)}: ` : ": ";
     const now = off === null ? "no light arrives" : `now ${fNumber(f)}, ${amount(off)}`;
-    write(rest, `${what}${now}${met ? "" : `; allowed ${signed(wish.range_stops[0])} to ${signed(wish.range_stops[1])}`}.`);
+    write(rest, `${what}${now}${wish.range_stops.some(Boolean) ? `; allowed ${wish.range_stops.map((stop) => signed(stop)).join(" to ")}` : ""}.`);
   });
 }
 

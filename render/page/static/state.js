@@ -39,6 +39,7 @@ export function keeper(tell) {
   let sent = {}; // on its way
   let timer = 0;
   let busy = Promise.resolve();
+  let asked = false; // whether the set will be fetched
 
   const current = () => overlaid(base, { ...sent, ...waiting });
   const took = (set) => {
@@ -105,7 +106,12 @@ export function keeper(tell) {
       return busy;
     },
     settle: () => inTurn(sending),
-    heard(version) { if (!base || version > base.version) inTurn(fetched); },
+    // The set or what is known of it changed: it is fetched once, however often that is said.
+    heard() {
+      if (asked) return;
+      asked = true;
+      inTurn(async () => { asked = false; await fetched(); });
+    },
     traced(name, frame) {
       const light = base?.lights.find((each) => each.name === name && each.frame?.digest === frame.digest);
       if (light) light.frame = { ...light.frame, ...frame, ready: true };
