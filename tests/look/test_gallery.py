@@ -17,7 +17,7 @@ SMALL_PX = 60
 @pytest.fixture(scope="module")
 def plates(tmp_path_factory: pytest.TempPathFactory) -> list[Plate]:
     store = FrameStore(tmp_path_factory.mktemp("frames"))
-    with pytest.MonkeyPatch.context() as patch, Engine("auto") as engine:
+    with pytest.MonkeyPatch.context() as patch, Engine("scalar") as engine:
         patch.setattr(gallery, "CAST", {name: CAST[name] for name in ("alma", "bram")})
         return list(
             gallery.cast_looks(

@@ -1,5 +1,6 @@
 """The sheet of modifiers shows each one's picture, its figures, and its shape in the eye."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -33,14 +34,21 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> FrameStore:
 
 
 @pytest.fixture(scope="module")
-def plates(setup: Setup, store: FrameStore, engine: Engine) -> list[Plate]:
+def plain() -> Iterator[Engine]:
+    """Without a compiler: so few paths are traced before a kernel is compiled."""
+    with Engine("scalar") as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def plates(setup: Setup, store: FrameStore, plain: Engine) -> list[Plate]:
     outfits = [Outfit("snoot"), Outfit("softbox-90x120")]
     sittings = [
         Sitting(o.name, CAPTION, with_outfit(setup, o, 0.18), float(k))
         for k, o in enumerate(outfits)
     ]
     return list(
-        modifier_plates(sittings, quality=4, long_side_px=SMALL_PX, engine=engine, store=store)
+        modifier_plates(sittings, quality=4, long_side_px=SMALL_PX, engine=plain, store=store)
     )
 
 
@@ -71,7 +79,7 @@ def test_the_sheet_holds_pictures_and_eyes_whole_with_captions_and_words(
 
 
 def test_a_picture_that_the_head_cannot_make_is_lifted(
-    setup: Setup, plates: list[Plate], store: FrameStore, engine: Engine
+    setup: Setup, plates: list[Plate], store: FrameStore, plain: Engine
 ) -> None:
     layout = place(with_outfit(setup, Outfit("softbox-90x120"), 0.18))
     as_it_is = take(
@@ -79,7 +87,7 @@ def test_a_picture_that_the_head_cannot_make_is_lifted(
         exposure_of(setup),
         quality=4,
         long_side_px=SMALL_PX,
-        engine=engine,
+        engine=plain,
         store=store,
     )
     lifted = plates[1].look.picture.linear
