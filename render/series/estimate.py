@@ -12,9 +12,11 @@ from render.studio.camera import Camera
 from render.trace import Quality
 from render.trace.frames import SAMPLES
 
-# Measured: the eight bundled lessons at draft, 320 px, nothing kept, CPU time over two cores.
-SAMPLES_PER_S = 0.35e6
-SECONDS_PER_CELL = 4.0  # placing and metering, with what the room gives back
+# Measured as CPU time over two cores, nothing kept but sitters: seven of the bundled lessons at
+# draft and 240 px, one at proof and 320 px; all within a third.
+SAMPLES_PER_S = 0.8e6
+SECONDS_PER_CELL = 1.0  # placing and metering, with what the room gives back
+SECONDS_TO_START = 10.0
 
 # What a light frame does not show: it is the picture of one light per lumen second.
 OF_LIGHT = ("power", "luminous_energy_lm_s", "gel", "nd", "colour_temperature_k", "on", "fixed")
@@ -41,7 +43,7 @@ def estimate(cells: Sequence[Cell], quality: Quality | int, long_side_px: int) -
     """
     known: set[str] = set()
     samples = quality if isinstance(quality, int) else SAMPLES[quality]
-    seconds, size = SECONDS_PER_CELL * len(cells), 0
+    seconds, size = SECONDS_TO_START + SECONDS_PER_CELL * len(cells), 0
     for cell in cells:
         pixels = _pixels(cell.setup.scene.camera or Camera(), long_side_px)
         new = _frames(cell) - known
