@@ -1,6 +1,7 @@
 // The page: one set, its look, its readings and its drawings, kept in step with the scene file.
 
-import { gains, luminance, stopsFromCard } from "./develop.js";
+import { comparison, download } from "./compare.js";
+import { gains } from "./develop.js";
 import { drawViews, stands } from "./drawing.js";
 import { exposureOf } from "./exposure.js";
 import { framesOf } from "./frames.js";
@@ -11,13 +12,19 @@ import { follow, placing, stepped } from "./moving.js";
 import { showReadings, showWishes, speaker } from "./readings.js";
 import { keeper } from "./state.js";
 import { showTape } from "./tapes.js";
-import { signed, spoken } from "./words.js";
+import { spotted } from "./spot.js";
+import { spoken } from "./words.js";
 import { propose } from "./balance.js";
 import { notices } from "./notices.js";
 
 const KEY_PAUSE_MS = 350; // of the arrow keys, before a move is sent
 
-const picture = lookOn(byId("look"), new URLSearchParams(window.location.search).get("mix") ?? "");
+const how = new URLSearchParams(window.location.search).get("mix") ?? "";
+const picture = lookOn(byId("look"), how);
+const hold = comparison({
+  canvas: byId("held"), button: byId("hold"), divider: byId("divider"), field: byId("mount"),
+}, how);
+const tellSpot = spotted({ canvas: byId("look"), cross: byId("cross"), line: byId("spot") }, picture, () => due());
 const frames = framesOf(() => due());
 const speak = speaker(byId("spoken"));
 const { tell, clear } = notices(byId("notice"));
@@ -27,7 +34,6 @@ const drafts = {}; // lights on the move, by name, until the server has placed t
 let troubled = ""; // the last trouble that was told
 let waiting = 0; // id of the next screen refresh, 0 for none
 const drawn = { look: null, drawings: "" };
-let spot = null; // place in the picture that is asked about
 
 const set = keeper({
   changed(now) {
@@ -138,22 +144,8 @@ function showLook(now) {
   write(byId("tracing"), coming.length === 0 ? ""
     : `${coming.join(" and ")}: the light is being traced; ${parts.length ? "the picture still shows it as it was" : "the picture follows"}.`);
   byId("mount").classList.toggle("empty", parts.length === 0);
-  showSpot(now);
-}
-
-function showSpot() {
-  const canvas = byId("look");
-  if (!spot || !drawn.look?.length || spot[0] >= canvas.width || spot[1] >= canvas.height) {
-    write(byId("spot"), "Click in the picture to ask who lights a place.");
-    return;
-  }
-  const { names, each, sum } = picture.pixel(...spot);
-  const whole = luminance(sum);
-  const shares = names.map((name, i) => [name, luminance(each[i]) / whole])
-    .filter(([, share]) => share >= 0.005).sort((a, b) => b[1] - a[1])
-    .map(([name, share]) => `${spoken(name)} ${Math.round(100 * share)} %`);
-  write(byId("spot"), whole > 0
-    ? `There: ${signed(stopsFromCard(sum))} stops from an 18 % card; ${shares.join(", ")}.` : "There: no light.");
+  for (const id of ["hold", "download"]) byId(id).disabled = parts.length === 0;
+  tellSpot(parts.length > 0);
 }
 
 function showDrawings(moved) {
@@ -206,14 +198,10 @@ byId("lengths").addEventListener("change", (event) => {
   window.localStorage.setItem("lengths", unit);
   due();
 });
-byId("look").addEventListener("click", (event) => {
-  const canvas = byId("look");
-  const box = canvas.getBoundingClientRect();
-  spot = [
-    Math.floor(((event.clientX - box.left) * canvas.width) / box.width),
-    Math.floor(((event.clientY - box.top) * canvas.height) / box.height),
-  ];
-  due();
+byId("hold").addEventListener("click", () => hold(drawn.look));
+byId("download").addEventListener("click", () => {
+  picture.show(drawn.look);
+  download(byId("look"), set.current().title);
 });
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.target.matches("input[type=text]")) return;

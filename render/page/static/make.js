@@ -25,12 +25,14 @@ export function write(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
 
-const LETTER_EM = 0.49; // usual width of a letter of these blanks, over the size of type
+const ruler = document.createElement("canvas").getContext("2d");
+const LEAST_PX = 24; // of a blank, so that it can be hit
 
 // A blank in a sentence is as wide as what stands in it.
 export function fill(input, text) {
   if (document.activeElement !== input && input.value !== text) input.value = text;
-  input.style.width = `${(LETTER_EM * (Math.max(input.value.length, 2) + 0.6)).toFixed(2)}em`;
+  ruler.font = window.getComputedStyle(input).font;
+  input.style.width = `${Math.max(LEAST_PX, ruler.measureText(input.value).width + 6)}px`;
 }
 
 // The list's children by name: makes the missing ones, drops the others, keeps the order.
