@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from render.card.content import gear_words
+from render.card.tape import aim_m, middle_of
 from render.card.words import spoken
 from render.emission import Front
 from render.layout.geometry import direction
@@ -78,8 +79,13 @@ def _light(
 
 def _placed(standing: Standing, front: Front) -> dict[str, Any]:
     """Where a light is, and how its scene file says so."""
-    light = standing.setup.scene.light[front.name]
-    found: dict[str, Any] = {"centre": outlook.numbers(front.centre_m), "placed": None}
+    light, middle = standing.setup.scene.light[front.name], middle_of(front)
+    found: dict[str, Any] = {
+        "centre": outlook.numbers(middle),
+        "aim_at": outlook.numbers(aim_m(standing.setup, standing.layout, front)),
+        "position_m": None if light.position_m is None else list(light.position_m),
+        "placed": None,
+    }
     if light.azimuth_deg is not None and light.distance_m is not None:
         away = light.distance_m * direction(light.azimuth_deg, light.elevation_deg)
         found["placed"] = {
@@ -87,7 +93,7 @@ def _placed(standing: Standing, front: Front) -> dict[str, Any]:
             "azimuth_deg": light.azimuth_deg,
             "elevation_deg": light.elevation_deg,
             "around": light.around,
-            "around_at": outlook.numbers(front.centre_m - away),
+            "around_at": outlook.numbers(middle - away),
         }
     return found
 
