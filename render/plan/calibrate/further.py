@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from render.layout import Layout
 from render.plan.calibrate.beside import HARDLY, NOISE_STOPS, Page
 from render.plan.calibrate.causes import STRONG_BIC, alone
-from render.plan.calibrate.moved import BOUNCE, bounced, direct_of, kinds, worked_out
+from render.plan.calibrate.moved import BOUNCE, bounced, direct_and_bare, kinds, worked_out
 from render.plan.calibrate.offsets import Cause, Taken, fit
 from render.plan.calibrate.places import Ahead, with_ahead
 from render.report.held import Held, hold, measure
@@ -126,8 +126,10 @@ def _places(page: Page, open_: Mapping[int, list[Reason]], engine: Engine | None
         mine = [held[i] for i in rows]
         direct, bounce = measured.direct[rows, lamp], measured.bounce[rows, lamp]
         clear = (direct > 0) & (direct >= (1 - HARDLY) * measured.clear[rows, lamp])
-        light = [_light(layout, mine, lamp, why, direct, bounce, every) for why in near]
-        found.append(_best(page, layout, mine, lamp, near, clear, light))
+        told = [_light(layout, mine, lamp, why, direct, bounce, every) for why in near]
+        for _, free in told:
+            clear &= free
+        found.append(_best(page, layout, mine, lamp, near, clear, [each for each, _ in told]))
     return found
 
 
@@ -139,15 +141,20 @@ def _light(
     direct: Floats,
     bounce: Floats,
     ahead: Sequence[Ahead],
-) -> Floats:
-    """Light (n,) [lx·s] at places to choose from, were this the reason."""
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Light (n,) [lx·s] at places to choose from, were this the reason, and where none is hidden.
+
+    A place ahead of a light that is moved goes with it, into the sitter even.
+    """
+    free = np.ones(len(held), dtype=np.bool_)
     kind = {each.name: each for each in kinds(layout.fronts[lamp])}.get(why.name)
     if kind is not None:
         limited = min(max(why.amount, kind.steps[0]), kind.steps[-1])
-        direct = direct_of(layout, held, lamp, kind.change(limited), ahead)
+        direct, bare = direct_and_bare(layout, held, lamp, kind.change(limited), ahead)
+        free = direct >= (1 - HARDLY) * bare
     room = bounce * 2.0**why.amount if why.name == BOUNCE else bounce
     total: Floats = (direct + room) * 2.0**why.offset
-    return total
+    return total, free
 
 
 def _best(

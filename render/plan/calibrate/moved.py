@@ -110,13 +110,20 @@ def direct_of(
     layout: Layout, held: Sequence[Held], lamp: int, front: Front, ahead: Sequence[Ahead] = ()
 ) -> Floats:
     """Direct light (n,) [lx·s] of one light changed, its dial as in the scene."""
+    return direct_and_bare(layout, held, lamp, front, ahead)[0]
+
+
+def direct_and_bare(
+    layout: Layout, held: Sequence[Held], lamp: int, front: Front, ahead: Sequence[Ahead] = ()
+) -> tuple[Floats, Floats]:
+    """The same, and what it would be with nothing in the way (n,) [lx·s]."""
     fronts = tuple(front if j == lamp else each for j, each in enumerate(layout.fronts))
     there = carried(replace(layout, fronts=fronts), ahead, lamp)
     all_of = Obstacles.of(there)
     only = Obstacles(
         all_of.shared, (all_of.lights[lamp],), (all_of.bulky[lamp],), (all_of.thin[lamp],)
     )
-    light = np.zeros(len(held))
+    light, bare = np.zeros(len(held)), np.zeros(len(held))
     for receptor in ("flat", "dome"):
         rows = [
             i
@@ -132,8 +139,10 @@ def direct_of(
         alone_there = replace(layout, fronts=(front,))
         exposure = direct_exposure(alone_there, places, axes, receptor, obstacles=only)
         at = {way: k for k, way in enumerate(again)}
-        light[rows] = exposure.luminous_exposure_lx_s[[at[_way(held[i])] for i in rows], 0]
-    return light
+        here = [at[_way(held[i])] for i in rows]
+        light[rows] = exposure.luminous_exposure_lx_s[here, 0]
+        bare[rows] = exposure.unobstructed_lx_s[here, 0]
+    return light, bare
 
 
 def _way(held: Held) -> tuple[object, ...]:

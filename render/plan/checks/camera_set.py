@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from render.photometry.stops import show_f_number, stops
+from render.plan.changes.settings import so_many
 from render.plan.checks.finding import Context, Finding, Verdict, no_camera
 from render.report.readings import meter_speed, wished_readings
 from render.studio.scene import Wish
@@ -32,10 +33,7 @@ def check_camera_set(context: Context) -> list[Finding]:
     if abs(off) < SET_STOPS:
         return [_finding("fine", off, f"{words}.")]
     way = "brighter" if off > 0 else "darker"
-    words += (
-        f": the picture comes out {abs(off):.1f} stop{'s' if abs(off) >= 1.05 else ''} {way} than "
-        "an 18 % card is metered; set one to the other unless you mean it."
-    )
+    words += f": the picture comes out {so_many(off)} {way} than metered; set one to the other."
     return [_finding("look", off, words)]
 
 

@@ -37,10 +37,6 @@ class FaceLight:
     along_skin_lx_s: Floats  # (n, lights) flat receptor along the skin's normal
     at_light_lx_s: Floats  # (n, lights) flat receptor aimed at each light
 
-    def key_lx_s(self, key: int) -> float:
-        """The key where it is brightest on the face, the receptor along the skin [lx·s]."""
-        return float(np.max(self.along_skin_lx_s[:, key], initial=0.0))
-
 
 @dataclass(frozen=True, slots=True)
 class Nose:

@@ -524,6 +524,31 @@ def test_the_next_reading_is_where_two_causes_differ_most(tmp_path: Path) -> Non
     assert abs(apart[one.place]) == pytest.approx(best, abs=0.01)
 
 
+def test_no_reading_is_asked_for_where_a_moved_light_would_be_hidden(tmp_path: Path) -> None:
+    """A board with its edge on the axis, 5 cm behind the place 1 m ahead: were the lamp nearer,
+    that place would lie behind it and read half the light, which is no word on the lamp."""
+    setup = hand_scene(tmp_path)
+    source, middle = np.array(LAMPS["key"][0]), np.array([0, 1.2, 0])
+    axis = (middle - source) / np.linalg.norm(middle - source)
+    level = np.array([-axis[2], 0, axis[0]]) / np.hypot(axis[0], axis[2])  # the cheek's side
+    board = source + 1.05 * axis - 0.3 * level
+    with setup.file.open("a") as file:
+        file.write(
+            f'[panel.board]\nkind = "black"\nsize_cm = [60, 60]\nposition_m = {board.tolist()}\n'
+            f"facing = {(board - axis).tolist()}\n"
+        )
+    setup = load_scene(setup.file)
+    number = float((by_hand("cheek", "key", True) * 2**0.3 * 100 / 250) ** 0.5)
+    book = read_notes(noted(tmp_path, [("cheek", "key", number)]))
+    page = open_page(setup, place(setup), tmp_path / "read.csv", book)
+    taken = beside(page, measure(page.layout, page.held, None, 1))
+    (one,) = further(page, taken, {}, None)
+    assert one.reasons[1].name == "distance"
+    assert one.reasons[1].amount > 0.05
+    assert one.place != "1 m ahead of key"
+    assert one.apart_stops < 0.5
+
+
 def test_readings_that_fit_ask_for_no_other(tmp_path: Path) -> None:
     setup = scene(tmp_path)
     found = calibrate(setup, noted(tmp_path, said(setup, 1, 1, ["key"])), bounce=False)
