@@ -9,12 +9,10 @@ from concurrent.futures import Future
 from dataclasses import dataclass
 from typing import Any
 
-from render.errors import EngineError, TenthstopError
+from render.errors import EngineError
 from render.page.pictures import Pictures, Wanted
 from render.page.standing import Standing, with_bounce
 from render.page.told import FrameState
-from render.plan.checks import Finding, check_set
-from render.scenefile import Setup
 from render.trace import Engine
 
 PATIENCE_S = 5.0  # for the thread to end
@@ -31,10 +29,9 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Ears:
-    """Who is told; each is called from the queue's thread, with the number that was asked."""
+    """Who is told; each is called from the queue's thread."""
 
-    bounced: Callable[[int, Standing], None]
-    found: Callable[[int, tuple[Finding, ...]], None]
+    bounced: Callable[[Standing], None]
     grown: Callable[[dict[str, FrameState]], None]
     troubled: Callable[[str], None]
 
@@ -120,7 +117,7 @@ class Queue:
         return self._newest is not None and self._newest.number > done
 
     def _serve(self, asked: Asked) -> None:
-        """A first picture, then bounce, findings, and the rest of the picture."""
+        """A first picture, then the bounce, and the rest of the picture."""
         pictures, engine, frames = self._pictures, self._engine, asked.frames
         chunks = None
         if engine and pictures and frames and pictures.missing(frames):
@@ -129,10 +126,12 @@ class Queue:
             first = None if chunks is None else next(chunks, None)
             if first is not None:
                 self._ears.grown(first)
-            for part in (self._bounce, self._check):
-                if self._superseded(asked):
-                    return
-                part(asked)
+            if self._superseded(asked):
+                return
+            if engine is not None and not asked.standing.traced:
+                self._ears.bounced(with_bounce(asked.standing, engine))
+            if self._superseded(asked):
+                return
             for grown in chunks or ():
                 self._ears.grown(grown)
                 if self._superseded(asked):
@@ -150,13 +149,6 @@ class Queue:
         with self._changed:
             return self._ended or self._newest is not asked
 
-    def _bounce(self, asked: Asked) -> None:
-        if self._engine is not None and not asked.standing.traced:
-            self._ears.bounced(asked.number, with_bounce(asked.standing, self._engine))
-
-    def _check(self, asked: Asked) -> None:
-        self._ears.found(asked.number, findings_of(asked.standing.setup))
-
     def _do_jobs(self) -> None:
         while True:
             with self._changed:
@@ -167,11 +159,3 @@ class Queue:
                 future.set_result(job(self._engine))
             except BaseException as problem:  # it belongs to whoever asked
                 future.set_exception(problem)
-
-
-def findings_of(setup: Setup) -> tuple[Finding, ...]:
-    """What the quick checks find; a set that they cannot check is a finding of its own."""
-    try:
-        return check_set(setup).findings
-    except TenthstopError as problem:
-        return (Finding("set", "scene", "wrong", 0.0, "count", None, str(problem)),)

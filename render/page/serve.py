@@ -85,14 +85,14 @@ def _serve(
         ws="none",
     )
     server = uvicorn.Server(config)
-    session.queue.start()
+    session.start()
     try:
         reached()
         server.run(sockets=[listening])
     except KeyboardInterrupt:
         pass  # how a page is closed
     finally:
-        session.queue.end()
+        session.end()
 
 
 def is_here(address: str) -> bool:

@@ -10,15 +10,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from render.errors import TenthstopError
 from render.page.balanced import balanced
 from render.page.document import ConflictError, Document
 from render.page.events import Hub
+from render.page.latest import Latest
 from render.page.markings import with_markings
 from render.page.pictures import Pictures, Wanted
 from render.page.queue import Asked, Ears, Queue
 from render.page.standing import Standing, stand
 from render.page.told import FrameState, set_of
-from render.plan.checks import Finding
+from render.plan.checks import Finding, check_set
+from render.scenefile import Setup
 from render.trace import Engine
 
 
@@ -42,10 +45,21 @@ class Session:
         self._findings: tuple[Finding, ...] | None = None
         self._standing = stand(document.checked(document.text))
         self._wanted = self._frames_of(self._standing)
-        ears = Ears(self._bounced, self._found, self._grown, self._troubled)
+        ears = Ears(self._bounced, self._grown, self._troubled)
         self._engine = engine
         self.queue = Queue(engine, pictures, ears)
+        self._checker = Latest("tenthstop-checks", self._check, self._troubled)
         self._show()
+
+    def start(self) -> None:
+        """Begin to trace and to check."""
+        self.queue.start()
+        self._checker.start()
+
+    def end(self) -> None:
+        """Stop both; the engine's process ends."""
+        self.queue.end()
+        self._checker.end()
 
     def now(self) -> dict[str, Any]:
         """The whole state, as `GET /api/set` answers it."""
@@ -121,9 +135,14 @@ class Session:
 
     def _show(self) -> None:
         self._number += 1
-        self.queue.show(Asked(self._number, self._standing, self._wanted))
+        asked = Asked(self._number, self._standing, self._wanted)
+        self.queue.show(asked)
+        self._checker.give(asked)
 
-    def _bounced(self, number: int, found: Standing) -> None:
+    def _check(self, asked: Asked) -> None:
+        self._found(asked.number, findings_of(asked.standing.setup))
+
+    def _bounced(self, found: Standing) -> None:
         """Bounce that was traced; good for every set of the same geometry."""
         with self._lock:
             if found.direct is not self._standing.direct:
@@ -154,3 +173,11 @@ def conflict_answer(session: Session, problem: ConflictError) -> dict[str, Any]:
     if problem.on_disk:
         return {"error": str(problem), "disk": True}
     return {"error": str(problem), "set": session.now()}
+
+
+def findings_of(setup: Setup) -> tuple[Finding, ...]:
+    """What the quick checks find; a set that they cannot check is a finding of its own."""
+    try:
+        return check_set(setup).findings
+    except TenthstopError as problem:
+        return (Finding("set", "scene", "wrong", 0.0, "count", None, str(problem)),)

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from render.errors import EngineError
+from render.page.latest import Latest
 from render.page.pictures import Pictures
 from render.page.queue import Asked, Ears, Queue
 from render.page.standing import Standing, stand
@@ -62,7 +63,7 @@ def ears(told: list[Any]) -> Ears:
     def noted(kind: str) -> Callable[..., None]:
         return lambda *said: told.append((kind, *said))
 
-    return Ears(noted("bounced"), noted("found"), noted("grown"), noted("troubled"))
+    return Ears(noted("bounced"), noted("grown"), noted("troubled"))
 
 
 def traced_already(standing: Standing) -> Standing:
@@ -73,7 +74,6 @@ def test_older_work_ends_after_its_chunk(
     tmp_path: Path, told: list[Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("render.page.pictures.LONG_SIDE_PX", 10)
-    monkeypatch.setattr("render.page.queue.findings_of", lambda _: ())
     document, puppet = opened(tmp_path), Puppet()
     pictures = Pictures(FrameStore(tmp_path / "frames"), "llvm")
     first = traced_already(stand(document.checked(document.text)))
@@ -99,8 +99,6 @@ def test_older_work_ends_after_its_chunk(
     assert puppet.chunks[0][1] != puppet.chunks[1][1]
     assert lights[1:] == [("key",), *[("key", "fill")] * 3]
     assert puppet.left
-    found = [each for each in told if each[0] == "found"]
-    assert [number for _, number, _ in found] == [2]
 
 
 def test_jobs_come_between_chunks_and_end_with_the_page(tmp_path: Path, told: list[Any]) -> None:
@@ -112,6 +110,31 @@ def test_jobs_come_between_chunks_and_end_with_the_page(tmp_path: Path, told: li
     queue.end()
     with pytest.raises(EngineError, match="being closed"):
         queue.ask(lambda _: 1)
+
+
+def test_checks_are_done_for_the_newest_set_alone() -> None:
+    begun, may_go, done = threading.Event(), threading.Semaphore(0), []
+
+    def work(number: int) -> None:
+        begun.set()
+        assert may_go.acquire(timeout=SECONDS)
+        done.append(number)
+        if number == 4:
+            raise ZeroDivisionError
+
+    said: list[str] = []
+    latest = Latest("test", work, said.append)
+    latest.give(1)
+    latest.start()
+    assert begun.wait(SECONDS)
+    for number in (2, 3, 4):
+        latest.give(number)
+    may_go.release(2)
+    while len(said) < 1:
+        threading.Event().wait(0.01)
+    latest.end()
+    assert done == [1, 4]
+    assert "ZeroDivisionError" in said[0]
 
 
 def test_what_is_late_is_not_taken(tmp_path: Path) -> None:
@@ -133,11 +156,11 @@ def test_bounce_is_kept_as_an_estimate_and_taken_for_its_own_geometry(tmp_path: 
     first = held._standing
     traced = replace(first, bounce=np.ones_like(first.direct), traced=True)
     held.change(1, {"light.key.power": "1/8"})  # the same geometry
-    held._bounced(1, traced)
+    held._bounced(traced)
     assert held.now()["bounce"] == "traced"
     after = held.change(2, {"light.key.distance_m": 1.0})
     direct = held._standing.direct[0, 0]
     assert after["points"][0]["alone"][0] == pytest.approx(direct + 1, rel=1e-5)
     assert held._standing.traced is False
-    held._bounced(1, traced)  # of the place where the key was
+    held._bounced(traced)  # of the place where the key was
     assert held._standing.traced is False
