@@ -25,7 +25,7 @@ HEADS = {
     "long, shirt": {"model": "lotte", "top": "shirt"},
     "long, jacket": {"model": "alma", "top": "jacket"},
     "long, wrap": {"model": "dalia", "top": "wrap"},
-    "long, turned": {"model": "emi", "top": "crew neck", "head_turn_deg": 40},
+    "long, turned": {"model": "emi", "top": "crew neck", "head_turn_deg": 40, "head_nod_deg": 5},
 }
 DEEP_M = 0.001  # the skin's mesh is that coarse at ears and hairline
 EDGE_M = 0.010  # breadth of the soft edge, where hair thins out towards the face
