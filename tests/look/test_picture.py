@@ -15,7 +15,7 @@ from render.picture import Look
 from render.scenefile import load_scene
 from render.trace import FrameStore
 
-SMALL_PX = 300
+PAPERS_PX, PORTRAIT_PX = 300, 200  # long side
 
 PAPERS = """
 title = "two small papers in the void"
@@ -44,15 +44,15 @@ position_m = [0, 1.2, 0]
 """
 
 
-def look_of(setup: render.Setup, folder: Path) -> Look:
-    return render.look(setup, quality="proof", long_side_px=SMALL_PX, store=FrameStore(folder))
+def look_of(setup: render.Setup, folder: Path, long_side_px: int = PORTRAIT_PX) -> Look:
+    return render.look(setup, quality="proof", long_side_px=long_side_px, store=FrameStore(folder))
 
 
 def test_things_appear_where_the_closed_form_projects_them(tmp_path: Path) -> None:
     """Thin-lens similar triangles against the traced picture; camera left is the left."""
     file = tmp_path / "papers.toml"
     file.write_text(PAPERS)
-    made = look_of(load_scene(file), tmp_path / "frames")
+    made = look_of(load_scene(file), tmp_path / "frames", PAPERS_PX)
     light = luminance(made.picture.linear.astype(float))
     height, width = light.shape
     rows, columns = np.mgrid[0:height, 0:width] + 0.5
@@ -69,14 +69,16 @@ def test_things_appear_where_the_closed_form_projects_them(tmp_path: Path) -> No
         np.testing.assert_allclose(found, expected, atol=0.6)
 
 
-def patch(look: Look, picture: render.picture.Picture, name: str) -> NDArray[np.float64]:
-    """Luminance of the pixels round a meter point, about 2 cm across."""
+def patch(
+    look: Look, picture: render.picture.Picture, name: str, reach_px: int = 4
+) -> NDArray[np.float64]:
+    """Luminance of the pixels round a meter point, about 3 cm across."""
     view = look.layout.view
     assert view is not None
     light = luminance(picture.linear.astype(float))
     point = next(p for p in look.layout.points if p.name == name)
     x, y = (project(view, point.position_m) * [light.shape[1], light.shape[0]]).astype(int)
-    return light[y - 6 : y + 7, x - 6 : x + 7]
+    return light[y - reach_px : y + reach_px + 1, x - reach_px : x + reach_px + 1]
 
 
 @pytest.fixture(scope="module")
@@ -116,8 +118,8 @@ def test_the_key_turned_to_the_backdrop_lifts_it_as_predicted(
     setups = [load_scene(name) for name in ("violin-two-lights", "violin-key-spill")]
     spilled = look_of(setups[1], tmp_path)
     rendered = np.log2(
-        patch(spilled, spilled.one_light("key"), "backdrop_top_left").mean()
-        / patch(portrait, portrait.one_light("key"), "backdrop_top_left").mean()
+        patch(spilled, spilled.one_light("key"), "backdrop_top_left", 6).mean()
+        / patch(portrait, portrait.one_light("key"), "backdrop_top_left", 6).mean()
     )
     found = []
     for setup in setups:
