@@ -123,12 +123,19 @@ class Session:
         """Take a text where its scene can stand, and tell everyone."""
         setup = self.document.checked(text)
         standing = stand(setup, self._standing)
-        wanted = self._frames_of(standing)
+        wanted = self._wanted if self._same_picture(standing) else self._frames_of(standing)
         take()
         self._standing, self._wanted, self._findings = standing, wanted, None
         self._show()
         self.hub.tell("set", self.document.version)
         return self.now()
+
+    def _same_picture(self, now: Standing) -> bool:
+        """Whether no frame can have changed: the same light through the same lens."""
+        before = self._standing
+        views = [each.layout.view for each in (before, now)]
+        stops = [None if view is None else view.f_number for view in views]
+        return now.direct is before.direct and stops[0] == stops[1]
 
     def _frames_of(self, standing: Standing) -> Wanted | None:
         return self._pictures.wanted(standing.layout) if self._pictures else None
