@@ -1,4 +1,4 @@
-"""Arguments of the commands that teach: series with one or two things changed, and lessons."""
+"""Arguments of the commands that teach: series, lessons and quizzes."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from render.cli.options import (
     EngineName,
     EngineOption,
     JsonOption,
+    PaperName,
     SceneArgument,
     WorkersOption,
     one_form,
@@ -159,3 +160,48 @@ def lesson(
         run_list(options)
     else:
         run_lesson(name, options, engine.value)
+
+
+@commands.command()
+def quiz(
+    scene: SceneArgument,
+    questions: Annotated[int, typer.Option(min=1, max=200, help="how many")] = 12,
+    kinds: Annotated[
+        str,
+        typer.Option(
+            metavar="KIND,...",
+            help="ratio, pattern, side, lights, backdrop, fault; default: all that the scene has",
+        ),
+    ] = "",
+    seed: Annotated[
+        int, typer.Option(min=0, max=10**9, help="number of the sheet; another is another quiz")
+    ] = 1,
+    out: Annotated[
+        Path,
+        typer.Option(
+            help="sheet for the class (PDF or PNG); the key is beside it, quiz.key.pdf, and the "
+            "scene files behind the questions in a folder quiz.key"
+        ),
+    ] = Path("quiz.pdf"),
+    paper: Annotated[PaperName, typer.Option(help="size of both sheets")] = PaperName.a4,
+    quality: Annotated[
+        str, typer.Option(help="draft, proof, final, or samples per pixel")
+    ] = "proof",
+    size: Annotated[
+        int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
+    ] = 640,
+    bounce: BounceOption = True,
+    engine: EngineOption = EngineName.auto,
+    workers: WorkersOption = None,
+    cluster: ClusterOption = "",
+    as_json: JsonOption = False,
+) -> None:
+    """Make a sheet of questions about pictures, and a key with computed answers.
+
+    Every question is a set-up made from SCENE by chance; faults are planted and confirmed as by
+    `check`. The same seed gives the same quiz. Run it again after a stop and it goes on.
+    """
+    from render.cli.quiz import Wanted, run_quiz
+
+    wanted = Wanted(out, paper.value, quality, size, bounce, (workers, cluster))
+    run_quiz(scene, questions, kinds, seed, wanted, engine.value, as_json)

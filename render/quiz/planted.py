@@ -1,0 +1,108 @@
+"""Faults planted in the given set-up by a real change of it, as they happen to a photographer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+from render.quiz.drafts import (
+    BARE_FRONT,
+    CROWN,
+    HAIR,
+    HARD,
+    Draft,
+    Goal,
+    drawn_side,
+    with_light,
+    within,
+)
+from render.quiz.questions import FAULTS, Fault
+from render.quiz.scenes import DrawAgainError, Given, Tables, nose_deg, of_light, stands_at
+from render.quiz.scenes import with_keys as set_keys
+
+# Where a fault is likely; whether it is one, and alone, is computed afterwards. From memory.
+NOSE_DEG, NOSE_UP_DEG, NOSE_M = (98.0, 116.0), (4.0, 18.0), (0.9, 1.1)
+NOSE_STOPS = (-0.3, 0.6)
+KEY_IN_DEG, KEY_IN_UP_DEG, KEY_IN_M = (20.0, 34.0), (4.0, 18.0), (0.6, 0.85)
+HAIR_IN_DEG, HAIR_IN_UP_DEG, HAIR_IN_M = (144.0, 168.0), (2.0, 16.0), (0.75, 1.0)
+CROSSED_DEG, CROSSED_UP_DEG, CROSSED_M = (38.0, 52.0), (22.0, 34.0), (1.1, 1.3)
+CROSSED_RATIO = (1.1, 1.7)  # key to fill
+HIGH_DEG, HIGH_UP_DEG, HIGH_M = (2.0, 24.0), (60.0, 70.0), (0.8, 0.95)
+OVER_STOPS = (1.4, 2.2)
+JITTER_DEG = 4.0  # that the rest of the set is moved, so that no two pictures are alike
+
+
+def fault_names(given: Given) -> tuple[Fault, ...]:
+    """Faults that can be planted in a scene."""
+    backdrop = given.setup.scene.backdrop is not None
+    return tuple(each for each in FAULTS if each != "spill" or backdrop)
+
+
+def fault_draft(given: Given, chance: Random, fault: Fault) -> Draft:
+    """The scene moved a little, then one fault."""
+    tables, side, said = drawn_side(given, chance)
+    tables = _moved_a_little(given, chance, tables)
+    made = _planted(given, chance, tables, side, fault)
+    return replace(made, change=said + made.change, fault=fault)
+
+
+def _moved_a_little(given: Given, chance: Random, tables: Tables) -> Tables:
+    light = tables["light"][given.key]
+    if "azimuth_deg" not in light:
+        return tables
+    azimuth = light["azimuth_deg"] + chance.uniform(-JITTER_DEG, JITTER_DEG)
+    up = light.get("elevation_deg", 0.0) + chance.uniform(-JITTER_DEG, JITTER_DEG)
+    keys = of_light(given.key, azimuth_deg=round(azimuth, 1), elevation_deg=round(up, 1))
+    return set_keys(tables, keys)
+
+
+def _planted(given: Given, chance: Random, tables: Tables, side: int, fault: Fault) -> Draft:
+    key, behind = given.key, given.behind or "hair"
+    if fault == "spill":
+        keys = of_light(key, aim="backdrop_centre")
+        return Draft(set_keys(tables, keys), "key turned towards the backdrop")
+    if fault == "clipped":
+        over = within(chance, OVER_STOPS)
+        return Draft(tables, f"key turned up by {over:.1f} stops", over_stops=over)
+    if fault == "high":
+        at = _at(chance, chance.choice((-1, 1)), HIGH_DEG, HIGH_UP_DEG, HIGH_M)
+        at = (nose_deg(tables) + at[0], *at[1:])
+        return Draft(set_keys(tables, stands_at(key, *at)), f"key {at[1]:.0f}° up")
+    if fault == "crossed":
+        return _crossed(given, chance, tables, side)
+    if fault == "frame" and chance.random() < 0.5:
+        at = _at(chance, side, KEY_IN_DEG, KEY_IN_UP_DEG, KEY_IN_M)
+        words = f"key brought in to {at[2]:.2f} m"
+        return Draft(set_keys(tables, stands_at(key, *at)), words)
+    if fault == "frame":
+        at = _at(chance, -side, HAIR_IN_DEG, HAIR_IN_UP_DEG, HAIR_IN_M)
+        keys = stands_at(behind, *at) | of_light(behind, around=CROWN)
+        made = with_light(tables, behind, HAIR, keys)
+        return Draft(made, f"{behind} light brought in behind, {at[2]:.2f} m")
+    if fault != "nose":
+        raise DrawAgainError(f"no fault {fault}")
+    at = _at(chance, -side, NOSE_DEG, NOSE_UP_DEG, NOSE_M)
+    made = with_light(tables, behind, HAIR, stands_at(behind, *at) | of_light(behind, doors=None))
+    goal = Goal(behind, CROWN, within(chance, NOSE_STOPS))
+    return Draft(made, f"{behind} light brought round to {at[0]:+.0f}°", (goal,))
+
+
+def _crossed(given: Given, chance: Random, tables: Tables, side: int) -> Draft:
+    """Two bare lamps from either side, nearly as bright as each other."""
+    fill, nose = given.with_role("fill") or "fill", nose_deg(tables)
+    for name, way in ((given.key, side), (fill, -side)):
+        beside, up, far = _at(chance, way, CROSSED_DEG, CROSSED_UP_DEG, CROSSED_M)
+        keys = stands_at(name, nose + beside, up, far) | of_light(name, **BARE_FRONT)
+        tables = with_light(tables, name, HARD, keys)
+    wanted = within(chance, CROSSED_RATIO)
+    return Draft(tables, "a second bare lamp from the other side", fill=fill, key_to_fill=wanted)
+
+
+def _at(
+    chance: Random,
+    side: int,
+    beside: tuple[float, float],
+    up: tuple[float, float],
+    far: tuple[float, float],
+) -> tuple[float, float, float]:
+    return side * within(chance, beside), within(chance, up), within(chance, far)
