@@ -116,7 +116,7 @@ def _table(entry: Entry) -> tomlkit.items.Table:
     change = entry.correction
     table.add(
         tomlkit.comment(
-            f"{', '.join(change.lights)}: {change.correction_stops:+.2f} stop "
+            f"{', '.join(change.lights)}: {round(change.correction_stops, 2) + 0.0:+.2f} stop "
             f"±{change.standard_error_stops:.2f} from {_count(change.readings)}; "
             f"{show_f_number(entry.reading.f_number)} on the meter"
         )

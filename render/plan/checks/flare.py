@@ -37,17 +37,19 @@ def flare(context: Context) -> list[Finding]:
         seen = _seen(context, i, lens) if light > 0 else None
         if seen is None or not len(seen.light):
             hidden = float(bare.unobstructed_lx_s[0, i]) > 0
-            found.append(_dark(front, hidden))
+            found.append(_dark(front, hidden, lens))
             continue
         share = float(read.visible_fraction[0, i])
         found.append(_lit(context, i, seen, light, share))
     return found
 
 
-def _dark(front: Front, hidden: bool) -> Finding:
-    why = (
-        "something stands before it" if hidden else "it is turned away or its lip or grid hides it"
-    )
+def _dark(front: Front, hidden: bool, lens: View) -> Finding:
+    why = "it is turned away or its lip or grid hides it"
+    if hidden:
+        why = "something stands before it"
+    elif (front.centre_m - lens.position_m) @ lens.back > 0:
+        why = "it stands behind the lens"
     words = f"light.{front.name} does not shine on the lens: {why}; 0 % of its front is seen."
     return Finding("flare", f"light.{front.name}", "fine", 0.0, "% of the front seen", 0.0, words)
 

@@ -23,7 +23,7 @@ from render.plan.calibrate.beside import beside, open_page
 from render.plan.calibrate.calibrate import calibrate
 from render.plan.calibrate.causes import find_causes
 from render.plan.calibrate.further import AHEAD_M, further
-from render.plan.calibrate.kit_entries import check_free, entries
+from render.plan.calibrate.kit_entries import check_free, entries, tables
 from render.plan.calibrate.kit_replace import write_readings
 from render.plan.calibrate.noted import COLUMNS, read_notes
 from render.plan.calibrate.offsets import Taken, fit
@@ -336,9 +336,12 @@ def test_a_written_kit_makes_the_meter_show_the_readings(tmp_path: Path) -> None
         now = shown[row.point, row.light]
         assert 2 * np.log2(now.f_number / row.after_f_number) == pytest.approx(0, abs=1e-3)
         assert now.calibration == "metered on 2026-11-20, ±0.1 stop"
-    # Calibrated once, the same readings ask for next to nothing more.
-    for correction in calibrate(again, file, bounce=False).corrections:
+    # Calibrated once, the same readings ask for next to nothing more, of either sign.
+    more = calibrate(again, file, bounce=False).corrections
+    for correction in more:
         assert abs(correction.correction_stops) < 2e-2
+    nothing = [replace(each, correction_stops=-0.001) for each in more]
+    assert "-0.00" not in tables(found.scene, entries(again, nothing))
 
 
 def test_every_bundled_modifier_can_be_written(tmp_path: Path) -> None:

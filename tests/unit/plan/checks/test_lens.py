@@ -110,6 +110,10 @@ def test_a_gridded_hair_light_is_turned_away_from_the_lens_until_its_cells_close
 def test_a_front_that_looks_away_from_the_lens_makes_no_flare() -> None:
     found = flare(seen_by(LENS, lamp(-45, 30), seated=False))[0]
     assert (found.verdict, found.value) == ("fine", 0.0)
+    assert "turned away" in found.words
+    behind = flare(seen_by(LENS, lamp(-45, 30, 4.0), seated=False))[0]
+    assert behind.verdict == "fine"
+    assert "behind the lens" in behind.words
 
 
 def test_a_rim_light_that_comes_round_lights_the_cheek_and_one_behind_does_not() -> None:
