@@ -4,6 +4,7 @@ Engines share their workers; see `resting`.
 """
 
 import os
+import shutil
 from collections.abc import Iterator
 from functools import partial
 
@@ -16,6 +17,14 @@ from tests.people import MAP_WIDTH, STORE
 from tests.resting import resting_workers
 
 HAIRS = 8000  # of which draft and proof trace 0.4; radii make up for the rest
+BODIES = "bodies"  # folder of the sitters that all processes of a run share
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """The process that started all others clears away the bodies, some 30 MB each."""
+    if not hasattr(session.config, "workerinput"):
+        folder = session.config._tmp_path_factory.getbasetemp() / BODIES
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -30,7 +39,7 @@ def _small_sitters() -> Iterator[None]:
 def _shared_bodies(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """Bodies are made once a run: processes of pytest-xdist have one parent folder."""
     base = tmp_path_factory.getbasetemp()
-    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "bodies"
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / BODIES
     folder.mkdir(exist_ok=True)
     STORE.append(folder)
     yield
