@@ -46,31 +46,61 @@ export const luminance = (rgb) => rgb.reduce((y, value, c) => y + value * LUMINA
 // Stops of a place in the picture from the metered card.
 export const stopsFromCard = (rgb) => Math.log2(Math.max(luminance(rgb), 0) / CARD);
 
-// The curve as codes over the square root, near its own spacing: within half a code.
-const CURVE = Uint8ClampedArray.from({ length: 4097 }, (_, i) => Math.round(255 * encode((i / 4096) ** 2)));
+// The curve by the upper 20 bits of a float between 0 and 1: 2048 steps in every doubling of the
+// light, so that a code is right within a tenth.
+const DROPPED_BITS = 12;
+const ONE = 0x3f800000 >>> DROPPED_BITS;
+const NEGATIVE = 0x80000000 >>> DROPPED_BITS;
+const CURVE = (() => {
+  const middles = Uint32Array.from({ length: ONE }, (_, i) => (i + 0.5) * 2 ** DROPPED_BITS);
+  return Uint8ClampedArray.from(new Float32Array(middles.buffer), (x) => Math.round(255 * encode(x)));
+})();
 
 function decoded(frame) {
   frame.floats ??= Float32Array.from(frame.halves, (half) => HALVES[half]);
   return frame.floats;
 }
 
-// The plain-canvas way: the same sum for every pixel.
-export function paint(parts, width, height, into) {
-  const sum = new Float32Array(3 * width * height);
-  for (const { frame, gain } of parts) {
-    if (gain.every((g) => g === 0)) continue;
-    const [r, g, b] = gain;
-    const floats = decoded(frame);
-    for (let i = 0; i < sum.length; i += 3) {
-      sum[i] += r * floats[i];
-      sum[i + 1] += g * floats[i + 1];
-      sum[i + 2] += b * floats[i + 2];
-    }
+function add(sum, { frame, gain: [r, g, b] }, into = sum) {
+  const floats = decoded(frame);
+  for (let i = 0; i < sum.length; i += 3) {
+    into[i] = sum[i] + r * floats[i];
+    into[i + 1] = sum[i + 1] + g * floats[i + 1];
+    into[i + 2] = sum[i + 2] + b * floats[i + 2];
   }
-  for (let i = 0, o = 0; i < sum.length; i += 3, o += 4) {
+}
+
+const alike = (one, other) =>
+  one?.frame === other.frame && one.gain.every((gain, c) => gain === other.gain[c]);
+
+// The plain-canvas way: the same sum for every pixel. While one light is being turned, the sum of
+// the others is kept. Gives a function of the parts and of the RGBA codes that it fills.
+export function painter() {
+  let rest = new Float32Array(0); // sum of all lights but the one that is turned
+  let sum = new Float32Array(0);
+  let before = [];
+  let turned = -1;
+  return (parts, into) => {
+    const size = (3 * into.length) / 4;
+    const changed = parts.flatMap((part, i) => (alike(before[i], part) ? [] : [i]));
+    const known = sum.length === size && before.length === parts.length && changed.length <= 1;
+    if (sum.length !== size) [rest, sum] = [new Float32Array(size), new Float32Array(size)];
+    if (!known || (changed.length === 1 && changed[0] !== turned)) {
+      turned = changed.length === 1 ? changed[0] : parts.length - 1;
+      rest.fill(0);
+      parts.forEach((part, i) => i !== turned && part.gain.some(Boolean) && add(rest, part));
+    }
+    if (turned >= 0) add(rest, parts[turned], sum);
+    before = parts.map(({ frame, gain }) => ({ frame, gain }));
+    encodeAll(new Uint32Array(sum.buffer), into);
+  };
+}
+
+function encodeAll(bits, into) {
+  for (let i = 0, o = 0; i < bits.length; i += 3, o += 4) {
     for (let c = 0; c < 3; c += 1) {
-      const x = sum[i + c];
-      into[o + c] = x >= 1 ? 255 : x > 0 ? CURVE[(4096 * Math.sqrt(x) + 0.5) | 0] : 0;
+      const at = bits[i + c] >>> DROPPED_BITS;
+      into[o + c] = at < ONE ? CURVE[at] : at < NEGATIVE ? 255 : 0;
     }
     into[o + 3] = 255;
   }

@@ -7,6 +7,8 @@ const WIDE = 0.5; // of a letter, over the size of type
 const MARK_R = 7.5;
 const RINGS = [20, 32, 46, 62];
 const DIRECTIONS = 16;
+const CROWDED = 3; // what covering a unit of area costs, over a unit of distance
+const CLEAR = 3; // kept free around what is drawn
 
 const overlap = (a, b) =>
   Math.max(0, Math.min(a[2], b[2]) - Math.max(a[0], b[0])) * Math.max(0, Math.min(a[3], b[3]) - Math.max(a[1], b[1]));
@@ -20,7 +22,7 @@ export function labels(svg, frame, scale) {
 
   const cost = (box, away) => {
     const inside = overlap(box, frame) / ((box[2] - box[0]) * (box[3] - box[1]));
-    return taken.reduce((sum, other) => sum + overlap(box, other), 0) + 4000 * (1 - inside) + away;
+    return taken.reduce((sum, other) => sum + CROWDED * overlap(box, other), 0) + 4000 * (1 - inside) + away;
   };
 
   function best(at, width, height) {
@@ -46,7 +48,8 @@ export function labels(svg, frame, scale) {
     avoid(points) {
       if (points.length === 0) return;
       const [xs, ys] = [0, 1].map((axis) => points.map((point) => point[axis]));
-      taken.push([Math.min(...xs), Math.min(...ys), Math.max(...xs), Math.max(...ys)]);
+      const clear = CLEAR * scale;
+      taken.push([Math.min(...xs) - clear, Math.min(...ys) - clear, Math.max(...xs) + clear, Math.max(...ys) + clear]);
     },
     name(at, text, { mark = "", strong = false } = {}) {
       const lead = mark ? 2 * MARK_R * scale + 4 * scale : 0;

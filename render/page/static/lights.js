@@ -1,5 +1,6 @@
 // The lights as rows in plain words: power in the head's own steps, on or off, where it stands.
 
+import { beside } from "./findings.js";
 import { fill, make, match, write } from "./make.js";
 import {
   azimuth, dial, elevation, length, readAzimuth, readDegrees, readDial, readLength, readSided, showSided,
@@ -37,11 +38,12 @@ function row(name, act) {
     act.change({ [`light.${name}.on`]: { value: on.checked } }, true) });
   const error = make("p", { class: "error", role: "alert", hidden: true });
   const power = powerOf(node, name, label, act);
+  const remarks = beside();
   const place = placeOf(node, name, label, act);
   node.append(
     make("div", { class: "who" }, mark, make("p", {}, title, " ", words),
       make("label", { class: "on", for: `on-${name}` }, on, make("span", {}, "fires"))),
-    power.node, place.node, error);
+    power.node, place.node, remarks.node, error);
   node.error = error;
   node.fill = (light, i, set) => {
     write(mark, `${i + 1}`);
@@ -53,6 +55,7 @@ function row(name, act) {
     node.classList.toggle("unfired", !light.on);
     power.fill(light);
     place.fill(light, set);
+    remarks.fill(name, set.findings);
   };
   return node;
 }

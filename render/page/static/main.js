@@ -4,9 +4,10 @@ import { comparison, download } from "./compare.js";
 import { gains } from "./develop.js";
 import { drawViews, stands } from "./drawing.js";
 import { exposureOf } from "./exposure.js";
+import { showFindings } from "./findings.js";
 import { framesOf } from "./frames.js";
 import { say, showLights } from "./lights.js";
-import { byId, make, match, write } from "./make.js";
+import { byId, write } from "./make.js";
 import { lookOn } from "./mix.js";
 import { follow, placing, stepped } from "./moving.js";
 import { showReadings, showWishes, speaker } from "./readings.js";
@@ -170,15 +171,7 @@ function showRest(now) {
   byId("undo").disabled = !now.undo;
   byId("redo").disabled = !now.redo;
   byId("save").disabled = now.saved;
-  byId("remarks").hidden = now.findings.length === 0;
-  const rows = match(byId("findings"), now.findings.map(({ what }) => what), () =>
-    make("li", {}, make("b"), make("span")));
-  byId("remarks").setAttribute("aria-busy", `${now.findings_ready === false}`);
-  now.findings.forEach(({ severity, what }, i) => {
-    rows[i].className = severity;
-    write(rows[i].firstChild, severity === "wrong" ? "Wrong: " : "Look at: ");
-    write(rows[i].lastChild, what);
-  });
+  showFindings(byId("remarks"), byId("findings"), now);
 }
 
 async function command(name) {

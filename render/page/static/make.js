@@ -31,7 +31,7 @@ const LEAST_PX = 24; // of a blank, so that it can be hit
 // A blank in a sentence is as wide as what stands in it.
 export function fill(input, text) {
   if (document.activeElement !== input && input.value !== text) input.value = text;
-  ruler.font = window.getComputedStyle(input).font;
+  ruler.font = window.getComputedStyle(input.isConnected ? input : document.body).font;
   input.style.width = `${Math.max(LEAST_PX, ruler.measureText(input.value).width + 6)}px`;
 }
 

@@ -1,6 +1,6 @@
 // The look: adds the light frames on the graphics card, or on a plain canvas where there is none.
 
-import { paint, pixel } from "./develop.js";
+import { painter, pixel } from "./develop.js";
 
 const LAYERS = 16; // lights that one pass adds; WebGL2 promises room for 256 layers
 
@@ -98,9 +98,13 @@ function fitted(frame, width, height) {
 
 function onPlain(canvas) {
   const flat = canvas.getContext("2d", { alpha: false });
+  const paint = painter();
+  let image = null;
   return (parts) => {
-    const image = flat.createImageData(canvas.width, canvas.height);
-    paint(parts, canvas.width, canvas.height, image.data);
+    if (image?.width !== canvas.width || image.height !== canvas.height) {
+      image = flat.createImageData(canvas.width, canvas.height);
+    }
+    paint(parts, image.data);
     flat.putImageData(image, 0, 0);
   };
 }

@@ -48,6 +48,7 @@ function line(svg, put, scale, from, to, words) {
   const half = 0.65 * put.size;
   svg.append(draw("rect", { class: "gap", x: at[0] - width / 2, y: at[1] - half, width, height: 2 * half }));
   put.put(words, at[0], at[1] + 0.35 * put.size, { class: "size", "text-anchor": "middle" });
+  put.avoid([from, to]);
   put.take([at[0] - width / 2, at[1] - half, at[0] + width / 2, at[1] + half]);
 }
 
