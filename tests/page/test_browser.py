@@ -161,7 +161,7 @@ def test_save_keeps_comments_and_refuses_a_file_changed_meanwhile(
     served: Served, page: Any
 ) -> None:
     page.get_by_label("key: one step less").click()
-    page.get_by_role("button", name="Save").click()
+    page.get_by_role("button", name="Save", exact=True).click()
     page.wait_for_function("document.querySelector('#save').disabled")
     saved = served.file.read_text(encoding="utf-8")
     assert "# stays" in saved
@@ -174,7 +174,7 @@ def test_save_keeps_comments_and_refuses_a_file_changed_meanwhile(
     assert page.get_by_label("key, power as on the dial").input_value() == power
     served.file.write_text(saved + "\n# somebody else\n", encoding="utf-8")
     page.get_by_label("key: one step less").click()
-    page.get_by_role("button", name="Save").click()
+    page.get_by_role("button", name="Save", exact=True).click()
     page.locator("#notice").get_by_role("button").first.wait_for()
     assert served.file.read_text(encoding="utf-8").endswith("# somebody else\n")
 
@@ -185,6 +185,40 @@ def test_two_tabs_stay_in_step(opened: Open, page: Any) -> None:
     dial.fill("1/4")
     dial.press("Enter")
     other.wait_for_function("document.querySelectorAll('#rows .power')[1].value === '1/4'")
+
+
+def test_a_held_look_stays_while_the_present_one_changes(page: Any) -> None:
+    """Both are drawn by the same arithmetic, from the same frames."""
+    page.get_by_role("button", name="Hold this look").click()
+    corner = "[...document.querySelector('#{}').getContext('2d').getImageData(2, 2, 1, 1).data]"
+    before = page.evaluate(corner.format("look"))
+    assert page.evaluate(corner.format("held")) == before
+    page.get_by_label("ISO speed").select_option("400")
+    page.wait_for_function(f"{corner.format('look')}[0] > {before[0]}")
+    assert page.evaluate(corner.format("held")) == before
+    page.get_by_role("button", name="Let it go").click()
+    assert page.locator("#held").is_hidden()
+    page.get_by_label("ISO speed").select_option("100")
+    page.wait_for_function(f"{corner.format('look')}[0] === {before[0]}")
+
+
+def test_the_page_says_who_lights_a_place(page: Any) -> None:
+    """The only light left lights every place whole: a sum of one."""
+    page.locator("#on-background").uncheck()
+    page.locator("#look").focus()
+    page.keyboard.press("ArrowDown")
+    page.wait_for_function("document.querySelector('#spot').textContent.includes('key 100 %')")
+    page.locator("#on-background").check()
+    page.wait_for_function("document.querySelector('#spot').textContent.includes('background')")
+
+
+def test_axe_finds_nothing(page: Any) -> None:
+    """axe-core, the usual independent check of a page for people with disabilities."""
+    axe = pytest.importorskip(
+        "axe_playwright_python.sync_playwright", reason="axe-playwright-python is not installed"
+    )
+    found = axe.Axe().run(page).response["violations"]
+    assert [(each["id"], each["nodes"][0]["html"]) for each in found] == []
 
 
 def test_words_write_what_python_writes(page: Any) -> None:
