@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from render.card.content import Card, told
+from render.card.files import check_folder
 from render.card.words import spoken
 from render.errors import OutputError
 from render.picture.files import write_whole
@@ -40,8 +41,7 @@ def check_readings(file: Path) -> None:
         raise OutputError(f'{OPTION}: found "{file}" (accepted: a name that ends in .toml)')
     if os.path.lexists(file):
         raise OutputError(f"{OPTION}: {file} is there already (accepted: a new name)")
-    if not file.parent.is_dir():
-        raise OutputError(f"{OPTION}: no folder {file.parent} (accepted: one that is there)")
+    check_folder(OPTION, file)
 
 
 def write_readings(card: Card, file: Path) -> Path:

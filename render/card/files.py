@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -37,8 +38,19 @@ def check_out(out: Path) -> None:
         raise OutputError(
             f"--out: found {out.name} (accepted: a name that ends in {', '.join(SUFFIXES)})"
         )
-    if not out.parent.is_dir():
-        raise OutputError(f"--out: no folder {out.parent} (accepted: one that is there)")
+    check_folder("--out", out)
+
+
+def check_folder(option: str, file: Path) -> None:
+    """Refuse a file whose folder is not there or cannot be written, or that is a folder itself."""
+    if not file.parent.is_dir():
+        raise OutputError(f"{option}: no folder {file.parent} (accepted: one that is there)")
+    if file.is_dir():
+        raise OutputError(f"{option}: {file} is a folder (accepted: a file name)")
+    if not os.access(file.parent, os.W_OK):
+        raise OutputError(
+            f"{option}: {file.parent} cannot be written (accepted: a folder that can)"
+        )
 
 
 def write_card(card: Card, out: Path, paper: str = "a4") -> list[Path]:

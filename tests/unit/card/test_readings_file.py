@@ -1,12 +1,13 @@
 """The blanks of the card go round: written, filled in, read by `calibrate`."""
 
 import math
+import os
 import re
 from pathlib import Path
 
 import pytest
 
-from render.card import Card, blanks, check_readings, write_readings
+from render.card import Card, blanks, check_out, check_readings, write_readings
 from render.card.page import PAPERS
 from render.card.second import later_pages
 from render.errors import OutputError, ReadingsError
@@ -70,3 +71,16 @@ def test_a_filled_in_file_is_never_written_over(card: Card, tmp_path: Path) -> N
         check_readings(tmp_path / "readings.csv")
     with pytest.raises(OutputError, match="no folder"):
         check_readings(tmp_path / "missing" / "readings.toml")
+
+
+def test_a_place_that_cannot_be_written_is_refused_before_anything_is_computed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "folder.pdf").mkdir()
+    with pytest.raises(OutputError, match=r"--out: .*folder\.pdf is a folder"):
+        check_out(tmp_path / "folder.pdf")
+    monkeypatch.setattr(os, "access", lambda path, mode: False)  # root may write anywhere
+    with pytest.raises(OutputError, match=r"--out: .* cannot be written \(accepted: a folder"):
+        check_out(tmp_path / "card.pdf")
+    with pytest.raises(OutputError, match=r"--readings: .* cannot be written"):
+        check_readings(tmp_path / "readings.toml")
