@@ -75,11 +75,19 @@ def looked_at(stage: Stage, far: float, engine: Engine) -> tuple[float, float]:
     return ENERGY * float(mean.sum()), ENERGY * float(np.sqrt((error**2).sum()))
 
 
+@pytest.fixture(scope="module")
+def black_ball(engine: Engine) -> tuple[float, float]:
+    """What gloss alone gives back, and its error."""
+    return whole(skin(0.0, 0.45), engine, "surface")
+
+
 @pytest.mark.parametrize("model", MODELS)
 @pytest.mark.parametrize("albedo", [0.05, 0.6])
-def test_the_body_gives_back_its_albedo(albedo: float, model: SkinModel, engine: Engine) -> None:
+def test_the_body_gives_back_its_albedo(
+    albedo: float, model: SkinModel, engine: Engine, black_ball: tuple[float, float]
+) -> None:
     """Truth: the albedo asked for; gloss is taken off by a black ball of the same gloss."""
-    gloss, gloss_error = whole(skin(0.0, 0.45), engine, "surface")
+    gloss, gloss_error = black_ball
     both, error = whole(skin(albedo, 0.45), engine, model)
     noise = np.hypot(error, gloss_error)
     assert noise < 0.01 * albedo
