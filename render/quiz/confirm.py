@@ -18,17 +18,18 @@ from render.plan.checks.nose_shadows import no_face_light, nose_shadows
 from render.plan.checks.pattern import HIGHEST_DEG
 from render.plan.checks.tones import tones
 from render.plan.who.taken import tone_at
-from render.plan.who.tones import code_of, word_of
+from render.plan.who.tones import range_of
 from render.quiz.questions import Fault
 from render.quiz.scenes import Stood
 from render.series.run import Run
 
 Floats = NDArray[np.float64]
 
+DARK = range_of("dark")[1]
 SPILL_SHARE = 0.5  # of the backdrop's light that is the key's, straight
 # From these on a fault shows on a printed sheet; by eye, of pictures 80 mm wide.
 SHOWS: Mapping[Fault, float] = {
-    "nose": -1.5,  # stops re key
+    "nose": -2.2,  # stops re key
     "spill": 0.5,  # share of the backdrop's light
     "frame": 0.5,  # % of the frame
     "crossed": -0.6,  # stops apart, negative
@@ -45,10 +46,13 @@ def context_of(made: Stood) -> Context:
     return context
 
 
-def faults_in(context: Context, run: Run, over_stops: float = 0.0) -> dict[Fault, float]:
+def faults_in(
+    context: Context, run: Run, over_stops: float = 0.0, dark: float = DARK
+) -> dict[Fault, float]:
     """Faults that show without a picture, each with the number of its check.
 
     over_stops : by which the whole picture is overexposed, another fault
+    dark       : linear luminance (1 is white) up to which no light has spilled on a backdrop
     """
     found: dict[Fault, float] = {}
     if not no_face_light(context):
@@ -62,7 +66,7 @@ def faults_in(context: Context, run: Run, over_stops: float = 0.0) -> dict[Fault
     up = key_angles(context)[1]
     if up > HIGHEST_DEG:
         found["high"] = up
-    spill = spilled(run, over_stops)
+    spill = spilled(run, over_stops, dark)
     if spill is not None:
         found["spill"] = spill
     framed = in_the_frame(context)
@@ -86,13 +90,13 @@ def key_angles(context: Context) -> tuple[float, float]:
     return nose_axes(sitter).angles_deg(layout.fronts[layout.key].centre_m - tip)
 
 
-def spilled(run: Run, over_stops: float) -> float | None:
+def spilled(run: Run, over_stops: float, dark: float) -> float | None:
     """Share of the backdrop's light that is the key's, straight, where that makes it bright."""
     row = run.rows.backdrop
     if row is None:
         return None
     light = float(luminance(np.array(tone_at(run.taken, row).linear)))
-    if word_of(code_of(light / 2.0**over_stops)) in ("black", "dark"):
+    if light / 2.0**over_stops <= dark:
         return None
     share = float(run.taken.measured.direct[row, run.key] / run.taken.light(row).sum())
     return share if share >= SPILL_SHARE else None

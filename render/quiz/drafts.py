@@ -40,9 +40,10 @@ GLOW_STOPS = (-1.2, 0.2)  # of a background light
 HAIR = {"flash": "monobloc-400", "modifier": "strip-25x110", "grid_deg": 30, "power": "1/4"}
 GLOW = {"flash": "monobloc-400", "modifier": "strip-30x90", "grid_deg": 50, "power": "1/8"}
 FILL = {"flash": "monobloc-400", "modifier": "softbox-90x120", "power": "1/16"}
-HARD = {"flash": "monobloc-400", "modifier": "reflector-standard", "power": "1/16"}
-BARE_FRONT = {"modifier": "reflector-standard", "size_cm": None, "grid": None, "grid_deg": None,
-              "diffusers": None, "doors": None}  # fmt: skip
+HARD = {"flash": "monobloc-200", "modifier": "reflector-standard", "power": "1/16"}
+BARE_FRONT = {"flash": "monobloc-200", "luminous_energy_lm_s": None, "size_cm": None, "grid": None,
+              "modifier": "reflector-standard", "grid_deg": None, "diffusers": None,
+              "doors": None}  # fmt: skip
 CROWN = "crown"
 
 

@@ -6,7 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from random import Random
 
+import numpy as np
+
 from render.errors import EngineError, OutputError, TenthstopError
+from render.photometry.srgb import luminance
 from render.plan.checks.finding import Context
 from render.plan.who.taken import tone_at
 from render.plan.who.tones import Word
@@ -17,7 +20,7 @@ from render.quiz.answers import (
     ratio_answers,
     side_answers,
 )
-from render.quiz.confirm import SHOWS, context_of, faults_in, in_the_frame
+from render.quiz.confirm import DARK, SHOWS, context_of, faults_in, in_the_frame
 from render.quiz.drafts import (
     Draft,
     backdrop_draft,
@@ -86,6 +89,7 @@ class Source:
     given: Given
     faults: tuple[Fault, ...]  # that can be planted
     backdrop: Word | None  # what its backdrop comes out as
+    paper: float  # linear luminance of its middle, 1 is white
     room: float  # share of its face reading that the room gives
 
 
@@ -93,11 +97,13 @@ def source_of(given: Given, engine: Engine | None) -> Source:
     """Meter the given scene once; raises SceneError, EngineError."""
     run = read(Stood(given.setup, given.layout), engine)
     row = run.rows.backdrop
-    word = None if row is None else tone_at(run.taken, row).word
+    tone = None if row is None else tone_at(run.taken, row)
+    word = None if tone is None else tone.word
+    paper = 0.0 if tone is None else float(luminance(np.array(tone.linear)))
     faults = tuple(
         each for each in fault_names(given) if each != "spill" or word in ("black", "dark")
     )
-    return Source(given, faults, word, room_share(run))
+    return Source(given, faults, word, paper, room_share(run))
 
 
 def kinds_of(given: Given, asked: tuple[str, ...]) -> tuple[Kind, ...]:
@@ -207,7 +213,9 @@ def _confirmed(
     elif kind == "backdrop":
         answers, mark = backdrop_answers(context, run)
     elif kind == "fault":
-        answers = _fault_answers(draft, faults_in(context, run, draft.over_stops))
+        answers = _fault_answers(
+            draft, faults_in(context, run, draft.over_stops, _dark(source, draft))
+        )
     if kind != "fault" and in_the_frame(context) > 0:
         raise DrawAgainError("a lamp stands in its frame")
     return Question(
@@ -223,6 +231,11 @@ def _confirmed(
         attempt=attempt,
         tables=tables,
     )
+
+
+def _dark(source: Source, draft: Draft) -> float:
+    """How bright a backdrop may be; a spilled one is a stop brighter than it was meant to be."""
+    return min(DARK, 2.0 * source.paper) if draft.fault == "spill" else DARK
 
 
 def _early(kind: Kind, context: Context, draft: Draft) -> tuple[Answer, ...]:

@@ -21,8 +21,9 @@ from render.quiz.scenes import DrawAgainError, Given, Tables, nose_deg, of_light
 from render.quiz.scenes import with_keys as set_keys
 
 # Where a fault is likely; whether it is one, and alone, is computed afterwards. From memory.
-NOSE_DEG, NOSE_UP_DEG, NOSE_M = (98.0, 116.0), (4.0, 18.0), (0.9, 1.1)
-NOSE_STOPS = (-0.3, 0.6)
+NOSE_DEG, NOSE_UP_DEG, NOSE_M = (102.0, 118.0), (4.0, 18.0), (0.9, 1.1)
+NOSE_STOPS = (-0.9, -0.4)  # brighter, its nose shadow would cross the key's
+SPILL_M = (1.5, 1.75)  # a key from so far falls off less to the backdrop
 KEY_IN_DEG, KEY_IN_UP_DEG, KEY_IN_M = (20.0, 34.0), (4.0, 18.0), (0.6, 0.85)
 HAIR_IN_DEG, HAIR_IN_UP_DEG, HAIR_IN_M = (144.0, 168.0), (2.0, 16.0), (0.75, 1.0)
 CROSSED_DEG, CROSSED_UP_DEG, CROSSED_M = (38.0, 52.0), (22.0, 34.0), (1.1, 1.3)
@@ -59,8 +60,11 @@ def _moved_a_little(given: Given, chance: Random, tables: Tables) -> Tables:
 def _planted(given: Given, chance: Random, tables: Tables, side: int, fault: Fault) -> Draft:
     key, behind = given.key, given.behind or "hair"
     if fault == "spill":
+        far = within(chance, SPILL_M)
         keys = of_light(key, aim="backdrop_centre")
-        return Draft(set_keys(tables, keys), "key turned towards the backdrop")
+        if "distance_m" in tables["light"][key]:
+            keys |= of_light(key, distance_m=round(far, 2))
+        return Draft(set_keys(tables, keys), f"key from {far:.2f} m turned towards the backdrop")
     if fault == "clipped":
         over = within(chance, OVER_STOPS)
         return Draft(tables, f"key turned up by {over:.1f} stops", over_stops=over)
