@@ -90,7 +90,8 @@ def check_wishes(context: Context) -> list[Finding]:
         what = _said(aim, wish, layout.points[held[i].point].name)
         if first is not None and held[i].lights == ALL:
             light[first[0]] *= 2.0 ** first[1]
-            if light[first[0]] > ends[1]:
+            sure = float(light.sum()) > ends[1] * 2.0**ESTIMATE_STOPS
+            if sure and light[first[0]] > ends[1]:
                 found.append(_too_bright(context, f"wanted.{name}", what, first, light, ends[1]))
                 continue
         most = int(np.argmax(light))

@@ -245,6 +245,7 @@ face = { point = "face", f_number = 8 }
 dark = { point = "face", stops = -3 }
 some = { point = "face", stops = -3, range_stops = [-1, 1.25] }
 near = { point = "face", stops = -0.3, range_stops = [-0.5, 0.5] }
+close = { point = "face", stops = -0.01 }
 """
     found = checked(tmp_path, more=wishes)
     dark, some = found["wanted: wanted.dark"], found["wanted: wanted.some"]
@@ -255,6 +256,8 @@ near = { point = "face", stops = -0.3, range_stops = [-0.5, 0.5] }
     assert "key, as face needs it, alone" in dark.words
     assert (dark.verdict, some.verdict) == ("wrong", "wrong")
     assert found["wanted: wanted.near"].verdict != "wrong"
+    # What an estimate cannot tell is no finding.
+    assert found["wanted: wanted.close"].verdict == found["wanted: wanted.face"].verdict == "fine"
 
 
 @pytest.mark.parametrize(
