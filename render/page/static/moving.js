@@ -135,6 +135,8 @@ export function follow(event, light, view, svg, act) {
     if (drop && moved) act.drop(moved);
     else act.leave();
   };
+  // The drawing is made anew while the light moves; what holds the drawings stays.
+  svg.closest("#views")?.setPointerCapture(event.pointerId);
   const listen = (name, heard) => window.addEventListener(name, heard, { signal: stop.signal });
   listen("pointermove", (at) => {
     if (at.pointerId !== event.pointerId) return;
