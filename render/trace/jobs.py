@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from typing import Any
 
@@ -15,22 +16,26 @@ from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
 from render.trace.materials import Node, albedo_map
 from render.trace.nodes import lens_nodes, scene_nodes, skin_of
-from render.trace.stage import Stage
+from render.trace.stage import Dress, Stage
 from render.trace.surfaces import surfaces_of
 from render.trace.tally import passes
 from render.trace.under import Under
 
-KEPT_SCENES = 3  # built sets held in memory, newest last
-_scenes: dict[str, Any] = {}
+_scenes: dict[Dress, tuple[str, Any]] = {}  # the last set built in each dress, with its key
 
 
 def scene_of(stage: Stage, key: str) -> Any:
-    """The built scene of a stage; the last ones are kept.
+    """The built scene of a stage; the last one in each dress is kept.
+
+    The one before goes first: kernels name the parts of every scene that is alive, so a set that is
+    built beside an older one asks for a new kernel, one in its place does not.
 
     The dictionary is taken as it stands (`optimize=False`): otherwise shapes and lights come in
     an order of chance, seeds do not repeat and kernels are compiled anew.
     """
-    if key not in _scenes:
+    if _scenes.get(stage.dress, ("", None))[0] != key:
+        _scenes.pop(stage.dress, None)
+        gc.collect()  # its light sources refer to each other
         nodes = scene_nodes(stage, shaped_emission)
         if one_scene_only():
             nodes |= lens_nodes(stage)
@@ -42,10 +47,8 @@ def scene_of(stage: Stage, key: str) -> Any:
         scene: Any = mi.load_dict(nodes, optimize=False)
         _check_order(scene, stage)
         _complete(scene.integrator(), nodes, stage)
-        _scenes[key] = scene
-        while len(_scenes) > KEPT_SCENES:
-            _scenes.pop(next(iter(_scenes)))
-    return _scenes[key]
+        _scenes[stage.dress] = key, scene
+    return _scenes[stage.dress][1]
 
 
 def _complete(integrator: Any, nodes: Node, stage: Stage) -> None:
