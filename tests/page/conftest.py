@@ -134,8 +134,8 @@ def opened(served: Served, chromium: Any) -> Iterator[Callable[[str], Any]]:
     windows, troubles = [], []
 
     def heard(said: Any) -> None:
-        # What the server refuses is told on the page, and a picture may be overtaken by a newer one;
-        # the browser notes both as well.
+        # What the server refuses is told on the page; a picture may be overtaken by a newer one.
+        # The browser notes both as well.
         overtaken = "404" in said.text and "/api/frame/" in said.location["url"]
         if said.type == "error" and not (overtaken or REFUSED.search(said.text)):
             troubles.append(f"{said.text} {said.location}")

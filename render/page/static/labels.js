@@ -7,6 +7,8 @@ const WIDE = 0.5; // of a letter, over the size of type
 const MARK_R = 7.5;
 const RINGS = [20, 32, 46, 62];
 const DIRECTIONS = 16;
+const OUTSIDE = 15000; // what a name that leaves the room costs
+const LEADER = 36; // a name farther off gets a line to what it names
 const CROWDED = 3; // what covering a unit of area costs, over a unit of distance
 const CLEAR = 3; // kept free around what is drawn
 
@@ -22,7 +24,7 @@ export function labels(svg, frame, scale) {
 
   const cost = (box, away) => {
     const inside = overlap(box, frame) / ((box[2] - box[0]) * (box[3] - box[1]));
-    return taken.reduce((sum, other) => sum + CROWDED * overlap(box, other), 0) + 4000 * (1 - inside) + away;
+    return taken.reduce((sum, other) => sum + CROWDED * overlap(box, other), 0) + OUTSIDE * (1 - inside) + away;
   };
 
   function best(at, width, height) {
@@ -34,11 +36,17 @@ export function labels(svg, frame, scale) {
         const middle = [at[0] + way[0] * (ring * scale + width / 2), at[1] + way[1] * (ring * scale + height / 2)];
         const box = [middle[0] - width / 2, middle[1] - height / 2, middle[0] + width / 2, middle[1] + height / 2];
         const price = cost(box, ring);
-        if (!found || price < found.price) found = { box, price };
+        if (!found || price < found.price) found = { box, price, ring };
       }
     }
     taken.push(found.box);
+    if (found.ring > LEADER) leader(at, found.box);
     return found.box;
+  }
+
+  function leader([x, y], [left, top, right, bottom]) {
+    const end = [Math.min(right, Math.max(left, x)), Math.min(bottom, Math.max(top, y))];
+    svg.append(draw("path", { class: "tape", d: `M${x} ${y}L${end[0]} ${end[1]}` }));
   }
 
   return {

@@ -31,7 +31,9 @@ const LEAST_PX = 24; // of a blank, so that it can be hit
 // A blank in a sentence is as wide as what stands in it.
 export function fill(input, text) {
   if (document.activeElement !== input && input.value !== text) input.value = text;
-  ruler.font = window.getComputedStyle(input.isConnected ? input : document.body).font;
+  // The shorthand is empty where figures are set apart, so the font is put together.
+  const set = window.getComputedStyle(input.isConnected ? input : document.body);
+  ruler.font = `${set.fontStyle} ${set.fontWeight} ${set.fontSize} ${set.fontFamily}`;
   input.style.width = `${Math.max(LEAST_PX, ruler.measureText(input.value).width + 6)}px`;
 }
 
