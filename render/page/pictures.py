@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Generator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +16,14 @@ from render.trace import Engine, FrameStore, Order, Quality
 from render.trace.desk import Desk, wanted
 from render.trace.frames import SAMPLES
 from render.trace.tally import Tally, chunks_for, samples_in
-from render.trace.tasks import Alone
+from render.trace.tasks import Alone, Task
+
+T = TypeVar("T")
 
 QUALITY: Quality = "draft"
 LONG_SIDE_PX = 600  # 480 x 600 of an upright 4:5 frame
+COARSE = 2  # the first picture of a light has so many times fewer pixels a side
+COARSE_SAMPLES = 1  # that such a picture counts for: four on a quarter of the pixels
 KEPT = 48  # frames held in memory; 5 MB each
 MOST_HALF = 65504.0  # largest half float
 
@@ -38,6 +43,7 @@ class Pictures:
     store: FrameStore
     engine_name: str
     kept: dict[str, Tally] = field(default_factory=dict)  # by stored name, newest last
+    coarse: dict[str, NDArray[np.float32]] = field(default_factory=dict)  # (h, w, 3), the same
 
     def wanted(self, layout: Layout) -> Wanted | None:
         """The frames of a layout, of lights that are off too; None without a camera."""
@@ -57,7 +63,8 @@ class Pictures:
 
     def _samples(self, name: str) -> int:
         found = self.kept.get(name)
-        return found.samples if found else samples_in(self.store.chunks(name))
+        samples = found.samples if found else samples_in(self.store.chunks(name))
+        return samples or (COARSE_SAMPLES if name in self.coarse else 0)
 
     def missing(self, asked: Wanted) -> bool:
         """Whether a frame has fewer samples than its quality."""
@@ -67,9 +74,13 @@ class Pictures:
     def grow(self, asked: Wanted, engine: Engine) -> Generator[dict[str, FrameState], None, None]:
         """Trace what is missing, a chunk at a time; after each, the frames that grew, by light.
 
+        Lights that have no picture yet come first, coarsely.
         Ending the iteration early drops the rest; what was traced is stored.
         Raises EngineError.
         """
+        new = tuple(light for light, name in asked.names.items() if not self._samples(name))
+        if new:
+            yield self._sketch(asked, new, engine)
         desk, crew = Desk(self.store, self.engine_name), Alone(engine)
         desk.accept(asked.order)
         lights = {name: light for light, name in asked.names.items()}
@@ -89,17 +100,49 @@ class Pictures:
         finally:
             desk.keeper.save(desk.frames.values())
 
+    def _sketch(
+        self, asked: Wanted, lights: tuple[str, ...], engine: Engine
+    ) -> dict[str, FrameState]:
+        """A coarse picture of these lights, kept until a chunk of the real one is there."""
+        stage, view, _, _ = wanted(replace(asked.order, only=lights), self.engine_name)
+        task = Task(stage, view, size_px(view, LONG_SIDE_PX // COARSE), 0)
+        layers = engine.call("chunk", task.stage, task.arguments)
+        for light, layer in zip(stage.emitting, layers, strict=True):
+            _put(self.coarse, asked.names[light], layer)
+        states = self.states(asked)
+        return {light: states[light] for light in lights}
+
     def _keep(self, name: str, tally: Tally) -> None:
-        self.kept.pop(name, None)
-        self.kept[name] = tally
-        while len(self.kept) > KEPT:
-            self.kept.pop(next(iter(self.kept)))
+        _put(self.kept, name, tally)
+        self.coarse.pop(name, None)
 
     def pixels(self, asked: Wanted, name: str) -> NDArray[np.float16] | None:
         """A frame as half floats (h, w, 3), times FRAME_UNIT; None while there is none."""
         tally = self.kept.get(name) or self.store.load(name, asked.order.size_px)
-        if tally is None:
+        coarse = self.coarse.get(name)
+        if tally is not None:
+            mean = tally.mean()
+        elif coarse is not None:
+            mean = _enlarged(coarse, asked.order.size_px)
+        else:
             return None
-        scaled = np.clip(tally.mean() * np.float32(FRAME_UNIT), 0.0, MOST_HALF)
-        half: NDArray[np.float16] = scaled.astype("<f2")
+        half: NDArray[np.float16] = np.clip(mean * FRAME_UNIT, 0.0, MOST_HALF).astype("<f2")
         return half
+
+
+def _put(shelf: dict[str, T], name: str, thing: T) -> None:
+    """The newest last; the oldest go when there are too many."""
+    shelf.pop(name, None)
+    shelf[name] = thing
+    while len(shelf) > KEPT:
+        shelf.pop(next(iter(shelf)))
+
+
+def _enlarged(picture: NDArray[np.float32], size_px: tuple[int, int]) -> NDArray[np.float32]:
+    """A picture (h, w, 3) with its pixels repeated to width, height."""
+    rows, columns = (
+        np.arange(now) * before // now
+        for now, before in zip(size_px[::-1], picture.shape[:2], strict=True)
+    )
+    found: NDArray[np.float32] = picture[rows[:, None], columns]
+    return found

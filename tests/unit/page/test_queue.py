@@ -84,20 +84,20 @@ def test_older_work_ends_after_its_chunk(
     queue.start()
     assert puppet.asked.acquire(timeout=SECONDS)
     queue.show(Asked(2, second, pictures.wanted(second.layout)))
-    for _ in range(5):  # the one under way, then the four of a draft
+    for _ in range(6):  # the one under way, then a coarse one and the four of a draft
         puppet.may_go.release()
     assert queue.ask(lambda engine: engine is puppet)
-    for _ in range(4):
+    for _ in range(5):
         assert puppet.asked.acquire(timeout=SECONDS)
-    while len([each for each in told if each[0] == "grown"]) < 5:
+    while len([each for each in told if each[0] == "grown"]) < 6:
         threading.Event().wait(0.01)
     queue.end()
-    # Both lamps for the first set; then the key alone for the second, since the fill had no more
-    # than one chunk it is traced with it from the second chunk on.
+    # A coarse picture of both lamps for the first set, then one of the key alone, which has moved;
+    # the chunks of the real picture hold both.
     lights = [lights for lights, _, _ in puppet.chunks]
     assert lights[0] == ("key", "fill")
     assert puppet.chunks[0][1] != puppet.chunks[1][1]
-    assert lights[1:] == [("key",), *[("key", "fill")] * 3]
+    assert lights[1:] == [("key",), *[("key", "fill")] * 4]
     assert puppet.left
 
 

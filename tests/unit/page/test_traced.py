@@ -47,8 +47,10 @@ def test_frames_and_bounce_are_those_of_look_and_meter(engine: Engine, tmp_path:
     held = session(tmp_path, text, Pictures(store, engine.name))
     assert held._wanted is not None
     assert held._pictures is not None
-    grown = list(held._pictures.grow(held._wanted, engine))
-    assert [frames["key"].samples for frames in grown] == [4, 8, 12, 16]
+    growing = held._pictures.grow(held._wanted, engine)
+    assert next(growing)["key"].samples == 1
+    coarse = browsers_mix(held).mean()
+    assert [frames["key"].samples for frames in growing] == [4, 8, 12, 16]
     assert not held._pictures.missing(held._wanted)
 
     setup = load_scene(written(tmp_path, text))
@@ -63,6 +65,8 @@ def test_frames_and_bounce_are_those_of_look_and_meter(engine: Engine, tmp_path:
     difference = 255 * np.abs(codes(browsers_mix(held)) - codes(look.picture.linear))
     assert look.picture.linear.mean() > 0.01
     assert difference.max() < 1
+    # A quarter of the pixels and other paths; the mean of 320 pixels, so a bound in stops: 0.14.
+    assert coarse == pytest.approx(look.picture.linear.mean(), rel=0.1)
 
     # The same paths from the same seeds in both: the readings agree to rounding.
     document = opened(tmp_path, text)
