@@ -29,7 +29,7 @@ DARK = range_of("dark")[1]
 SPILL_SHARE = 0.5  # of the backdrop's light that is the key's, straight
 # From these on a fault shows on a printed sheet; by eye, of pictures 80 mm wide.
 SHOWS: Mapping[Fault, float] = {
-    "nose": -2.2,  # stops re key
+    "nose": -2.7,  # stops re key
     "spill": 0.5,  # share of the backdrop's light
     "frame": 0.5,  # % of the frame
     "crossed": -0.6,  # stops apart, negative

@@ -29,7 +29,7 @@ KEY_ANGLES: dict[str, tuple[tuple[float, float], tuple[float, float]]] = {
 }
 KEY_DISTANCE_M = (0.95, 1.25)
 TURNS_DEG = (12.0, 26.0)  # of the head from the camera, so that it has a broad side
-SIDE_DEG, SIDE_UP_DEG = (22.0, 78.0), (12.0, 40.0)
+SIDE_DEG, SIDE_UP_DEG = (30.0, 78.0), (12.0, 40.0)
 RATIO_DEG, RATIO_UP_DEG = (34.0, 56.0), (20.0, 36.0)
 RATIOS = (1.5, 12.0)  # K:F that pictures tell apart; deeper shadows all look black
 FILL_DEG, FILL_UP_DEG, FILL_M = (8.0, 26.0), (0.0, 14.0), (1.5, 1.9)

@@ -1,4 +1,4 @@
-"""The two sheets of a quiz: pictures and lines to write on for the class, and the key."""
+"""The sheet of a quiz for the class: pictures, numbers, and lines to write on; no answers."""
 
 from __future__ import annotations
 
@@ -22,7 +22,6 @@ from render.card.page import (
     SMALL_PT,
     TITLE_PT,
     Paper,
-    heading,
     line_mm,
     new_page,
     paragraph,
@@ -32,7 +31,7 @@ from render.card.page import (
 )
 from render.picture.files import srgb_profile, write_whole
 from render.quiz.pictures import Pictured
-from render.quiz.questions import Line, Question
+from render.quiz.questions import Line
 from render.series.sheet import STYLE
 
 SUFFIXES = (".pdf", ".png")
@@ -42,8 +41,6 @@ ACROSS, GAP_MM = 2, 8.0
 TICK_MM, CHOICE_GAP_MM = 2.6, 2.8  # side of a box to tick, and from choice to choice
 RING_SHARE = 0.04  # radius of the ring in a picture, of its width
 BLANK_MM = 22.0  # length of a line to write a number on
-THUMB_MM = 26.0  # width of a picture in the key
-ENTRY_MM = 34.0  # least height of an entry: its lines of text
 # Words that some kinds of questions need, for the class.
 LEGENDS = {
     "ratio": "K: the key alone, a flat meter at the lit cheek, aimed at the key. F: what fills the "
@@ -57,16 +54,11 @@ USUAL = "Every picture is one flash exposure without tone curve. Left and right 
 def write_class(out: Path, made: Sequence[Pictured], seed: int, paper: str) -> list[Path]:
     """Write the sheet for the class: nothing in it tells an answer. Raises OutputError."""
     with mpl.rc_context(STYLE):
-        return _written(out, _class_pages(made, seed, PAPERS[paper]))
+        return written(out, _class_pages(made, seed, PAPERS[paper]))
 
 
-def write_key(out: Path, made: Sequence[Pictured], scene: str, seed: int, paper: str) -> list[Path]:
-    """Write the key: answers, what is right, and what was changed. Raises OutputError."""
-    with mpl.rc_context(STYLE):
-        return _written(out, _key_pages(made, scene, seed, PAPERS[paper]))
-
-
-def _written(out: Path, pages: list[Figure]) -> list[Path]:
+def written(out: Path, pages: list[Figure]) -> list[Path]:
+    """Write pages as one PDF, or a PNG each; raises OutputError."""
     if out.suffix.lower() == ".pdf":
         return [write_whole(out, lambda part: _pdf(part, pages))]
     others = [out.with_stem(f"{out.stem}-{k}") for k in range(2, len(pages) + 1)]
@@ -143,7 +135,7 @@ def _posed(
     rows = [row for line in question.lines for row in _rows(line, wide)]
     above = 2 * line_mm(BODY_PT) + 2.6
     room = high - above - len(rows) * step - 1.0
-    _, low = _picture(figure, axes, made, (x, y + above), (wide, room))
+    _, low = mount(figure, axes, made, (x, y + above), (wide, room))
     for k, (line, choices) in enumerate(rows):
         _write_on(axes, (x, low + 1.2 + (k + 0.8) * step), line, choices)
 
@@ -189,7 +181,7 @@ def _rule(axes: Axes, x: float, y: float, long: float) -> None:
     axes.plot([x, x + long], [y + 0.8] * 2, color=INK, lw=0.5)
 
 
-def _picture(
+def mount(
     figure: Figure,
     axes: Axes,
     made: Pictured,
@@ -212,64 +204,3 @@ def _picture(
         for colour, width in ((INK, 2.2), ("#ffffff", 0.9)):
             own.add_patch(Circle(at, RING_SHARE * columns, fc="none", ec=colour, lw=width))
     return left + wide, top + high
-
-
-def _key_pages(made: Sequence[Pictured], scene: str, seed: int, paper: Paper) -> list[Figure]:
-    pages: list[Figure] = []
-    left = list(made)
-    while left:
-        figure, axes = new_page(paper)
-        y = MARGIN_MM
-        put(axes, (MARGIN_MM, y), f"{TITLE}: key", TITLE_PT, weight="bold")
-        right = paper.width_mm - MARGIN_MM
-        said = f"sheet {seed}, page {len(pages) + 1}"
-        put(axes, (right, y), said, SMALL_PT, colour=GREY, align="right")
-        y = heading(axes, (MARGIN_MM, y + 8.0), f"From: {scene}", paper.column_mm)
-        while left:
-            high = _entry_mm(left[0])
-            if y + high > paper.height_mm - MARGIN_MM:
-                break
-            _entry(figure, axes, left.pop(0), y, paper)
-            y += high
-        pages.append(figure)
-    return pages
-
-
-def _entry_mm(made: Pictured) -> float:
-    rows, columns = made.pixels.shape[:2]
-    return float(max(THUMB_MM * rows / columns, ENTRY_MM)) + 5.0
-
-
-def _entry(figure: Figure, axes: Axes, made: Pictured, y: float, paper: Paper) -> None:
-    """One question of the key: picture, answers with what is right, what was changed."""
-    question, x = made.question, MARGIN_MM
-    high = _entry_mm(made) - 5.0
-    _picture(figure, axes, made, (x, y), (THUMB_MM, high))
-    x += THUMB_MM + 6.0
-    wide = paper.width_mm - MARGIN_MM - x
-    base = y + 3.0
-    base = paragraph(
-        axes, (x, base), f"{question.number}  {question.words}", wide, SMALL_PT, colour=GREY
-    )
-    for line in _told(question):
-        base = paragraph(axes, (x, base + 0.6), line, wide, weight="bold")
-    reasons = dict.fromkeys(each.reason for each in question.answers)
-    for words in (
-        f"Tolerance: {'; '.join(reasons)}.",
-        f"Set-up: {question.change}.",
-        f"Scene file: {question.number:02d}.toml.",
-    ):
-        base = paragraph(axes, (x, base + 0.4), words, wide, SMALL_PT)
-
-
-def _told(question: Question) -> list[str]:
-    """The answers, each with what counts as right."""
-    said = []
-    for each in question.answers:
-        unit = " stops" if each.name.startswith("stops") else ""
-        name = "the backdrop" if each.name.startswith("stops") else each.name
-        line = f"{name}: {each.shown}{unit}"
-        if each.low is not None and each.low != each.high:
-            line += f"   (right: {each.accepted}{unit})"
-        said.append(line)
-    return said

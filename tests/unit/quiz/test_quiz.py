@@ -20,11 +20,12 @@ from render.quiz import draw
 from render.quiz.confirm import context_of, faults_in
 from render.quiz.draw import Asked, Source, drawn, kinds_of, source_of
 from render.quiz.files import keep, kept, write_scene
+from render.quiz.key import write_key
 from render.quiz.pictures import Pictured
 from render.quiz.powers import read
 from render.quiz.questions import KINDS, Answer, Kind, Question
 from render.quiz.scenes import Stood, given_scene, mirrored, stood, with_keys
-from render.quiz.sheets import write_class, write_key
+from render.quiz.sheets import write_class
 from render.report import meter
 from render.report.readings import Readings
 from render.scenefile import load_scene
