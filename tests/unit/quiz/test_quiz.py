@@ -16,7 +16,7 @@ from pypdf import PdfReader
 from render.cli import main
 from render.errors import OutputError
 from render.plan.checks.pattern import pattern
-from render.quiz import draw
+from render.quiz import confirm, draw
 from render.quiz.confirm import context_of, faults_in
 from render.quiz.draw import Asked, Source, drawn, kinds_of, source_of
 from render.quiz.files import keep, kept, write_scene
@@ -49,7 +49,7 @@ def ask(source: Source) -> Ask:
         if kind not in made:
             few = replace(source, faults=("high",))
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(draw, "in_the_frame", lambda _: 0.0)
+                patch.setattr(confirm, "in_frame", lambda _: [])
                 made[kind] = drawn(few, Asked(1, (kind,), SEED), 1, None)
         return made[kind]
 
@@ -144,7 +144,7 @@ def test_a_seed_is_a_quiz_and_another_seed_another(
     source: Source, ask: Ask, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     one = ask("side")
-    monkeypatch.setattr(draw, "in_the_frame", lambda _: 0.0)
+    monkeypatch.setattr(confirm, "in_frame", lambda _: [])
     assert drawn(source, Asked(1, ("side",), SEED), 1, None) == one
     assert drawn(source, Asked(1, ("side",), SEED + 1), 1, None).tables != one.tables
 
