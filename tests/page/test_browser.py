@@ -133,6 +133,18 @@ def test_a_light_moves_by_keys_by_hand_and_by_number(served: Served, page: Any) 
     assert scene(served)["light"]["key"]["distance_m"] == pytest.approx(4 * 0.3048)
 
 
+def test_the_camera_moves_along_its_line(served: Served, page: Any) -> None:
+    before = scene(served)["camera"]
+    page.locator('g.lens[data-view="side"]').focus()
+    page.keyboard.press("ArrowRight")  # 5 cm farther
+    page.keyboard.press("ArrowUp")  # 5 cm higher
+    until(lambda: scene(served)["camera"]["distance_m"] != before["distance_m"])
+    moved = scene(served)["camera"]
+    assert moved["distance_m"] == pytest.approx(before["distance_m"] + 0.05)
+    assert moved["height_m"] == pytest.approx(before["height_m"] + 0.05)
+    page.wait_for_function("!document.querySelector('.draft')")
+
+
 def test_a_wrong_number_is_told_beside_the_light(served: Served, page: Any) -> None:
     text = served.session.document.text
     field = page.get_by_label("key, distance")

@@ -2,6 +2,7 @@
 
 import { draw, make } from "./make.js";
 import { VIEWS, aimOf, camera, edges, extent, hull, housing, lookedInto, path, place } from "./scale.js";
+import { CAMERA, asThing } from "./standpoint.js";
 import { dimension, heightLine, tapes } from "./tapes.js";
 import { LETTER, labels } from "./labels.js";
 import { azimuth, elevation, length, spoken } from "./words.js";
@@ -35,8 +36,10 @@ function oneView(set, view, width, chosen, unit, act) {
   else if (view.name === "side") svg.append(draw("path", { class: "walls", d: path([[left, 0], [right, 0]], false) }));
   dimension(sheet, low, high);
   still(sheet, low);
-  const light = set.lights.find((each) => each.name === chosen);
+  const light = chosen === CAMERA && set.camera ? asThing(set.camera)
+    : set.lights.find((each) => each.name === chosen);
   if (light) (view.name === "plan" ? tapes : heightLine)(sheet, light);
+  if (set.camera) lens(sheet, chosen, act);
   const order = [...set.lights.keys()].sort((a, b) => (set.lights[a].name === chosen) - (set.lights[b].name === chosen));
   for (const i of order) lamp(sheet, i, chosen, act);
   names(sheet, chosen);
@@ -58,7 +61,24 @@ function still({ svg, set, view }, low) {
   for (const panel of set.panels) {
     svg.append(draw("path", { class: /black|flag/.test(panel.kind) ? "panel dark" : "panel", d: path(flat(panel.corners, view)) }));
   }
-  if (cam) for (const part of camera(cam, view)) svg.append(draw("path", { class: "camera", d: path(part) }));
+}
+
+// The camera as something to take hold of.
+function lens({ svg, set, view, unit }, chosen, act) {
+  const cam = set.camera;
+  const at = place([cam.x, cam.y, cam.z + 0.1], view.seen);
+  const is = chosen === CAMERA;
+  svg.append(draw("g", {
+    class: ["lens", is ? "chosen" : "", cam.draft ? "draft" : ""].join(" "),
+    tabindex: 0, role: "button", "aria-pressed": `${is}`,
+    "aria-label": `camera: ${length(cam.z, unit)} from the mark, ${length(cam.y, unit)} high. Arrow keys move it.`,
+    "data-light": CAMERA, "data-view": view.name,
+    onpointerdown: (event) => act.grab(event, CAMERA, view, svg),
+    onkeydown: (event) => act.key(event, CAMERA, view),
+    onfocus: () => act.choose(CAMERA),
+  },
+  ...camera(cam, view).map((part) => draw("path", { class: "camera", d: path(part) })),
+  draw("circle", { class: "grip", cx: at[0], cy: at[1], r: 16 })));
 }
 
 // Outlines of the sitter, shoulders first: in the plan x and z, from the side z and y.

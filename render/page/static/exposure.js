@@ -20,7 +20,7 @@ export function exposureOf(node, camera, change) {
   offer(node.fields.f_number, RINGS, camera.f_number);
   offer(node.fields.iso_speed, SPEEDS, camera.iso_speed);
   const shutter = !camera.shutter_s ? "" : camera.shutter_s < 0.3 ? `, 1/${Math.round(1 / camera.shutter_s)} s` : `, ${camera.shutter_s} s`;
-  node.rest.textContent = `${shutter}, ${Math.round(camera.focal_length_mm)} mm.`;
+  node.rest.textContent = `${shutter}.`;
 }
 
 function offer(select, usual, value) {

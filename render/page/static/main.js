@@ -11,6 +11,7 @@ import { byId, write } from "./make.js";
 import { lookOn } from "./mix.js";
 import { follow, placing, stepped } from "./moving.js";
 import { showReadings, showWishes, speaker } from "./readings.js";
+import { CAMERA, asThing, carriedCamera, placingCamera, standpointOf } from "./standpoint.js";
 import { keeper } from "./state.js";
 import { showTape } from "./tapes.js";
 import { spotted } from "./spot.js";
@@ -63,6 +64,7 @@ function due() {
 }
 
 const act = {
+  tell: (sentence) => tell(sentence),
   unit: () => unit,
   change(keys, now = false) {
     clear();
@@ -71,7 +73,7 @@ const act = {
   },
   // A light that was let go stays where it is shown until the server has placed it.
   async move(moved, before) {
-    const keys = placing(moved, before);
+    const keys = (moved.name === CAMERA ? placingCamera : placing)(moved, before);
     if (Object.keys(keys).length) await act.change(keys, true);
     if (drafts[moved.name] === moved) delete drafts[moved.name];
     due();
@@ -83,7 +85,7 @@ const act = {
   },
   grab(event, name, view, svg) {
     act.choose(name);
-    const light = lightNow(name);
+    const light = thingNow(name);
     follow(event, light, view, svg, {
       show: (moved) => { drafts[name] = moved; due(); },
       drop: (moved) => act.move(moved, light),
@@ -92,8 +94,8 @@ const act = {
   },
   key(event, name, view) {
     if (event.altKey || event.ctrlKey || event.metaKey) return;
-    const before = set.current().lights.find((each) => each.name === name);
-    const moved = stepped(lightNow(name), event.key, view);
+    const before = thing(name);
+    const moved = stepped(thingNow(name), event.key, view);
     if (!moved) return;
     event.preventDefault();
     drafts[name] = moved;
@@ -103,7 +105,10 @@ const act = {
   },
 };
 
-const lightNow = (name) => drafts[name] ?? set.current().lights.find((light) => light.name === name);
+// A light or the camera as the server has it, and as it is on the move.
+const thing = (name) => (name === CAMERA ? asThing(set.current().camera)
+  : set.current().lights.find((light) => light.name === name));
+const thingNow = (name) => drafts[name] ?? thing(name);
 
 const stale = (is) => {
   for (const id of ["readings", "wishes"]) {
@@ -115,7 +120,8 @@ const stale = (is) => {
 function show(now) {
   frames.want(now.lights);
   showLook(now);
-  const moved = { ...now, lights: now.lights.map((light) => drafts[light.name] ?? light) };
+  const camera = drafts[CAMERA] ? carriedCamera(now.camera, drafts[CAMERA]) : now.camera;
+  const moved = { ...now, camera, lights: now.lights.map((light) => drafts[light.name] ?? light) };
   stale(Object.keys(drafts).length > 0);
   showReadings(byId("table"), byId("legend"), now);
   showWishes(byId("wanted"), now, (keys) => act.change(keys, true));
@@ -125,6 +131,7 @@ function show(now) {
   for (const button of document.querySelectorAll("#rows .mark")) {
     button.setAttribute("aria-pressed", `${button.closest("li").dataset.name === chosen}`);
   }
+  if (camera) standpointOf(byId("standpoint"), camera, unit, act);
   showDrawings(moved);
   showRest(now);
   speak(now);
@@ -151,13 +158,15 @@ function showLook(now) {
 
 function showDrawings(moved) {
   const standing = moved.lights.map(({ name, on, words, centre, corners, placed }) => [name, on, words, centre, corners, placed]);
-  const key = JSON.stringify([moved.version, standing, chosen, unit, byId("views").clientWidth]);
+  const key = JSON.stringify([moved.version, standing, moved.camera, chosen, unit, byId("views").clientWidth]);
   if (key === drawn.drawings) return;
   drawn.drawings = key;
   drawViews(byId("views"), moved, chosen, unit, act);
   showTape(byId("tape"), moved, unit);
   const light = moved.lights.find((each) => each.name === chosen);
-  write(byId("handling"), !light ? "" : light.placed
+  write(byId("handling"), chosen === CAMERA
+    ? "Drag the camera, or press ← → for 5 cm nearer or farther and, seen from the side, ↑ ↓ for its height."
+    : !light ? "" : light.placed
     ? "Drag a light, or choose it and press ↑ ↓ for 5 cm farther or nearer, ← → for 5° to camera left or right, Page Up and Page Down for 5° up or down."
     : light.position_m ? "Drag a light, or choose it and press the arrow keys: 5 cm a step."
       : "This light stays where its file puts it.");

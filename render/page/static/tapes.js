@@ -41,10 +41,10 @@ export function tapes({ svg, set, view, scale, unit, frame, put }, light) {
 function line(svg, put, scale, from, to, words) {
   if (Math.hypot(from[0] - to[0], from[1] - to[1]) < 14 * scale) return;
   svg.append(draw("path", { class: "tape", d: `${path([from, to], false)}${tick(to, scale)}` }));
-  const upright = from[0] === to[0];
-  const share = upright ? 0.5 : 0.78;
-  const at = [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];
   const width = 0.55 * put.size * words.length;
+  const roomy = Math.abs(to[0] - from[0]) > 3 * width;
+  const share = roomy ? 0.78 : 0.5;
+  const at = [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];
   const half = 0.65 * put.size;
   svg.append(draw("rect", { class: "gap", x: at[0] - width / 2, y: at[1] - half, width, height: 2 * half }));
   put.put(words, at[0], at[1] + 0.35 * put.size, { class: "size", "text-anchor": "middle" });
