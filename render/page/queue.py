@@ -31,6 +31,7 @@ class Asked:
 class Ears:
     """Who is told; each is called from the queue's thread."""
 
+    shown: Callable[[Asked], None]  # a set has its first picture, or needs none
     bounced: Callable[[Standing], None]
     grown: Callable[[dict[str, FrameState]], None]
     troubled: Callable[[str], None]
@@ -128,6 +129,7 @@ class Queue:
                 self._ears.grown(first)
             if self._superseded(asked):
                 return
+            self._ears.shown(asked)
             if engine is not None and not asked.standing.traced:
                 self._ears.bounced(with_bounce(asked.standing, engine))
             if self._superseded(asked):
@@ -139,6 +141,7 @@ class Queue:
         except EngineError as problem:
             if not self._ended:
                 self._ears.troubled(str(problem))
+                self._ears.shown(asked)  # as it is: the checks need no engine
         finally:
             if chunks is not None:
                 chunks.close()

@@ -45,10 +45,11 @@ class Session:
         self._findings: tuple[Finding, ...] | None = None
         self._standing = stand(document.checked(document.text))
         self._wanted = self._frames_of(self._standing)
-        ears = Ears(self._bounced, self._grown, self._troubled)
+        self._checker = Latest("tenthstop-checks", self._check, self._troubled)
+        # The checks take seconds of a core: they begin when there is something to look at.
+        ears = Ears(self._checker.give, self._bounced, self._grown, self._troubled)
         self._engine = engine
         self.queue = Queue(engine, pictures, ears)
-        self._checker = Latest("tenthstop-checks", self._check, self._troubled)
         self._show()
 
     def start(self) -> None:
@@ -142,9 +143,7 @@ class Session:
 
     def _show(self) -> None:
         self._number += 1
-        asked = Asked(self._number, self._standing, self._wanted)
-        self.queue.show(asked)
-        self._checker.give(asked)
+        self.queue.show(Asked(self._number, self._standing, self._wanted))
 
     def _check(self, asked: Asked) -> None:
         self._found(asked.number, findings_of(asked.standing.setup))

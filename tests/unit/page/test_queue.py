@@ -63,7 +63,7 @@ def ears(told: list[Any]) -> Ears:
     def noted(kind: str) -> Callable[..., None]:
         return lambda *said: told.append((kind, *said))
 
-    return Ears(noted("bounced"), noted("grown"), noted("troubled"))
+    return Ears(noted("shown"), noted("bounced"), noted("grown"), noted("troubled"))
 
 
 def traced_already(standing: Standing) -> Standing:
@@ -99,6 +99,7 @@ def test_older_work_ends_after_its_chunk(
     assert puppet.chunks[0][1] != puppet.chunks[1][1]
     assert lights[1:] == [("key",), *[("key", "fill")] * 4]
     assert puppet.left
+    assert [each[1].number for each in told if each[0] == "shown"] == [2]
 
 
 def test_jobs_come_between_chunks_and_end_with_the_page(tmp_path: Path, told: list[Any]) -> None:
