@@ -189,7 +189,7 @@ async function command(name) {
   if (!answer || answer.ok) return;
   const said = answer.said.error ?? "The server refused it.";
   if (answer.said.disk) {
-    tell(said, [["Read the file on disk again", () => window.location.reload()], ["Leave it", () => {}]]);
+    tell(`${said}. To edit the file as it is now, open it anew; what was changed here is then lost.`);
   } else tell(said);
 }
 

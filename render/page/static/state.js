@@ -27,7 +27,7 @@ function overlaid(set, keys) {
   });
   const camera = set.camera && { ...set.camera };
   for (const name of ["iso_speed", "f_number"]) {
-    if (camera && `camera.${name}` in keys) camera[name] = keys[`camera.${name}`].value;
+    if (camera && `camera.${name}` in keys) camera[name] = keys[`camera.${name}`].exact;
   }
   return { ...set, lights, camera };
 }
