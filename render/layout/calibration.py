@@ -178,7 +178,7 @@ def _impossible(reading: KitReading, low: float, high: float) -> Problem:
     if reading.shaded_f_number is not None and reading.f_number <= reading.shaded_f_number:
         return f"found {reading.f_number:.3g}, not more than shaded_f_number", "the brighter one"
     what = "less" if reading.f_number < low else "more"
-    found = f"found {reading.f_number:.3g}, {what} light than {pair} can give"
+    found = f"found {show_f_number(reading.f_number)}, {what} light than {pair} can give"
     wanted = f"from {show_f_number(low)} to {show_f_number(high)} at this power and ISO"
     return found, wanted
 

@@ -7,7 +7,14 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from render.studio.gel import Kelvin
-from render.studio.part import CROP_WORDS, SHUTTER_WORDS, Part, Shutter
+from render.studio.part import (
+    APERTURE_WORDS,
+    CROP_WORDS,
+    SHUTTER_WORDS,
+    Part,
+    ShownFNumber,
+    Shutter,
+)
 
 SensorSide = Annotated[float, Field(ge=1, le=300)]  # from a telephone to a large-format sheet
 
@@ -34,7 +41,7 @@ class Camera(Part):
         description=CROP_WORDS,
     )
     iso_speed: float = Field(100, ge=6, le=409600, description="speed set on camera and meter")
-    f_number: float = Field(8, ge=0.7, le=90, description="aperture set on the camera")
+    f_number: ShownFNumber = Field(8, description=APERTURE_WORDS)
     shutter_s: Shutter = Field(1 / 125, description=SHUTTER_WORDS)
     sync_s: Shutter | None = Field(
         None, description="shortest time at which it fires studio flash, from its handbook"

@@ -50,14 +50,18 @@ def share_of_full(found: Any) -> Any:
 def shown_f_number(found: Any) -> Any:
     """An f-number, or a text as a flash meter shows it: "8 +0.4" is a whole stop and tenths.
 
-    Whole stops are marks of the engraved series, so "11" is 11.31 there.
+    Whole stops are marks of the engraved series, so 11 and "11" are 11.31, as on lens and meter.
     """
     if not isinstance(found, str):
-        return _number(found)
+        return _marked(_number(found))
     match = _match(_SHOWN, found)
-    mark = f"{float(match[1]):g}"
-    value = 2 ** ((MARKS.index(mark) + FIRST_MARK) / 2) if mark in MARKS else float(mark)
-    return value * 2 ** (0.5 * float(match[2] or 0))
+    return _marked(float(match[1])) * 2 ** (0.5 * float(match[2] or 0))
+
+
+def _marked(number: float) -> float:
+    """What a mark of the engraved series stands for; other numbers as they are."""
+    mark = f"{number:g}"
+    return 2 ** ((MARKS.index(mark) + FIRST_MARK) / 2) if mark in MARKS else number
 
 
 def seconds(found: Any) -> Any:
@@ -85,12 +89,17 @@ def _match(pattern: re.Pattern[str], found: str) -> re.Match[str]:
 POWER_WORDS = 'a dial marking such as "1/16" or "1/16 +0.3" (stops), or a number up to 1'
 SHUTTER_WORDS = 'a time such as "1/125", or seconds as a number'
 CROP_WORDS = 'short to long side such as "4:5", cut from the sensor'
-F_NUMBER_WORDS = 'what the meter showed: a number, or stop and tenths such as "5.6 +0.3"'
+_SHOWN_WORDS = 'a number from 0.5 to 128, or stop and tenths such as "5.6 +0.3"'
+F_NUMBER_WORDS = f"what the meter showed: {_SHOWN_WORDS}"
+WISHED_WORDS = f"the wanted reading: {_SHOWN_WORDS}"
+APERTURE_WORDS = f"aperture set on the camera: {_SHOWN_WORDS}"
 OWN_WORDS = (
     POWER_WORDS,
     SHUTTER_WORDS,
     CROP_WORDS,
     F_NUMBER_WORDS,
+    WISHED_WORDS,
+    APERTURE_WORDS,
 )  # descriptions that say what is accepted
 
 Power = Annotated[

@@ -8,7 +8,7 @@ from pydantic import Field
 
 from render.studio.camera import Camera, Meter
 from render.studio.light import Light
-from render.studio.part import Name, Part, Vector
+from render.studio.part import WISHED_WORDS, Name, Part, ShownFNumber, Vector
 from render.studio.room import Backdrop, Panel, Room
 from render.studio.sitter import Sitter
 
@@ -28,7 +28,7 @@ class Wish(Part):
 
     point: str = Field(description="meter point or landmark")
     light: str = Field("all", description="a light's name, or all together")
-    f_number: float | None = Field(None, ge=0.5, le=128, description="the wanted reading")
+    f_number: ShownFNumber | None = Field(None, description=WISHED_WORDS)
     stops: float | None = Field(
         None, ge=-12, le=6, description="instead: stops from the first wish with an f-number"
     )

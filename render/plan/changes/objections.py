@@ -60,10 +60,10 @@ def in_the_way_after(
     lights = {key.split(".")[1] for key in keys if key.startswith("light.") and key.endswith(MOVES)}
     faults = list(objections(*after, lights, objections(*before, lights)).values())
     panels = [key for key in keys if key.startswith(NEW_PANEL)]
-    return (*faults, *_frame(after[1], panels).values())
+    return (*faults, *_frame(after[1], panels, spare_m=0.0).values())  # set by eye in the finder
 
 
-def _frame(layout: Layout, things: Collection[str]) -> dict[str, Fault]:
+def _frame(layout: Layout, things: Collection[str], spare_m: float = SPARE_M) -> dict[str, Fault]:
     """Lights and panels, by the keys of the scene file, in the frame or too near it."""
     if layout.view is None:
         return {}
@@ -74,11 +74,10 @@ def _frame(layout: Layout, things: Collection[str]) -> dict[str, Fault]:
         said = f"the {name} {'light' if kind == 'light' else 'panel'} would be"
         mesh = solids[thing]
         if clipped(frustum, mesh):
-            found[f"{name} frame"] = Fault(SPARE_M, f"{said} in the frame")
-        elif (gap := clearance(frustum, mesh).distance_m) < SPARE_M:
-            found[f"{name} frame"] = Fault(
-                SPARE_M - gap, f"{said} {100 * gap:.0f} cm from the frame"
-            )
+            found[f"{name} frame"] = Fault(spare_m, f"{said} in the frame")
+        elif (gap := clearance(frustum, mesh).distance_m) < spare_m:
+            words = f"{said} {100 * gap:.0f} cm from the frame"
+            found[f"{name} frame"] = Fault(spare_m - gap, words)
     return found
 
 

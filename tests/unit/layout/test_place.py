@@ -186,7 +186,7 @@ def test_ratios_refer_to_a_light_that_is_on(tmp_path: Path) -> None:
 
 def test_contradicting_readings_are_named(tmp_path: Path) -> None:
     second = KIT[KIT.index("[[reading]]") :].replace("f_number = 8", "f_number = 11")
-    with pytest.raises(KitError, match=r"mine\.toml: reading\[1\]: says 0\.9 stops more"):
+    with pytest.raises(KitError, match=r"mine\.toml: reading\[1\]: says 1\.0 stops more"):
         place(with_kit(tmp_path, KIT + second))
 
 
