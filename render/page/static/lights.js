@@ -49,7 +49,7 @@ function row(name, act) {
     write(mark, `${i + 1}`);
     mark.setAttribute("aria-label", `Choose ${label} in the drawings`);
     const role = light.role && light.role !== light.name ? `${light.role}, ` : "";
-    write(words, `${role}${light.words}${light.fixed ? ", power fixed" : ""}`);
+    write(words, `${role}${light.words}${light.fixed && light.flash ? ", power fixed" : ""}`);
     on.checked = light.on;
     on.setAttribute("aria-label", `${label} fires`);
     node.classList.toggle("unfired", !light.on);

@@ -19,6 +19,7 @@ import { spoken } from "./words.js";
 import { propose } from "./balance.js";
 import { notices } from "./notices.js";
 
+const LOST_MS = 4000; // without the server, before it is told
 const KEY_PAUSE_MS = 350; // of the arrow keys, before a move is sent
 
 const how = new URLSearchParams(window.location.search).get("mix") ?? "";
@@ -34,6 +35,7 @@ let chosen = null;
 let unit = "m";
 const drafts = {}; // lights on the move, by name, until the server has placed them
 let troubled = ""; // the last trouble that was told
+let lost = 0; // timer since the server was last heard, 0 while it is there
 let waiting = 0; // id of the next screen refresh, 0 for none
 const drawn = { look: null, drawings: "" };
 
@@ -223,7 +225,15 @@ events.addEventListener("frame", (event) => {
   else set.heard();
 });
 events.addEventListener("trouble", (event) => tell(JSON.parse(event.data)));
-events.addEventListener("open", () => set.heard());
+events.addEventListener("open", () => {
+  if (lost) clear();
+  window.clearTimeout(lost);
+  lost = 0;
+  set.heard();
+});
+events.addEventListener("error", () => {
+  lost ||= window.setTimeout(() => tell("The program that serves this page cannot be reached. If it has ended, what was not saved is lost."), LOST_MS);
+});
 set.heard();
 new ResizeObserver(() => due()).observe(byId("views"));
 

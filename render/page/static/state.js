@@ -95,7 +95,6 @@ export function keeper(tell) {
 
   return {
     current,
-    load: () => inTurn(fetched),
     // now: send at once instead of after a pause
     change(keys, now = false) {
       Object.assign(waiting, keys);
