@@ -49,6 +49,8 @@ def finished(page: Any) -> None:
         "tenthstop.set.current().lights.every((light) => light.frame.samples === light.frame.of)"
         " && document.querySelector('#tracing').textContent === ''"
     )
+    # What was heard last is drawn at the next refresh of the screen.
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
 @pytest.mark.parametrize("way", ["gl", "plain"])

@@ -32,7 +32,10 @@ export function download(canvas, title) {
   canvas.toBlob((blob) => {
     const link = document.createElement("a");
     link.href = URL.createObjectURL(blob);
-    link.download = `${title.toLowerCase().replace(/[^\p{L}\p{N}]+/gu, "-").replace(/^-|-$/g, "")}.png`;
+    link.download = `${title
+      .toLowerCase()
+      .replace(/[^\p{L}\p{N}]+/gu, "-")
+      .replace(/^-|-$/g, "")}.png`;
     link.click();
     setTimeout(() => URL.revokeObjectURL(link.href), 1000);
   }, "image/png");

@@ -36,7 +36,8 @@ export function encode(linear) {
 // Linear values of one pixel: of every light, and of all together.
 export function pixel(parts, at) {
   const each = parts.map(({ frame, gain }) =>
-    gain.map((g, c) => g * HALVES[frame.halves[3 * at + c]]));
+    gain.map((g, c) => g * HALVES[frame.halves[3 * at + c]]),
+  );
   const sum = [0, 1, 2].map((c) => each.reduce((total, one) => total + one[c], 0));
   return { each, sum };
 }
@@ -53,7 +54,9 @@ const ONE = 0x3f800000 >>> DROPPED_BITS;
 const NEGATIVE = 0x80000000 >>> DROPPED_BITS;
 const CURVE = (() => {
   const middles = Uint32Array.from({ length: ONE }, (_, i) => (i + 0.5) * 2 ** DROPPED_BITS);
-  return Uint8ClampedArray.from(new Float32Array(middles.buffer), (x) => Math.round(255 * encode(x)));
+  return Uint8ClampedArray.from(new Float32Array(middles.buffer), (x) =>
+    Math.round(255 * encode(x)),
+  );
 })();
 
 function decoded(frame) {

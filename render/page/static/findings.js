@@ -14,7 +14,11 @@ function brief({ check, value, unit }) {
 }
 
 function list(node, findings) {
-  const rows = match(node, findings.map(({ what }) => what), () => make("li", {}, make("b"), make("span")));
+  const rows = match(
+    node,
+    findings.map(({ what }) => what),
+    () => make("li", {}, make("b"), make("span")),
+  );
   findings.forEach(({ severity, what }, i) => {
     rows[i].className = severity;
     write(rows[i].firstChild, LEAD[severity] ?? "");
@@ -32,7 +36,9 @@ export function beside() {
     node: make("div", { class: "remarks" }, wrong, more),
     fill(name, findings) {
       const own = findings.filter((each) => aboutLight(each, name));
-      const [bad, other] = ["wrong", "look"].map((kind) => own.filter(({ severity }) => severity === kind));
+      const [bad, other] = ["wrong", "look"].map((kind) =>
+        own.filter(({ severity }) => severity === kind),
+      );
       list(wrong, bad);
       list(looks, other);
       more.hidden = other.length === 0;
@@ -42,7 +48,9 @@ export function beside() {
 }
 
 export function showFindings(section, node, set) {
-  const rest = set.findings.filter((each) => !set.lights.some(({ name }) => aboutLight(each, name)));
+  const rest = set.findings.filter(
+    (each) => !set.lights.some(({ name }) => aboutLight(each, name)),
+  );
   section.hidden = rest.length === 0;
   section.setAttribute("aria-busy", `${set.findings_ready === false}`);
   list(node, rest);

@@ -11,9 +11,13 @@ export function framesOf(arrived) {
     const id = idOf(light);
     asked.add(id);
     try {
-      const answer = await fetch(`/api/frame/${encodeURIComponent(light.name)}?digest=${encodeURIComponent(light.frame.digest)}`);
+      const answer = await fetch(
+        `/api/frame/${encodeURIComponent(light.name)}?digest=${encodeURIComponent(light.frame.digest)}`,
+      );
       if (!answer.ok) return;
-      const [width, height] = ["X-Width", "X-Height"].map((name) => Number(answer.headers.get(name)));
+      const [width, height] = ["X-Width", "X-Height"].map((name) =>
+        Number(answer.headers.get(name)),
+      );
       const halves = new Uint16Array(await answer.arrayBuffer());
       if (halves.length !== 3 * width * height) return;
       held.set(id, { id, digest: light.frame.digest, width, height, halves });
@@ -35,7 +39,8 @@ export function framesOf(arrived) {
         if (frame) shown.set(light.name, frame);
         else if (light.frame?.ready && !asked.has(idOf(light))) fetched(light).catch(() => {});
       }
-      for (const name of shown.keys()) if (!lights.some((light) => light.name === name)) shown.delete(name);
+      for (const name of shown.keys())
+        if (!lights.some((light) => light.name === name)) shown.delete(name);
     },
   };
 }

@@ -13,7 +13,8 @@ const CROWDED = 3; // what covering a unit of area costs, over a unit of distanc
 const CLEAR = 3; // kept free around what is drawn
 
 const overlap = (a, b) =>
-  Math.max(0, Math.min(a[2], b[2]) - Math.max(a[0], b[0])) * Math.max(0, Math.min(a[3], b[3]) - Math.max(a[1], b[1]));
+  Math.max(0, Math.min(a[2], b[2]) - Math.max(a[0], b[0])) *
+  Math.max(0, Math.min(a[3], b[3]) - Math.max(a[1], b[1]));
 
 // frame: [left, top, right, bottom] of the room on the sheet
 export function labels(svg, frame, scale) {
@@ -24,7 +25,11 @@ export function labels(svg, frame, scale) {
 
   const cost = (box, away) => {
     const inside = overlap(box, frame) / ((box[2] - box[0]) * (box[3] - box[1]));
-    return taken.reduce((sum, other) => sum + CROWDED * overlap(box, other), 0) + OUTSIDE * (1 - inside) + away;
+    return (
+      taken.reduce((sum, other) => sum + CROWDED * overlap(box, other), 0) +
+      OUTSIDE * (1 - inside) +
+      away
+    );
   };
 
   function best(at, width, height) {
@@ -33,8 +38,16 @@ export function labels(svg, frame, scale) {
       for (let i = 0; i < DIRECTIONS; i += 1) {
         const angle = (2 * Math.PI * i) / DIRECTIONS;
         const way = [Math.cos(angle), Math.sin(angle)];
-        const middle = [at[0] + way[0] * (ring * scale + width / 2), at[1] + way[1] * (ring * scale + height / 2)];
-        const box = [middle[0] - width / 2, middle[1] - height / 2, middle[0] + width / 2, middle[1] + height / 2];
+        const middle = [
+          at[0] + way[0] * (ring * scale + width / 2),
+          at[1] + way[1] * (ring * scale + height / 2),
+        ];
+        const box = [
+          middle[0] - width / 2,
+          middle[1] - height / 2,
+          middle[0] + width / 2,
+          middle[1] + height / 2,
+        ];
         const price = cost(box, ring);
         if (!found || price < found.price) found = { box, price, ring };
       }
@@ -52,12 +65,19 @@ export function labels(svg, frame, scale) {
   return {
     put,
     size,
-    take(box) { taken.push(box); },
+    take(box) {
+      taken.push(box);
+    },
     avoid(points) {
       if (points.length === 0) return;
       const [xs, ys] = [0, 1].map((axis) => points.map((point) => point[axis]));
       const clear = CLEAR * scale;
-      taken.push([Math.min(...xs) - clear, Math.min(...ys) - clear, Math.max(...xs) + clear, Math.max(...ys) + clear]);
+      taken.push([
+        Math.min(...xs) - clear,
+        Math.min(...ys) - clear,
+        Math.max(...xs) + clear,
+        Math.max(...ys) + clear,
+      ]);
     },
     name(at, text, { mark = "", strong = false } = {}) {
       const lead = mark ? 2 * MARK_R * scale + 4 * scale : 0;
@@ -67,8 +87,18 @@ export function labels(svg, frame, scale) {
       const middle = (box[1] + box[3]) / 2;
       if (mark) {
         const cx = box[0] + MARK_R * scale;
-        svg.append(draw("circle", { class: strong ? "number strong" : "number", cx, cy: middle, r: MARK_R * scale }));
-        put(mark, cx, middle + 0.35 * size, { "text-anchor": "middle", class: strong ? "numeral strong" : "numeral" });
+        svg.append(
+          draw("circle", {
+            class: strong ? "number strong" : "number",
+            cx,
+            cy: middle,
+            r: MARK_R * scale,
+          }),
+        );
+        put(mark, cx, middle + 0.35 * size, {
+          "text-anchor": "middle",
+          class: strong ? "numeral strong" : "numeral",
+        });
       }
       put(text, box[0] + lead, middle + 0.35 * size, { class: strong ? "name strong" : "name" });
     },

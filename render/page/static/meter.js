@@ -3,8 +3,8 @@
 export const power = (light) => (light.on ? 2 ** light.power_stops : 0);
 
 // The meter's own ISO, where the file states one; else what is set on the camera.
-export const meterSpeed = (set) =>
-  (set.meter?.own || !set.camera ? set.meter?.iso_speed ?? 100 : set.camera.iso_speed);
+const meterSpeed = (set) =>
+  set.meter?.own || !set.camera ? (set.meter?.iso_speed ?? 100) : set.camera.iso_speed;
 
 const fOf = (exposure, speed, constant) => Math.sqrt((exposure * speed) / constant);
 
@@ -32,7 +32,9 @@ const TENTH_HALVED_STOPS = 0.05;
 
 // Half a click of the coarsest head that fires for a wish, at least half a tenth: as `balance`.
 function nearest(lights, wish) {
-  const clicks = lights.map((light, i) => (light.on && !light.fixed && wish.full[i] > 0 ? light.step_stops : 0));
+  const clicks = lights.map((light, i) =>
+    light.on && !light.fixed && wish.full[i] > 0 ? light.step_stops : 0,
+  );
   return Math.max(0.5 * Math.max(0, ...clicks), TENTH_HALVED_STOPS) + 1e-6;
 }
 

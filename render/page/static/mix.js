@@ -52,10 +52,14 @@ export function lookOn(canvas, how = "") {
       put(parts.map((part) => ({ ...part, frame: fitted(part.frame, width, height) })));
     },
     pixel(x, y) {
-      const fit = shown.map((part) => ({ ...part, frame: fitted(part.frame, canvas.width, canvas.height) }));
+      const fit = shown.map((part) => ({
+        ...part,
+        frame: fitted(part.frame, canvas.width, canvas.height),
+      }));
       return { names: shown.map((part) => part.name), ...pixel(fit, y * canvas.width + x) };
     },
-    codes(x, y) { // what stands on the canvas, for tests
+    codes(x, y) {
+      // what stands on the canvas, for tests
       this.show(shown);
       const box = new Uint8Array(4);
       if (gl) gl.readPixels(x, canvas.height - 1 - y, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, box);
@@ -77,7 +81,9 @@ function drawsItself() {
 
 function largest(parts) {
   return parts.reduce(
-    (size, { frame }) => (frame.width > size[0] ? [frame.width, frame.height] : size), [0, 0]);
+    (size, { frame }) => (frame.width > size[0] ? [frame.width, frame.height] : size),
+    [0, 0],
+  );
 }
 
 // A coarser frame, seen while a finer one is traced, is enlarged without smoothing.
@@ -118,11 +124,28 @@ function onCard(gl, canvas) {
     const { width, height } = canvas;
     if (held.width !== width || held.height !== height || held.frames.length < parts.length) {
       if (held.texture) gl.deleteTexture(held.texture);
-      held = { texture: newLayers(gl, width, height, parts.length), width, height, frames: Array(parts.length).fill(null) };
+      held = {
+        texture: newLayers(gl, width, height, parts.length),
+        width,
+        height,
+        frames: Array(parts.length).fill(null),
+      };
     }
     parts.forEach(({ frame }, i) => {
       if (held.frames[i] === frame) return;
-      gl.texSubImage3D(gl.TEXTURE_2D_ARRAY, 0, 0, 0, i, width, height, 1, gl.RGB, gl.HALF_FLOAT, frame.halves);
+      gl.texSubImage3D(
+        gl.TEXTURE_2D_ARRAY,
+        0,
+        0,
+        0,
+        i,
+        width,
+        height,
+        1,
+        gl.RGB,
+        gl.HALF_FLOAT,
+        frame.halves,
+      );
       held.frames[i] = frame;
     });
   };
@@ -136,7 +159,11 @@ function onCard(gl, canvas) {
     hold(order);
     gl.uniform1i(places.count, order.length);
     gl.uniform1i(places.height, canvas.height);
-    if (order.length) gl.uniform3fv(places.gains, order.flatMap(({ gain }) => gain));
+    if (order.length)
+      gl.uniform3fv(
+        places.gains,
+        order.flatMap(({ gain }) => gain),
+      );
     gl.drawArrays(gl.TRIANGLES, 0, 3);
   };
 }
@@ -154,13 +181,17 @@ function newLayers(gl, width, height, count) {
 
 function linked(gl) {
   const program = gl.createProgram();
-  for (const [kind, text] of [[gl.VERTEX_SHADER, CORNERS], [gl.FRAGMENT_SHADER, SUM]]) {
+  for (const [kind, text] of [
+    [gl.VERTEX_SHADER, CORNERS],
+    [gl.FRAGMENT_SHADER, SUM],
+  ]) {
     const shader = gl.createShader(kind);
     gl.shaderSource(shader, text);
     gl.compileShader(shader);
     gl.attachShader(program, shader);
   }
   gl.linkProgram(program);
-  if (!gl.getProgramParameter(program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(program));
+  if (!gl.getProgramParameter(program, gl.LINK_STATUS))
+    throw new Error(gl.getProgramInfoLog(program));
   return program;
 }

@@ -16,7 +16,11 @@ const within = (x, low, high) => Math.min(high, Math.max(low, x));
 const minus = (a, b) => a.map((x, i) => x - b[i]);
 const plus = (a, b, much = 1) => a.map((x, i) => x + much * b[i]);
 const dot = (a, b) => a.reduce((sum, x, i) => sum + x * b[i], 0);
-const cross = (a, b) => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
+const cross = (a, b) => [
+  a[1] * b[2] - a[2] * b[1],
+  a[2] * b[0] - a[0] * b[2],
+  a[0] * b[1] - a[1] * b[0],
+];
 const unit = (a) => a.map((x) => x / Math.hypot(...a));
 
 function offset({ distance_m: d, azimuth_deg: a, elevation_deg: e }) {
@@ -49,13 +53,19 @@ const polar = (light, placed) => {
   const kept = {
     ...placed,
     distance_m: within(placed.distance_m, NEAREST_M, FARTHEST_M),
-    azimuth_deg: placed.azimuth_deg > 180 ? placed.azimuth_deg - 360 : placed.azimuth_deg < -180 ? placed.azimuth_deg + 360 : placed.azimuth_deg,
+    azimuth_deg:
+      placed.azimuth_deg > 180
+        ? placed.azimuth_deg - 360
+        : placed.azimuth_deg < -180
+          ? placed.azimuth_deg + 360
+          : placed.azimuth_deg,
     elevation_deg: within(placed.elevation_deg, -STEEPEST_DEG, STEEPEST_DEG),
   };
   return carried(light, plus(anchor(light), offset(kept)), { placed: kept });
 };
 
-const free = (light, position) => carried(light, plus(light.centre, minus(position, light.position_m)), { position_m: position });
+const free = (light, position) =>
+  carried(light, plus(light.centre, minus(position, light.position_m)), { position_m: position });
 
 // The light as it would stand with its middle at a place of the drawing; snapped.
 function dragged(light, view, [right, up]) {
@@ -92,7 +102,9 @@ function dragged(light, view, [right, up]) {
 // The light one step on, by a key; null for keys that do not move it.
 export function stepped(light, key, view) {
   if (!light.placed) {
-    const way = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 1], ArrowDown: [1, -1] }[key];
+    const way = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 1], ArrowDown: [1, -1] }[
+      key
+    ];
     if (!way || !light.position_m) return null;
     const position = [...light.position_m];
     const axis = view.seen[way[0]];
@@ -100,9 +112,12 @@ export function stepped(light, key, view) {
     return free(light, position);
   }
   const way = {
-    ArrowUp: ["distance_m", STEP_M], ArrowDown: ["distance_m", -STEP_M],
-    ArrowRight: ["azimuth_deg", STEP_DEG], ArrowLeft: ["azimuth_deg", -STEP_DEG],
-    PageUp: ["elevation_deg", STEP_DEG], PageDown: ["elevation_deg", -STEP_DEG],
+    ArrowUp: ["distance_m", STEP_M],
+    ArrowDown: ["distance_m", -STEP_M],
+    ArrowRight: ["azimuth_deg", STEP_DEG],
+    ArrowLeft: ["azimuth_deg", -STEP_DEG],
+    PageUp: ["elevation_deg", STEP_DEG],
+    PageDown: ["elevation_deg", -STEP_DEG],
   }[key];
   if (!way) return null;
   const [name, step] = way;
@@ -113,7 +128,9 @@ export function stepped(light, key, view) {
 export function placing(light, before) {
   const at = `light.${light.name}.`;
   if (!light.placed) return { [`${at}position_m`]: { value: light.position_m } };
-  const changed = ["distance_m", "azimuth_deg", "elevation_deg"].filter((key) => light.placed[key] !== before.placed[key]);
+  const changed = ["distance_m", "azimuth_deg", "elevation_deg"].filter(
+    (key) => light.placed[key] !== before.placed[key],
+  );
   return Object.fromEntries(changed.map((key) => [`${at}${key}`, { value: light.placed[key] }]));
 }
 
@@ -124,10 +141,15 @@ export function follow(event, light, view, svg, act) {
   event.preventDefault();
   const box = svg.viewBox.baseVal;
   const shown = svg.getBoundingClientRect();
-  const here = (at) => inRoom(
-    box.x + ((at.clientX - shown.left) * box.width) / shown.width,
-    box.y + ((at.clientY - shown.top) * box.height) / shown.height);
-  const grip = minus(view.seen.map((axis) => light.centre[axis]), here(event));
+  const here = (at) =>
+    inRoom(
+      box.x + ((at.clientX - shown.left) * box.width) / shown.width,
+      box.y + ((at.clientY - shown.top) * box.height) / shown.height,
+    );
+  const grip = minus(
+    view.seen.map((axis) => light.centre[axis]),
+    here(event),
+  );
   let moved = null;
   const stop = new AbortController();
   const end = (drop) => {
@@ -140,7 +162,8 @@ export function follow(event, light, view, svg, act) {
   const listen = (name, heard) => window.addEventListener(name, heard, { signal: stop.signal });
   listen("pointermove", (at) => {
     if (at.pointerId !== event.pointerId) return;
-    if (!moved && Math.hypot(at.clientX - event.clientX, at.clientY - event.clientY) < START_PX) return;
+    if (!moved && Math.hypot(at.clientX - event.clientX, at.clientY - event.clientY) < START_PX)
+      return;
     moved = dragged(light, view, plus(here(at), grip));
     act.show(moved);
   });
@@ -148,4 +171,3 @@ export function follow(event, light, view, svg, act) {
   listen("pointercancel", () => end(false));
   listen("keydown", (at) => at.key === "Escape" && end(false));
 }
-

@@ -27,8 +27,11 @@ export function showReadings(table, legend, set) {
   const names = set.lights.map((light) => light.name);
   if (table.dataset.lights !== names.join("\n")) head(table, set, names);
   const rows = readings(set);
-  const lines = match(table.tBodies[0], rows.map((row) => row.point.name), (name) =>
-    make("tr", {}, make("th", { scope: "row" }, spoken(name))));
+  const lines = match(
+    table.tBodies[0],
+    rows.map((row) => row.point.name),
+    (name) => make("tr", {}, make("th", { scope: "row" }, spoken(name))),
+  );
   rows.forEach((row, i) => {
     write(lines[i].firstChild, row.point.label || spoken(row.point.name));
     lines[i].classList.toggle("base", row.point.name === set.reference?.point);
@@ -42,15 +45,38 @@ function head(table, set, names) {
   table.dataset.lights = names.join("\n");
   table.classList.toggle("many", names.length > MOST_ABREAST);
   const marks = set.lights.map((light, i) =>
-    make("th", { scope: "col" }, make("span", { class: "mark" }, `${i + 1}`), ` ${spoken(light.name)}`));
+    make(
+      "th",
+      { scope: "col" },
+      make("span", { class: "mark" }, `${i + 1}`),
+      ` ${spoken(light.name)}`,
+    ),
+  );
   table.replaceChildren(
-    make("thead", {},
-      make("tr", {},
+    make(
+      "thead",
+      {},
+      make(
+        "tr",
+        {},
         make("td", {}),
-        make("th", { scope: "colgroup", colspan: names.length }, names.length > 1 ? "each alone" : "alone"),
-        make("td", {})),
-      make("tr", {}, make("th", { scope: "col" }, "at"), ...marks, make("th", { scope: "col" }, "together"))),
-    make("tbody"));
+        make(
+          "th",
+          { scope: "colgroup", colspan: names.length },
+          names.length > 1 ? "each alone" : "alone",
+        ),
+        make("td", {}),
+      ),
+      make(
+        "tr",
+        {},
+        make("th", { scope: "col" }, "at"),
+        ...marks,
+        make("th", { scope: "col" }, "together"),
+      ),
+    ),
+    make("tbody"),
+  );
 }
 
 function told(set, rows) {
@@ -58,16 +84,28 @@ function told(set, rows) {
   const base = set.points.find((point) => point.name === set.reference?.point);
   const alone = [...new Set(rows.map((row) => row.point.receptor_alone))].join(" or ");
   const all = [...new Set(rows.map((row) => row.point.receptor_together))].join(" or ");
-  const from = base && set.key
-    ? ` Small figures: stops from the ${spoken(set.key)} alone at the ${base.label || spoken(base.name)}.` : "";
+  const from =
+    base && set.key
+      ? ` Small figures: stops from the ${spoken(set.key)} alone at the ${base.label || spoken(base.name)}.`
+      : "";
   return `Alone: ${alone} receptor at the light; together: ${all}.${from} ${BOUNCE[set.bounce] ?? ""}`.trim();
 }
 
 export function showWishes(list, set, change) {
   const rows = wishes(set);
-  const lines = match(list, rows.map(({ wish }) => wish.name), (name) =>
-    make("li", {}, make("span", { class: "sign", "aria-hidden": "true" }), make("span"),
-      blank(name, change), make("span")));
+  const lines = match(
+    list,
+    rows.map(({ wish }) => wish.name),
+    (name) =>
+      make(
+        "li",
+        {},
+        make("span", { class: "sign", "aria-hidden": "true" }),
+        make("span"),
+        blank(name, change),
+        make("span"),
+      ),
+  );
   rows.forEach(({ wish, f, off, met }, i) => {
     const [sign, lead, field, rest] = lines[i].children;
     const point = set.points.find((each) => each.name === wish.point)?.label || spoken(wish.point);
@@ -75,15 +113,29 @@ export function showWishes(list, set, change) {
     lines[i].classList.toggle("met", met);
     write(sign, met ? "✓" : "✗");
     const kind = wish.stops === null ? "f_number" : "stops";
-    write(lead, `${spoken(wish.name)}: ${light} at the ${point}, wanted ${kind === "stops" ? "" : "f/"}`);
+    write(
+      lead,
+      `${spoken(wish.name)}: ${light} at the ${point}, wanted ${kind === "stops" ? "" : "f/"}`,
+    );
     if (document.activeElement !== field) {
-      fill(field, kind === "stops" ? signed(wish.stops) : fNumber(wish.f_number).slice(2).replace(" +0.0", ""));
+      fill(
+        field,
+        kind === "stops"
+          ? signed(wish.stops)
+          : fNumber(wish.f_number).slice(2).replace(" +0.0", ""),
+      );
       field.dataset.kind = kind;
-      field.setAttribute("aria-label", `${spoken(wish.name)}, wanted ${kind === "stops" ? "stops" : "f-number"}`);
+      field.setAttribute(
+        "aria-label",
+        `${spoken(wish.name)}, wanted ${kind === "stops" ? "stops" : "f-number"}`,
+      );
     }
     const what = kind === "stops" ? ` stops, ${fNumber(wish.f_number)}: ` : ": ";
     const now = off === null ? "no light arrives" : `now ${fNumber(f)}, ${amount(off)}`;
-    write(rest, `${what}${now}${wish.range_stops.some(Boolean) ? `; allowed ${wish.range_stops.map((stop) => signed(stop)).join(" to ")}` : ""}.`);
+    write(
+      rest,
+      `${what}${now}${wish.range_stops.some(Boolean) ? `; allowed ${wish.range_stops.map((stop) => signed(stop)).join(" to ")}` : ""}.`,
+    );
   });
 }
 
@@ -94,7 +146,13 @@ function amount(off) {
 
 // A number in the sentence that can be written over.
 function blank(name, change) {
-  const field = make("input", { type: "text", class: "blank", size: 4, autocomplete: "off", spellcheck: "false" });
+  const field = make("input", {
+    type: "text",
+    class: "blank",
+    size: 4,
+    autocomplete: "off",
+    spellcheck: "false",
+  });
   field.addEventListener("input", () => fill(field, ""));
   field.addEventListener("change", () => {
     const value = field.dataset.kind === "stops" ? readDegrees(field.value) : readStop(field.value);

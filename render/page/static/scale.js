@@ -6,25 +6,36 @@ export const VIEWS = {
   plan: { name: "plan", title: "From above; camera right is up", seen: [2, 0] },
   side: { name: "side", title: "From the side, seen from camera left", seen: [2, 1] },
 };
-export const UNITS_PER_M = 100;
+const UNITS_PER_M = 100;
 const MARGIN_M = 0.3; // around a set without a room
 
 export const place = (point, seen) => [UNITS_PER_M * point[seen[0]], -UNITS_PER_M * point[seen[1]]];
 export const inRoom = (x, y) => [x / UNITS_PER_M, -y / UNITS_PER_M];
 
-// Lowest and highest place of the room, or of all that stands in a set without one: [[x,y,z],[x,y,z]].
+// Lowest and highest place of the room, or of all that stands in a set without one:
+// [[x, y, z], [x, y, z]].
 export function extent(set) {
   const { room } = set;
   if (room) {
-    return [[room.left_m, 0, room.back_m], [room.left_m + room.width_m, room.height_m, room.back_m + room.depth_m]];
+    return [
+      [room.left_m, 0, room.back_m],
+      [room.left_m + room.width_m, room.height_m, room.back_m + room.depth_m],
+    ];
   }
-  const all = [[0, 0, 0], [0, 1, 0], ...set.lights.flatMap((light) => [...light.corners, light.centre]),
-    ...set.panels.flatMap((panel) => panel.corners), ...(set.backdrop?.corners ?? [])];
+  const all = [
+    [0, 0, 0],
+    [0, 1, 0],
+    ...set.lights.flatMap((light) => [...light.corners, light.centre]),
+    ...set.panels.flatMap((panel) => panel.corners),
+    ...(set.backdrop?.corners ?? []),
+  ];
   if (set.camera) all.push([set.camera.x, set.camera.y, set.camera.z + 0.2]);
-  return [Math.min, Math.max].map((pick, end) => [0, 1, 2].map((axis) => {
-    const most = pick(...all.map((point) => point[axis]));
-    return axis === 1 && end === 0 ? Math.min(0, most) : most + (end ? MARGIN_M : -MARGIN_M);
-  }));
+  return [Math.min, Math.max].map((pick, end) =>
+    [0, 1, 2].map((axis) => {
+      const most = pick(...all.map((point) => point[axis]));
+      return axis === 1 && end === 0 ? Math.min(0, most) : most + (end ? MARGIN_M : -MARGIN_M);
+    }),
+  );
 }
 
 // Convex outline of flat points, counter-clockwise (monotone chain).
@@ -43,7 +54,9 @@ export function hull(points) {
 }
 
 export const path = (points, closed = true) =>
-  points.length ? `M${points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}${closed ? "Z" : ""}` : "";
+  points.length
+    ? `M${points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}${closed ? "Z" : ""}`
+    : "";
 
 const AIM_M = 0.5; // length of the axis where the place it is aimed at is not known
 const STRAIGHT = 0.9998; // cosine: within about a degree
@@ -65,18 +78,22 @@ const along = (point, way, much) => point.map((x, i) => x + much * way[i]);
 // A light's housing behind its front: narrower at the back, as deep as a third of its size.
 export function housing(light) {
   const back = along(light.centre, light.axis, -depth(light));
-  const rear = light.corners.map((corner) => corner.map((x, i) =>
-    back[i] + 0.28 * (x - light.centre[i])));
+  const rear = light.corners.map((corner) =>
+    corner.map((x, i) => back[i] + 0.28 * (x - light.centre[i])),
+  );
   return [...light.corners, ...rear];
 }
 
 function depth(light) {
-  const sizes = light.corners.map((corner) => Math.hypot(...corner.map((x, i) => x - light.centre[i])));
+  const sizes = light.corners.map((corner) =>
+    Math.hypot(...corner.map((x, i) => x - light.centre[i])),
+  );
   return 0.12 + 0.45 * Math.max(...sizes);
 }
 
 // Whether one looks into the front: from above along -y, from camera left along +x.
-export const lookedInto = (light, view) => (view.name === "plan" ? light.axis[1] : -light.axis[0]) > 0.02;
+export const lookedInto = (light, view) =>
+  (view.name === "plan" ? light.axis[1] : -light.axis[0]) > 0.02;
 
 // Camera body and lens as seen in a view; the lens ends at the entrance pupil.
 export function camera(cam, view) {
@@ -86,11 +103,24 @@ export function camera(cam, view) {
   const back = way.map((x) => x / size);
   const [a, b] = view.seen;
   const side = [-back[b], back[a]];
-  return [[0, 0.1, 0.07], [0.1, 0.24, 0.11]].map(([from, to, width]) => // [m], from memory
-    [[from, 1], [from, -1], [to, -1], [to, 1]].map(([reach, sign]) => {
+  return [
+    [0, 0.1, 0.07],
+    [0.1, 0.24, 0.11],
+  ].map(([from, to, width]) =>
+    // [m], from memory
+    [
+      [from, 1],
+      [from, -1],
+      [to, -1],
+      [to, 1],
+    ].map(([reach, sign]) => {
       const on = along(at, back, reach);
-      return [UNITS_PER_M * (on[a] + (sign * width * side[0]) / 2), -UNITS_PER_M * (on[b] + (sign * width * side[1]) / 2)];
-    }));
+      return [
+        UNITS_PER_M * (on[a] + (sign * width * side[0]) / 2),
+        -UNITS_PER_M * (on[b] + (sign * width * side[1]) / 2),
+      ];
+    }),
+  );
 }
 
 // The two edges of the picture, from the lens past the frame at the sitter to a depth of the room.
@@ -98,10 +128,16 @@ export function edges(cam, view, untilZ) {
   const at = [cam.x, cam.y, cam.z];
   const reached = cam.frame.map((corner) => {
     const share = (untilZ - at[2]) / (corner[2] - at[2]);
-    return place(at.map((x, i) => x + share * (corner[i] - x)), view.seen);
+    return place(
+      at.map((x, i) => x + share * (corner[i] - x)),
+      view.seen,
+    );
   });
   const sorted = [...reached].sort((p, q) => p[1] - q[1]);
   const middle = (p, q) => [(p[0] + q[0]) / 2, (p[1] + q[1]) / 2];
   const lens = place(at, view.seen);
-  return [[lens, middle(sorted[0], sorted[1])], [lens, middle(sorted[2], sorted[3])]];
+  return [
+    [lens, middle(sorted[0], sorted[1])],
+    [lens, middle(sorted[2], sorted[3])],
+  ];
 }

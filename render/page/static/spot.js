@@ -29,19 +29,26 @@ export function spotted({ canvas, cross, line }, picture, changed) {
   return (shown) => {
     cross.hidden = !at || !shown;
     if (cross.hidden) {
-      write(line, shown ? "Click in the picture, or use its arrow keys, to ask who lights a place." : "");
+      write(
+        line,
+        shown ? "Click in the picture, or use its arrow keys, to ask who lights a place." : "",
+      );
       return;
     }
     cross.style.left = `${canvas.offsetLeft + at[0] * canvas.offsetWidth}px`;
     cross.style.top = `${canvas.offsetTop + at[1] * canvas.offsetHeight}px`;
-    write(line, told(picture.pixel(Math.floor(at[0] * canvas.width), Math.floor(at[1] * canvas.height))));
+    write(
+      line,
+      told(picture.pixel(Math.floor(at[0] * canvas.width), Math.floor(at[1] * canvas.height))),
+    );
   };
 }
 
 function told({ names, each, sum }) {
   const whole = luminance(sum);
   if (!(whole > 0)) return "There: no light.";
-  const shares = names.map((name, i) => [name, luminance(each[i]) / whole])
+  const shares = names
+    .map((name, i) => [name, luminance(each[i]) / whole])
     .filter(([, share]) => share >= LEAST_SHARE)
     .sort((a, b) => b[1] - a[1])
     .map(([name, share]) => `${spoken(name)} ${Math.round(100 * share)} %`);

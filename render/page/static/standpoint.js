@@ -20,7 +20,9 @@ export const asThing = (cam) => ({
 export function carriedCamera(cam, thing) {
   const [, y, z] = thing.position_m;
   const grown = (z - cam.target[2]) / (cam.z - cam.target[2]);
-  const frame = cam.frame.map((corner) => corner.map((at, i) => cam.target[i] + grown * (at - cam.target[i])));
+  const frame = cam.frame.map((corner) =>
+    corner.map((at, i) => cam.target[i] + grown * (at - cam.target[i])),
+  );
   return { ...cam, y, z, frame, draft: true };
 }
 
@@ -28,8 +30,10 @@ export function carriedCamera(cam, thing) {
 export function placingCamera(thing, before) {
   const keys = {};
   const whole = (x) => Math.round(x * 1e4) / 1e4;
-  if (thing.position_m[2] !== before.position_m[2]) keys["camera.distance_m"] = { value: whole(thing.position_m[2]) };
-  if (thing.position_m[1] !== before.position_m[1]) keys["camera.height_m"] = { value: whole(thing.position_m[1]) };
+  if (thing.position_m[2] !== before.position_m[2])
+    keys["camera.distance_m"] = { value: whole(thing.position_m[2]) };
+  if (thing.position_m[1] !== before.position_m[1])
+    keys["camera.height_m"] = { value: whole(thing.position_m[1]) };
   return keys;
 }
 
@@ -41,7 +45,13 @@ export function standpointOf(node, cam, unit, act) {
 
 function blanks(node, act) {
   const blank = (label, read, key) => {
-    const input = make("input", { type: "text", class: "blank", autocomplete: "off", spellcheck: "false", "aria-label": `camera, ${label}` });
+    const input = make("input", {
+      type: "text",
+      class: "blank",
+      autocomplete: "off",
+      spellcheck: "false",
+      "aria-label": `camera, ${label}`,
+    });
     input.addEventListener("input", () => fill(input, ""));
     input.addEventListener("change", () => {
       const found = read(input.value);
@@ -58,7 +68,11 @@ function blanks(node, act) {
   const metres = (text) => readLength(text, act.unit());
   const away = blank("distance", metres, "distance_m");
   const high = blank("height", metres, "height_m");
-  const lens = blank("focal length in millimetres", (text) => Number.parseFloat(text) || null, "focal_length_mm");
+  const lens = blank(
+    "focal length in millimetres",
+    (text) => Number.parseFloat(text) || null,
+    "focal_length_mm",
+  );
   node.append("Camera ", away, " from the mark, ", high, " high, ", lens, ".");
   return (cam, unit) => {
     fill(away, length(cam.z, unit));

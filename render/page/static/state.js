@@ -2,14 +2,17 @@
 
 const PAUSE_MS = 250; // after the last turn of a dial, before it is sent
 
-export const tab = crypto.randomUUID?.() ?? `${Math.random()}`.slice(2);
+const tab = crypto.randomUUID?.() ?? `${Math.random()}`.slice(2);
 
 export async function ask(path, body) {
-  const options = body === undefined ? {} : {
-    method: "POST",
-    headers: { "Content-Type": "application/json", "X-Tab": tab },
-    body: JSON.stringify(body),
-  };
+  const options =
+    body === undefined
+      ? {}
+      : {
+          method: "POST",
+          headers: { "Content-Type": "application/json", "X-Tab": tab },
+          body: JSON.stringify(body),
+        };
   const answer = await fetch(path, { credentials: "same-origin", ...options });
   const said = await answer.json().catch(() => ({}));
   return { ok: answer.ok, status: answer.status, said };
@@ -48,7 +51,9 @@ export function keeper(tell) {
     tell.changed(current());
   };
   const inTurn = (job) => {
-    busy = busy.then(job).catch(() => tell.trouble("The server does not answer; is it still running?"));
+    busy = busy
+      .then(job)
+      .catch(() => tell.trouble("The server does not answer; is it still running?"));
     return busy;
   };
 
@@ -58,7 +63,8 @@ export function keeper(tell) {
     [sent, waiting] = [waiting, {}];
     const keys = Object.fromEntries(Object.entries(sent).map(([key, each]) => [key, each.value]));
     const names = Object.keys(keys);
-    const merge = names.length === 1 ? names[0] : names.map((key) => key.split(".").slice(0, 2).join("."))[0];
+    const merge =
+      names.length === 1 ? names[0] : names.map((key) => key.split(".").slice(0, 2).join("."))[0];
     const unsent = sent;
     try {
       const { ok, status, said } = await ask("/api/change", { version: base.version, keys, merge });
@@ -76,8 +82,14 @@ export function keeper(tell) {
   function conflict(mine, said) {
     if (said.set) base = said.set;
     tell.conflict(said.error, {
-      keep: () => { waiting = { ...mine, ...waiting }; tell.changed(current()); inTurn(sending); },
-      drop: () => { tell.changed(current()); },
+      keep: () => {
+        waiting = { ...mine, ...waiting };
+        tell.changed(current());
+        inTurn(sending);
+      },
+      drop: () => {
+        tell.changed(current());
+      },
     });
     tell.changed(current());
   }
@@ -90,7 +102,10 @@ export function keeper(tell) {
   async function fetched() {
     const { ok, said } = await ask("/api/set");
     if (ok) took(said);
-    else tell.trouble(said.error ?? "The set cannot be read; open the address that was printed again.");
+    else
+      tell.trouble(
+        said.error ?? "The set cannot be read; open the address that was printed again.",
+      );
   }
 
   return {
@@ -109,10 +124,15 @@ export function keeper(tell) {
     heard() {
       if (asked) return;
       asked = true;
-      inTurn(async () => { asked = false; await fetched(); });
+      inTurn(async () => {
+        asked = false;
+        await fetched();
+      });
     },
     traced(name, frame) {
-      const light = base?.lights.find((each) => each.name === name && each.frame?.digest === frame.digest);
+      const light = base?.lights.find(
+        (each) => each.name === name && each.frame?.digest === frame.digest,
+      );
       if (light) light.frame = { ...light.frame, ...frame, ready: true };
       return Boolean(light);
     },

@@ -5,7 +5,8 @@ import { path, place } from "./scale.js";
 import { azimuth, length, spoken } from "./words.js";
 
 const TICK = 4;
-const tick = ([x, y], scale) => `M${x - TICK * scale} ${y + TICK * scale}L${x + TICK * scale} ${y - TICK * scale}`;
+const tick = ([x, y], scale) =>
+  `M${x - TICK * scale} ${y + TICK * scale}L${x + TICK * scale} ${y - TICK * scale}`;
 
 // Length and width of the room along the sheet's left and lower edge.
 export function dimension({ svg, set, view, scale, unit, frame, put }, low, high) {
@@ -13,13 +14,28 @@ export function dimension({ svg, set, view, scale, unit, frame, put }, low, high
   const [left, top, right, bottom] = frame;
   const [x, y] = [left - 12 * scale, bottom + 12 * scale];
   const up = high[view.seen[1]] - low[view.seen[1]];
-  svg.append(draw("path", { class: "tape", d: `M${x} ${top}V${bottom}${tick([x, top], scale)}${tick([x, bottom], scale)}` }));
+  svg.append(
+    draw("path", {
+      class: "tape",
+      d: `M${x} ${top}V${bottom}${tick([x, top], scale)}${tick([x, bottom], scale)}`,
+    }),
+  );
   put.put(length(up, unit), 0, 0, {
-    class: "size", "text-anchor": "middle", transform: `translate(${x - 4 * scale} ${(top + bottom) / 2}) rotate(-90)`,
+    class: "size",
+    "text-anchor": "middle",
+    transform: `translate(${x - 4 * scale} ${(top + bottom) / 2}) rotate(-90)`,
   });
   if (view.name === "plan") return;
-  svg.append(draw("path", { class: "tape", d: `M${left} ${y}H${right}${tick([left, y], scale)}${tick([right, y], scale)}` }));
-  put.put(length(high[2] - low[2], unit), (left + right) / 2, y + 12 * scale, { class: "size", "text-anchor": "middle" });
+  svg.append(
+    draw("path", {
+      class: "tape",
+      d: `M${left} ${y}H${right}${tick([left, y], scale)}${tick([right, y], scale)}`,
+    }),
+  );
+  put.put(length(high[2] - low[2], unit), (left + right) / 2, y + 12 * scale, {
+    class: "size",
+    "text-anchor": "middle",
+  });
 }
 
 // Distances of a light from the nearer side wall and from the camera wall, and to the eyes.
@@ -46,7 +62,9 @@ function line(svg, put, scale, from, to, words) {
   const share = roomy ? 0.78 : 0.5;
   const at = [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];
   const half = 0.65 * put.size;
-  svg.append(draw("rect", { class: "gap", x: at[0] - width / 2, y: at[1] - half, width, height: 2 * half }));
+  svg.append(
+    draw("rect", { class: "gap", x: at[0] - width / 2, y: at[1] - half, width, height: 2 * half }),
+  );
   put.put(words, at[0], at[1] + 0.35 * put.size, { class: "size", "text-anchor": "middle" });
   put.avoid([from, to]);
   put.take([at[0] - width / 2, at[1] - half, at[0] + width / 2, at[1] + half]);
@@ -64,8 +82,11 @@ export function showTape(table, set, unit) {
   const add = (mark, name, at, turn = "") => {
     const left = room && at[0] - room.left_m;
     const right = room && room.width_m - left;
-    const across = !room ? length(at[0], unit)
-      : left <= right ? `${length(left, unit)} camera left` : `${length(right, unit)} camera right`;
+    const across = !room
+      ? length(at[0], unit)
+      : left <= right
+        ? `${length(left, unit)} camera left`
+        : `${length(right, unit)} camera right`;
     const deep = room ? room.back_m + room.depth_m - at[2] : at[2];
     const away = sitter ? length(Math.hypot(...at.map((x, i) => x - sitter.eyes[i])), unit) : "";
     rows.push([mark, name, across, length(deep, unit), length(at[1], unit), away, turn]);
@@ -74,13 +95,49 @@ export function showTape(table, set, unit) {
   if (camera) add("", "camera, lens", [camera.x, camera.y, camera.z]);
   set.lights.forEach((light, i) => {
     const level = Math.hypot(light.axis[0], light.axis[2]);
-    const turn = level > 0.05 ? azimuth(Math.round((Math.atan2(light.axis[0], light.axis[2]) * 180) / Math.PI)) : "";
+    const turn =
+      level > 0.05
+        ? azimuth(Math.round((Math.atan2(light.axis[0], light.axis[2]) * 180) / Math.PI))
+        : "";
     const tilt = Math.round((Math.asin(Math.max(-1, Math.min(1, light.axis[1]))) * 180) / Math.PI);
-    add(`${i + 1}`, spoken(light.name), light.centre, [turn, `${Math.abs(tilt)}° ${tilt < 0 ? "down" : "up"}`].filter(Boolean).join(", "));
+    add(
+      `${i + 1}`,
+      spoken(light.name),
+      light.centre,
+      [turn, `${Math.abs(tilt)}° ${tilt < 0 ? "down" : "up"}`].filter(Boolean).join(", "),
+    );
   });
-  const heads = ["", "middle of", room ? "from the nearer side wall" : "to camera right of the eyes", room ? "from the camera wall" : "in front of the eyes", "height", "to the eyes", "faces"];
+  const heads = [
+    "",
+    "middle of",
+    room ? "from the nearer side wall" : "to camera right of the eyes",
+    room ? "from the camera wall" : "in front of the eyes",
+    "height",
+    "to the eyes",
+    "faces",
+  ];
   table.replaceChildren(
-    make("thead", {}, make("tr", {}, ...heads.map((head) => (head ? make("th", { scope: "col" }, head) : make("td"))))),
-    make("tbody", {}, ...rows.map(([mark, name, ...cells]) =>
-      make("tr", {}, make("td", {}, mark && mark !== "+" ? make("span", { class: "mark" }, mark) : mark), make("th", { scope: "row" }, name), ...cells.map((cell) => make("td", {}, cell))))));
+    make(
+      "thead",
+      {},
+      make(
+        "tr",
+        {},
+        ...heads.map((head) => (head ? make("th", { scope: "col" }, head) : make("td"))),
+      ),
+    ),
+    make(
+      "tbody",
+      {},
+      ...rows.map(([mark, name, ...cells]) =>
+        make(
+          "tr",
+          {},
+          make("td", {}, mark && mark !== "+" ? make("span", { class: "mark" }, mark) : mark),
+          make("th", { scope: "row" }, name),
+          ...cells.map((cell) => make("td", {}, cell)),
+        ),
+      ),
+    ),
+  );
 }

@@ -2,14 +2,35 @@
 
 const FIRST_MARK = -6;
 const MARKS = [
-  "0.125", "0.18", "0.25", "0.35", "0.5", "0.7", "1", "1.4", "2", "2.8", "4", "5.6", "8", "11",
-  "16", "22", "32", "45", "64", "90", "128", "180", "256",
+  "0.125",
+  "0.18",
+  "0.25",
+  "0.35",
+  "0.5",
+  "0.7",
+  "1",
+  "1.4",
+  "2",
+  "2.8",
+  "4",
+  "5.6",
+  "8",
+  "11",
+  "16",
+  "22",
+  "32",
+  "45",
+  "64",
+  "90",
+  "128",
+  "180",
+  "256",
 ]; // ISO 517 marks of whole stops; mark k stands for 2^(k/2)
 const INCH_M = 0.0254; // exact
 const CLICK_TOLERANCE = 1e-6;
 
 // Python rounds a half to the even neighbour; the same here, so that both write the same tenth.
-export function roundEven(x) {
+function roundEven(x) {
   const low = Math.floor(x);
   if (x - low !== 0.5) return Math.round(x);
   return low % 2 === 0 ? low : low + 1;
@@ -24,8 +45,10 @@ export function fNumber(n) {
   if (!Number.isFinite(n) || n <= 0) return "–";
   const [mark, tenths] = split(roundEven(20 * Math.log2(n)));
   const index = mark - FIRST_MARK;
-  const shown = index >= 0 && index < MARKS.length
-    ? MARKS[index] : `${Number((2 ** (mark / 2)).toPrecision(2))}`;
+  const shown =
+    index >= 0 && index < MARKS.length
+      ? MARKS[index]
+      : `${Number((2 ** (mark / 2)).toPrecision(2))}`;
   return `f/${shown} +0.${tenths}`;
 }
 
@@ -36,9 +59,10 @@ export function ring(n) {
 
 export function dial(below, step) {
   const tenths = 10 * below;
-  const plain = step
-    && (Math.abs(10 * step - Math.round(10 * step)) < CLICK_TOLERANCE
-      || Math.abs(tenths - Math.round(tenths)) < CLICK_TOLERANCE);
+  const plain =
+    step &&
+    (Math.abs(10 * step - Math.round(10 * step)) < CLICK_TOLERANCE ||
+      Math.abs(tenths - Math.round(tenths)) < CLICK_TOLERANCE);
   if (plain) {
     const [whole, part] = split(roundEven(tenths));
     return `1/${2 ** -whole}` + (part ? ` +0.${part}` : "");
@@ -62,8 +86,13 @@ export function readDial(text) {
 
 // "8", "5.6 +0.3", "f/8": what the scene file takes as an f-number; null for anything else.
 export function readStop(text) {
-  const said = text.trim().replaceAll(",", ".").replace(/^f\s*\//i, "").trim();
-  if (/^\d*\.?\d+$/.test(said) && Number(said) > 0) return MARKS.includes(said) ? said : Number(said);
+  const said = text
+    .trim()
+    .replaceAll(",", ".")
+    .replace(/^f\s*\//i, "")
+    .trim();
+  if (/^\d*\.?\d+$/.test(said) && Number(said) > 0)
+    return MARKS.includes(said) ? said : Number(said);
   return /^\d*\.?\d+\s*\+\s*0?\.\d$/.test(said) ? said : null;
 }
 
@@ -84,14 +113,25 @@ const signedMinus = (text) => text.replace("-", "−");
 
 // "1.2", "1.2 m", "120 cm", "4' 3", "4 ft 3 in", "51 in": metres; null for anything else.
 export function readLength(text, unit) {
-  const said = text.trim().toLowerCase().replaceAll("−", "-").replaceAll(",", ".")
-    .replaceAll("′", "'").replaceAll("″", '"').replace(/''/g, '"');
+  const said = text
+    .trim()
+    .toLowerCase()
+    .replaceAll("−", "-")
+    .replaceAll(",", ".")
+    .replaceAll("′", "'")
+    .replaceAll("″", '"')
+    .replace(/''/g, '"');
   const metric = /^(-?\d*\.?\d+)\s*(m|cm)?$/.exec(said);
-  if (metric && (metric[2] || unit !== "ft")) return Number(metric[1]) * (metric[2] === "cm" ? 0.01 : 1);
-  const feet = /^(-)?(?:(\d*\.?\d+)\s*(?:'|ft|feet)?)?\s*(?:(\d*\.?\d+)\s*(?:"|in|inches)?)?$/.exec(said);
+  if (metric && (metric[2] || unit !== "ft"))
+    return Number(metric[1]) * (metric[2] === "cm" ? 0.01 : 1);
+  const feet = /^(-)?(?:(\d*\.?\d+)\s*(?:'|ft|feet)?)?\s*(?:(\d*\.?\d+)\s*(?:"|in|inches)?)?$/.exec(
+    said,
+  );
   if (!feet || (feet[2] === undefined && feet[3] === undefined)) return null;
   const inchesOnly = /^-?\d*\.?\d+\s*("|in|inches)$/.test(said);
-  const inches = inchesOnly ? Number.parseFloat(said.replace("-", "")) : 12 * Number(feet[2] ?? 0) + Number(feet[3] ?? 0);
+  const inches = inchesOnly
+    ? Number.parseFloat(said.replace("-", ""))
+    : 12 * Number(feet[2] ?? 0) + Number(feet[3] ?? 0);
   return (feet[1] ? -1 : 1) * inches * INCH_M;
 }
 
@@ -123,7 +163,9 @@ export function readAzimuth(text) {
 }
 
 export function readDegrees(text) {
-  const found = /^([+-]?\d*\.?\d+)\s*°?\s*(up|down)?$/.exec(text.trim().toLowerCase().replaceAll("−", "-"));
+  const found = /^([+-]?\d*\.?\d+)\s*°?\s*(up|down)?$/.exec(
+    text.trim().toLowerCase().replaceAll("−", "-"),
+  );
   if (!found) return null;
   return found[2] === "down" ? -Math.abs(Number(found[1])) : Number(found[1]);
 }
