@@ -248,8 +248,9 @@ def test_the_kit_of_the_readme_is_read(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text(example.removeprefix("toml\n"), encoding="utf-8")
     found = lights([tmp_path / "mine.toml"], "left", "modifiers").modifiers
     assert found[-1].calibration == "metered on 2026-10-04, ±0.1 stop"
+    page = (Path(__file__).parents[3] / "docs/json.md").read_text(encoding="utf-8")
     for name in asdict(lights(only="surfaces")):
-        assert f"`{name}`" in readme
+        assert f"`{name}`" in page
 
 
 def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> None:

@@ -273,10 +273,10 @@ def test_a_comparison_refers_to_a_point_that_the_key_reaches(tmp_path: Path) -> 
 
 
 def test_json_keys_are_the_documented_ones() -> None:
-    """README names the keys; a program that reads them must go on working."""
+    """docs/json.md names the keys; a program that reads them must go on working."""
     from dataclasses import fields
 
-    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    page = (Path(__file__).parents[3] / "docs/json.md").read_text(encoding="utf-8")
     from render.report import Contribution, Reading, Row
 
     assert [field.name for field in fields(Contribution)] == [
@@ -318,4 +318,4 @@ def test_json_keys_are_the_documented_ones() -> None:
     ]
     for kind in (Contribution, Reading, Row):
         for field in fields(kind):
-            assert f"`{field.name}`" in readme
+            assert f"`{field.name}`" in page

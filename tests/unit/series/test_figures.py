@@ -145,13 +145,13 @@ def test_the_difference_is_in_stops_of_linear_light() -> None:
     assert none.sum() < min(less.sum(), more.sum())
 
 
-def test_the_tables_keys_are_in_the_readme_and_its_csv_has_a_line_a_cell(
+def test_the_tables_keys_are_documented_and_its_csv_has_a_line_a_cell(
     lone: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
+    page = (Path(__file__).parents[3] / "docs/json.md").read_text(encoding="utf-8")
     for kind in (SeriesTable, Varied, CellRow, PointReading):
         for field in fields(kind):
-            assert f"`{field.name}`" in readme, field.name
+            assert f"`{field.name}`" in page, field.name
     for form in ("--csv", "--json"):
         words = ["series", str(lone), "--vary", VARY, "--exposure", "both", "--direct", form]
         monkeypatch.setattr(sys, "argv", ["tenthstop", *words])

@@ -341,13 +341,13 @@ def test_an_own_lesson_prints_its_words_and_its_table(
     assert len(list(csv.DictReader(io.StringIO(out)))) == 2
 
 
-def test_the_list_names_every_lesson_and_its_keys_are_in_the_readme(
+def test_the_list_names_every_lesson_and_its_keys_are_documented(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     found = json.loads(run(monkeypatch, capsys, "lesson", "list", "--json"))["lessons"]
     assert [each["name"] for each in found] == list(lesson_names())
-    readme = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
-    assert all(f"`{key}`" in readme for key in found[0])
+    page = (Path(__file__).parents[3] / "docs/json.md").read_text(encoding="utf-8")
+    assert all(f"`{key}`" in page for key in found[0])
     monkeypatch.setattr("render.cli.lessons.lesson_names", lambda: ("falloff",))
     shown = run(monkeypatch, capsys, "lesson", "list")
     assert "Distance and falloff" in shown
