@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,6 +21,7 @@ from render.trace import CARD_REFLECTANCE, Engine, Spot, SpotReading, spots
 Floats = NDArray[np.float64]
 
 MATTE_DIRECT, MATTE_ROOM, AS_SEEN = "matte direct", "matte with room", "as seen"
+STAGES = (MATTE_DIRECT, MATTE_ROOM, AS_SEEN)
 AGREES_STOPS = 0.02  # the first stage must agree within this ...
 ERROR_STOPS = 0.007  # ... known at least this well
 WHOLLY_SEEN = 0.999  # rows below this visible share are marked as partly hidden
@@ -71,11 +73,15 @@ class Comparison:
         return all(row.verdict == "agrees" for row in self.rows if row.judged)
 
 
-def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
+def compare(
+    setup: Setup, *, engine: str = "auto", seed: int = 0, stages: Collection[str] = STAGES
+) -> Comparison:
     """Compare the predicted and the rendered stops of every light at every point.
 
     *Matte direct*: grey diffuse sitter, light straight from the fronts; must agree. *Matte with
     room*: the same with all bounces. *As seen*: real skin, hair and cloth, from the camera.
+
+    stages : to render, always with the first
     Raises SceneError, KitError, MeshError, EngineError.
     """
     # The engine starts while the scene is placed and predicted.
@@ -85,7 +91,8 @@ def compare(setup: Setup, *, engine: str = "auto", seed: int = 0) -> Comparison:
         predicted = spot_exposure(layout, _surfaces(layout), obstacles=obstacles)
         rendered = {
             stage: _incident(layout, _spotted(layout, obstacles, stage, running, seed), stage)
-            for stage in (MATTE_DIRECT, MATTE_ROOM, AS_SEEN)
+            for stage in STAGES
+            if stage == MATTE_DIRECT or stage in stages
         }
         engine_name = running.name
     base_point, key = _reference(setup, layout, predicted), layout.key
