@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +14,12 @@ from tomlkit.exceptions import TOMLKitError
 from render.errors import OutputError, SceneError, TenthstopError
 from render.folders import data_folder
 from render.scenefile import Setup
+from render.scenefile.parse import as_part
 from render.scenefile.read import as_setup
 from render.scenefile.write import BOM, is_bundled, replace_scene, rewritten
+from render.studio.scene import Scene
 
+Stamps = tuple[tuple[str, int, int], ...]  # of kit files: name, time [ns], size
 KEY = re.compile(r"[\w-]+(\.[\w-]+){0,3}", re.ASCII)
 KEYS_AT_ONCE = 64
 MOST_STEPS = 200  # that undo goes back; a scene file is a few kilobytes
@@ -46,6 +49,7 @@ class Document:
     before: list[str] = field(default_factory=list)
     after: list[str] = field(default_factory=list)
     version: int = 1
+    kit: tuple[Stamps, Setup] | None = None  # the last kit that was read, and of which files
 
     @property
     def name(self) -> str:
@@ -72,7 +76,16 @@ class Document:
                 "name files",
                 "the files that the scene had when it was opened",
             )
-        return as_setup(self.source, tables)
+        return self._setup(tables)
+
+    def _setup(self, tables: dict[str, Any]) -> Setup:
+        """Tables as a scene; the kit is read again only where its files have changed."""
+        stamp = _stamps(self.source, tables)
+        if self.kit is None or self.kit[0] != stamp:
+            setup = as_setup(self.source, tables)
+            self.kit = stamp, setup
+            return setup
+        return replace(self.kit[1], scene=as_part(self.source, tables, Scene, SceneError))
 
     def edited(self, keys: Mapping[str, Any]) -> str:
         """The text with new values, not yet taken; raises SceneError."""
@@ -205,6 +218,18 @@ def _check_new(source: Path, tables: Mapping[str, Any], save_as: Path) -> None:
         raise OutputError(
             f"--save-as: {source.name} names files beside it (accepted: a name in its folder)"
         )
+
+
+def _stamps(source: Path, tables: Mapping[str, Any]) -> Stamps:
+    """When the kit files that a scene names were last written."""
+    found = []
+    for name in named_files(tables)["kit"]:
+        try:
+            told = (source.parent / name).stat()
+            found.append((name, told.st_mtime_ns, told.st_size))
+        except OSError:
+            found.append((name, 0, 0))
+    return tuple(found)
 
 
 def _content(file: Path) -> bytes | None:

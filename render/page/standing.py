@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 
 from render.layout import Layout, place
 from render.layout.lamps import key_index
+from render.page.metering import Metered, bounced_light, direct_light
 from render.page.outlook import seated
 from render.plan.balance.responses import as_before, seated_as
 from render.predict import Obstacles
-from render.report.held import ALL, Held, Measured, hold, measure
+from render.report.held import ALL, Held, hold
 from render.report.readings import wanted_f_numbers, wished_readings
 from render.scenefile import Setup
 from render.studio.scene import Scene
@@ -48,6 +49,12 @@ class Standing:
         return self.direct if self.bounce is None else self.direct + self.bounce
 
     @property
+    def metered(self) -> Metered:
+        """Its direct light, for a set that differs little."""
+        powers = _powers(self.firing)
+        return Metered(self.layout, self.held, self.obstacles, self.direct, powers)
+
+    @property
     def rows(self) -> int:
         """Held receptors of a point."""
         return len(self.layout.fronts) + 1
@@ -68,9 +75,9 @@ def stand(setup: Setup, before: Standing | None = None) -> Standing:
         return replace(before, setup=setup, firing=firing, layout=layout, wanted=wanted)
     same = before is not None and as_before(layout, before.layout)
     obstacles = Obstacles.of(layout, before.obstacles.still if before and same else None)
-    measured = measure(layout, list(held), None, 0, obstacles)
+    known = before.metered if before is not None and same else None
+    direct = direct_light(layout, held, obstacles, _powers(firing), known)
     kept = _kept(layout, held, before)
-    direct = measured.direct / _powers(firing)
     drawn = before.sitter if before and before.layout.body is layout.body else None
     return Standing(
         setup=setup,
@@ -88,10 +95,9 @@ def stand(setup: Setup, before: Standing | None = None) -> Standing:
 
 def with_bounce(standing: Standing, engine: Engine) -> Standing:
     """The same with its bounce traced; raises EngineError."""
-    found: Measured = measure(
-        standing.layout, list(standing.held), engine, BOUNCE_SAMPLES, standing.obstacles
-    )
-    return replace(standing, bounce=found.bounce / _powers(standing.firing), traced=True)
+    powers = _powers(standing.firing)
+    found = bounced_light(standing.layout, standing.held, powers, engine, BOUNCE_SAMPLES)
+    return replace(standing, bounce=found, traced=True)
 
 
 def all_firing(setup: Setup) -> Setup:
