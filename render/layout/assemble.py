@@ -14,8 +14,9 @@ from render.layout.lamps import key_index, place_light
 from render.layout.lens import view
 from render.layout.panels import Around, panel_sheets
 from render.layout.people import Anchor, anchors_of, eyes_of, seat
-from render.layout.placed import Layout, Sheet, View
+from render.layout.placed import Cloud, Layout, Sheet, View
 from render.layout.points import Stand, backdrop_anchors, cheek_anchors, points
+from render.layout.scatter import check_cloud, middle_m, scatter
 from render.layout.walls import room_box, stand_backdrop, walls
 from render.scenefile import Setup
 from render.sitter.body import Body
@@ -43,6 +44,10 @@ def place(setup: Setup, seated: Body | None = None, *, spots: bool = True) -> La
     anchors |= anchors_of(body) if body is not None else {}
     if scene.backdrop is not None:
         anchors |= backdrop_anchors(sheets[-1], eyes, lens)
+    elements = [scatter(setup, name, eyes) for name in scene.element]
+    for cloud in elements:
+        check_cloud(setup, cloud, sheets, box)
+    anchors |= _middles(setup, elements, anchors)
     anchors |= _free_anchors(setup)
 
     fronts, outputs = _fronts(setup, anchors, box, body)
@@ -61,6 +66,7 @@ def place(setup: Setup, seated: Body | None = None, *, spots: bool = True) -> La
         points=points(setup, Stand(anchors, body, fronts, lens, box), spots),
         key=key,
         calibrations=tuple(output.calibration for output in outputs),
+        elements=tuple(elements),
     )
 
 
@@ -96,6 +102,19 @@ def _lens(setup: Setup, eyes: Floats) -> View | None:
             f"below {1000 * lens.focus_m:.0f}, or a greater distance_m",
         )
     return lens
+
+
+def _middles(setup: Setup, elements: list[Cloud], known: dict[str, Anchor]) -> dict[str, Anchor]:
+    """The middle of each element under its own name, facing the camera."""
+    for cloud in elements:
+        if cloud.name in known:
+            wanted = "another name: it is a landmark"
+            raise SceneError(setup.file, f"element.{cloud.name}", "found as a name", wanted)
+    ahead = np.array([0.0, 0.0, 1.0])
+    return {
+        name: Anchor(middle_m(element, known["eyes"].position_m), ahead, "free")
+        for name, element in setup.scene.element.items()
+    }
 
 
 def _free_anchors(setup: Setup) -> dict[str, Anchor]:

@@ -101,6 +101,24 @@ class MeterPoint:
 
 
 @dataclass(frozen=True, slots=True)
+class Cloud:
+    """Particles of one element, each with a place, a size, a turn and looks of its own.
+
+    Their shapes follow from these numbers (see `layout.particles`).
+    """
+
+    name: str
+    kind: str  # "grains", "flakes", "drops" or "curls"
+    centres_m: Floats  # (n, 3)
+    sizes_m: Floats  # (n,)
+    turns: Floats  # (n, 3, 3) room axes from the particle's own
+    looks: Floats  # (n, LOOKS) in 0..1: what makes one flake or curl unlike the next
+    reflectance: tuple[float, float, float]  # linear sRGB, diffuse; of drops not used
+    through: tuple[float, float, float]  # the same of light that comes out on the other side
+    refractive_index: float  # of drops; 1 for what is opaque
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """A whole set-up, placed. Lights keep the order of the scene file."""
 
@@ -111,3 +129,4 @@ class Layout:
     points: tuple[MeterPoint, ...]
     key: int  # index of the key in `fronts`
     calibrations: tuple[str, ...] = ()  # how well each light's output is known, in words
+    elements: tuple[Cloud, ...] = ()

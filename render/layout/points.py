@@ -104,7 +104,8 @@ def points(setup: Setup, stand: Stand, spots: bool = True) -> tuple[MeterPoint, 
     scene, anchors = setup.scene, stand.anchors
     wanted = dict(scene.point)
     if not wanted:
-        wanted = {name: Point(landmark=name) for name in USUAL_POINTS if name in anchors}
+        usual = [*(() if scene.sitter else scene.element), *USUAL_POINTS]
+        wanted = {name: Point(landmark=name) for name in usual if name in anchors}
     for wish_name, wish in scene.wanted.items():
         if wish.point not in wanted:
             named(setup.file, f"wanted.{wish_name}.point", wish.point, anchors)

@@ -7,6 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from render.studio.camera import Camera, Meter
+from render.studio.element import Element
 from render.studio.light import Light
 from render.studio.part import WISHED_WORDS, Name, Part, ShownFNumber, Vector
 from render.studio.room import Backdrop, Panel, Room
@@ -65,6 +66,7 @@ class Scene(Part):
     meter: Meter = Meter()
     light: dict[Name, Light] = Field(min_length=1)
     panel: dict[Name, Panel] = {}
+    element: dict[Name, Element] = {}
     point: dict[Name, Point] = {}
     wanted: dict[Name, Wish] = {}
 

@@ -75,7 +75,7 @@ def _starts(front: Front) -> Floats:
 
 
 def _lit_places(stage: Stage, seen: Floats) -> Floats:
-    """Corners and centre of the sitter's bounding box, and the backdrop in the frame: (n, 3)."""
+    """Corners and centre of the boxes of sitter and elements, the backdrop in the frame: (n, 3)."""
     clouds = []
     if stage.body:
         clouds.append(np.concatenate([surface.vertices for surface in stage.body.surfaces]))
@@ -84,6 +84,7 @@ def _lit_places(stage: Stage, seen: Floats) -> Floats:
     boxes = [_extent(cloud) for cloud in clouds if len(cloud)]
     if len(boxes) > 1:
         boxes = [np.stack([np.min([b[0] for b in boxes], 0), np.max([b[1] for b in boxes], 0)])]
+    boxes += [_extent(element.centres_m) for element in stage.elements]
     picks = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)])
     places = [np.concatenate([box[picks, [0, 1, 2]], box.mean(0)[None]]) for box in boxes]
     places += [_on_sheet(sheet, seen) for sheet in stage.sheets if sheet.kind == "backdrop"]

@@ -72,6 +72,7 @@ def _frame_name(
     own = next(front for front in stage.fronts if front.name == light)
     others = bystanders(stage, view, light)
     body = stage.body and (stage.body.surfaces, stage.body.strands)
+    thrown = (tuple(replace(e, name="") for e in stage.elements),) if stage.elements else ()
     return digest(
         (
             _optics(own),
@@ -80,6 +81,7 @@ def _frame_name(
             (stage.skin, stage.strand_share),
             (view, size_px),
             (engine_name, tracer_version(), MODEL_VERSION),
+            *thrown,
         )
     )
 

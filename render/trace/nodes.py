@@ -10,11 +10,18 @@ from typing import Any
 import mitsuba as mi
 import numpy as np
 
-from render.layout.placed import Sheet
+from render.layout.particles import cloud_mesh
+from render.layout.placed import Cloud, Sheet
 from render.layout.sweep import sheet_mesh
 from render.sitter.body import Glass, Skin, Strands, Surface
 from render.trace.digest import digest
-from render.trace.materials import Node, fibre, sheet_material, surface_material
+from render.trace.materials import (
+    Node,
+    fibre,
+    particle_material,
+    sheet_material,
+    surface_material,
+)
 from render.trace.meshes import mesh, room_from_square
 from render.trace.modifiers import Emission, light_nodes
 from render.trace.stage import Dress, Stage, thinned
@@ -42,6 +49,8 @@ def scene_nodes(stage: Stage, emission: Emission) -> Node:
             for strands in stage.body.strands:
                 fewer = thinned(strands, stage.strand_share)
                 nodes[f"body_{strands.name}"] = _kept(fewer, stage.dress, body_strands)
+    for k, cloud in enumerate(stage.elements):
+        nodes[f"element_{k}"] = _kept(cloud, stage.dress, particles)
     return nodes
 
 
@@ -116,6 +125,14 @@ def body_strands(strands: Strands, _: Dress) -> Any:
     parameters["segment_indices"] = (first + np.arange(knots - 1, dtype=np.uint32)).ravel()
     parameters.update()
     return shape
+
+
+def particles(cloud: Cloud, _: Dress) -> Any:
+    """All particles of an element as one smooth mesh."""
+    vertices, normals, triangles = cloud_mesh(cloud)
+    return mesh(
+        f"element_{cloud.name}", vertices, triangles, particle_material(cloud), normals=normals
+    )
 
 
 def _curves(controls: Any, strands: Strands) -> Any:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from render.emission import Front
 from render.emission.front import WHITE
-from render.layout.placed import Layout, Sheet
+from render.layout.placed import Cloud, Layout, Sheet
 from render.photometry.srgb import LUMINANCE_SHARES
 from render.sitter.body import Body, Strands
 from render.sitter.hair.growth import strand_radius_factor
@@ -40,6 +40,7 @@ class Stage:
     max_depth: int  # vertices of a path, the light's included: bounces + 1
     skin: SkinModel = "surface"
     strand_share: float = 1.0  # of the strands of the head's hair that are traced
+    elements: tuple[Cloud, ...] = ()  # in the real dress only
 
     @property
     def key(self) -> str:
@@ -88,6 +89,7 @@ def stage_of(
         dress=dress,
         emitting=names if emitting is None else tuple(n for n in names if n in emitting),
         max_depth=depth_for(sheets) if bounces is None else bounces + 1,
+        elements=layout.elements if dress == "real" else (),
     )
 
 

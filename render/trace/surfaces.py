@@ -8,6 +8,7 @@ from render.layout.placed import Sheet
 from render.trace.stage import Stage
 
 SITTER, LIGHTS = "sitter", "lights"  # LIGHTS: fronts and their housings
+ELEMENTS = "elements"
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,8 @@ def surface_name(sheet: Sheet) -> str:
 
 def surfaces_of(stage: Stage) -> Surfaces:
     """The surfaces of a stage: sheets in order, leaves of one V-flat together, then the sitter."""
-    names = tuple(dict.fromkeys([*map(surface_name, stage.sheets), SITTER, LIGHTS]))
+    thrown = [ELEMENTS] if stage.elements else []
+    names = tuple(dict.fromkeys([*map(surface_name, stage.sheets), SITTER, *thrown, LIGHTS]))
     shapes = {
         f"sheet_{k}": names.index(surface_name(sheet)) for k, sheet in enumerate(stage.sheets)
     }
@@ -34,4 +36,6 @@ def surfaces_of(stage: Stage) -> Surfaces:
         parts += [part.name for part in stage.body.strands]
         both = [name for part in parts for name in (part, f"body_{part}")]
         shapes |= dict.fromkeys(both, names.index(SITTER))
+    for k, cloud in enumerate(stage.elements):
+        shapes |= dict.fromkeys((f"element_{cloud.name}", f"element_{k}"), names.index(ELEMENTS))
     return Surfaces(names, shapes)
