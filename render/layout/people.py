@@ -12,6 +12,7 @@ from render.errors import SceneError
 from render.folders import cache_folder, data_folder
 from render.layout.geometry import turn
 from render.sitter import Wishes, build_body
+from render.sitter import is_made as body_is_made
 from render.sitter.body import Body, Landmark
 from render.sitter.own import OwnMesh, own_body
 from render.studio.sitter import Sitter
@@ -49,15 +50,31 @@ def seat(file: Path, sitter: Sitter, camera_m: Floats | None) -> Body:
         return in_room(own, rotation, eyes)
     target = _looked_at(sitter, camera_m)
     gaze = None if target is None else (target - eyes) @ rotation
-    asked = {f.name: getattr(sitter, f.name) for f in fields(Wishes)}
-    asked["head_tilt_deg"] = -sitter.head_tilt_deg
     body = build_body(
-        Wishes(**asked),
+        wishes_of(sitter),
         data_dir=data_folder("meshes"),
         cache_dir=cache_folder("sitters"),
         gaze_m=None if gaze is None else (float(gaze[0]), float(gaze[1]), float(gaze[2])),
     )
     return in_room(body, rotation, eyes)
+
+
+def wishes_of(sitter: Sitter) -> Wishes:
+    """What is asked of a bundled sitter, however turned and wherever seated."""
+    asked = {f.name: getattr(sitter, f.name) for f in fields(Wishes)}
+    asked["head_tilt_deg"] = -sitter.head_tilt_deg
+    return Wishes(**asked)
+
+
+def is_made(sitter: Sitter) -> bool:
+    """Whether their body is kept, so that `seat` takes no time; an own mesh is soon made.
+
+    Raises MeshError for an unknown name.
+    """
+    if sitter.mesh is not None:
+        return True
+    folders = {"data_dir": data_folder("meshes"), "cache_dir": cache_folder("sitters")}
+    return body_is_made(wishes_of(sitter), **folders)
 
 
 def _own_mesh(file: Path, sitter: Sitter) -> OwnMesh:

@@ -70,7 +70,7 @@ def _frame(view: View) -> Floats:
     return view.position_m + view.focus_m * (rays - view.back)
 
 
-def seated(setup: Setup, layout: Layout) -> dict[str, Any] | None:
+def outlines(setup: Setup, layout: Layout) -> dict[str, Any] | None:
     """Eyes and outlines of shoulders and head, from above (x, z) and from the side (z, y)."""
     if layout.body is None:
         return None

@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from render.layout import Layout, place
 from render.layout.lamps import key_index
+from render.page.making import Seated, seated, turned
 from render.page.metering import Metered, bounced_light, direct_light
-from render.page.outlook import seated
+from render.page.outlook import outlines
 from render.plan.balance.responses import as_before, seated_as
 from render.predict import Obstacles
 from render.report.held import ALL, Held, hold
@@ -42,6 +43,7 @@ class Standing:
     bounce: Floats | None  # (held, lights); None before it was ever traced
     traced: bool  # whether the bounce is that of this very geometry
     sitter: dict[str, Any] | None  # outlines for the page
+    who: Seated  # sits there
 
     @property
     def full(self) -> Floats:
@@ -60,19 +62,26 @@ class Standing:
         return len(self.layout.fronts) + 1
 
 
-def stand(setup: Setup, before: Standing | None = None) -> Standing:
+def stand(
+    setup: Setup, before: Standing | None = None, *, wait: bool = True, trial: bool = False
+) -> Standing:
     """Place a set-up and meter its direct light; what has not changed is taken from before.
 
     The bounce is kept from before, as an estimate, until `with_bounce` traces it anew.
-    Raises SceneError, KitError, MeshError.
+
+    wait  : for a sitter who was never made; otherwise the one from before sits there meanwhile
+    trial : the sitter's eyes need not follow the camera
+    Raises SceneError, KitError, MeshError, and UnmadeError where nobody can sit there meanwhile.
     """
     firing = all_firing(setup)
-    body = seated_as(setup, before.setup, before.layout) if before else None
-    layout = place(firing, body, spots=False)
+    who = _who(setup, before, wait, trial)
+    layout = place(firing, who.body, spots=False)
+    who = replace(who, body=layout.body)
     held = tuple(_held(layout) + wished_readings(firing, layout))
     wanted = tuple(wanted_f_numbers(setup))
-    if before is not None and _same_light(firing.scene, before.firing.scene):
-        return replace(before, setup=setup, firing=firing, layout=layout, wanted=wanted)
+    alike = before is not None and layout.body is before.layout.body
+    if before is not None and alike and _same_light(firing.scene, before.firing.scene):
+        return replace(before, setup=setup, firing=firing, layout=layout, wanted=wanted, who=who)
     same = before is not None and as_before(layout, before.layout)
     obstacles = Obstacles.of(layout, before.obstacles.still if before and same else None)
     known = before.metered if before is not None and same else None
@@ -89,8 +98,25 @@ def stand(setup: Setup, before: Standing | None = None) -> Standing:
         direct=direct,
         bounce=kept,
         traced=False,
-        sitter=drawn or seated(firing, layout),
+        sitter=drawn or outlines(firing, layout),
+        who=who,
     )
+
+
+def _who(setup: Setup, before: Standing | None, wait: bool, trial: bool) -> Seated:
+    """Who sits there, the body of before where it is theirs."""
+    sitter = setup.scene.sitter
+    if before is not None and sitter is not None:
+        then = before.who
+        if trial and (theirs := turned(then, sitter)) is not None:
+            return theirs
+        scene = before.setup.scene.model_copy(update={"sitter": then.whose})
+        body = seated_as(setup, replace(before.setup, scene=scene), before.layout)
+        if body is not None:
+            return Seated(body, sitter)
+    if wait:
+        return Seated(None, sitter)
+    return seated(setup, before.who if before else None, before.layout.view if before else None)
 
 
 def with_bounce(standing: Standing, engine: Engine) -> Standing:

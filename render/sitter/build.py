@@ -36,10 +36,22 @@ def build_body(
     data. The same arguments give the same body.
     """
     wish = settled(wishes, strand_count, map_width)
-    pigment = HAIR_COLOURS[wish.hair_colour]
-    version = digest_of((MAKE, data_version(data_dir), wish, CAST[wish.model], pigment))
-    body = _kept_body(wish, data_dir, version, cache_dir)
+    body = _kept_body(wish, data_dir, _version(wish, data_dir), cache_dir)
     return looking_at(body, gaze_m)
+
+
+def is_made(wishes: Wishes, *, data_dir: Path, cache_dir: Path) -> bool:
+    """Whether the body of these wishes is kept, so that `build_body` takes no time.
+
+    Raises MeshError as that does.
+    """
+    wish = settled(wishes, STRANDS, MAP_WIDTH)
+    return cache_file(cache_dir, _version(wish, data_dir)).is_file()
+
+
+def _version(wish: Settled, data_dir: Path) -> str:
+    pigment = HAIR_COLOURS[wish.hair_colour]
+    return digest_of((MAKE, data_version(data_dir), wish, CAST[wish.model], pigment))
 
 
 def _kept_body(wish: Settled, data_dir: Path, version: str, cache_dir: Path | None) -> Body:
