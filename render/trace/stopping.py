@@ -1,0 +1,66 @@
+"""When to stop tracing: looking again and again, and still right about how sure a picture is."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.special import gammaincinv
+
+from render.trace.tally import FIRST_CHUNKS, FIRST_SAMPLES
+
+# Who stops when an estimated error looks small stops too often where the estimate is low by
+# chance. So one may stop at these samples per pixel only (every octave in two steps), and the
+# estimate counts as what it might really be: its upper bound, so far out that all looks together
+# miss with a chance of DOUBT. Where noise is Gaussian, the mean knows nothing of the spread, so
+# that whatever the spreads decide the mean stays unbiased (Basu's theorem; the fixed widths of
+# Stein 1945 rest on the same).
+LEAST_SAMPLES = FIRST_CHUNKS * FIRST_SAMPLES
+MOST_SAMPLES = 65536
+LOOKS = tuple(
+    LEAST_SAMPLES * step << octave
+    for octave in range(13)
+    for step in ((1, 2, 3) if octave == 0 else (2, 3))
+    if LEAST_SAMPLES * step << octave <= MOST_SAMPLES
+)
+DOUBT = 0.05
+LEAP = 4  # times the samples so far, at most, before the next look: early estimates are poor
+
+
+def freedom(variance: ArrayLike, chunks: int) -> float:
+    """Degrees of freedom of the summed variance of independent pixels.
+
+    variance : (n,) float  estimated variance of each pixel's mean, from so many chunks
+    returns  : 2 n / c² with c the relative scatter of the estimates: at least that of Gaussian
+               noise, 2 / (chunks - 1), and as much more as heavy tails and unevenness make it;
+               never less than the freedom of one pixel, chunks - 1
+    """
+    each = np.asarray(variance, float).ravel()
+    alone, total = float(chunks - 1), float(each.sum())
+    if len(each) < 2 or total <= 0 or not math.isfinite(total):
+        return alone
+    scatter = len(each) ** 2 * float(each.var(ddof=1)) / total**2
+    return max(alone, 2 * len(each) / max(scatter, 2 / alone))
+
+
+def bound(degrees: float) -> float:
+    """Factor on an estimated standard error that makes it an upper bound, over all looks.
+
+    degrees : float > 0  degrees of freedom of the estimate
+    returns : sqrt(d / chi²_d at DOUBT shared by the looks)
+    """
+    share = DOUBT / len(LOOKS)
+    return math.sqrt(degrees / (2 * float(gammaincinv(degrees / 2, share))))
+
+
+def next_look(samples: int, times: float) -> int:
+    """Samples per pixel at which to look next.
+
+    samples : per pixel so far, 0 for none
+    times   : the error's upper bound over the one wanted, > 1
+    returns : the first of LOOKS where the bound should be met, but not too far; MOST_SAMPLES at
+              last
+    """
+    wanted = min(samples * times * times, LEAP * samples)
+    return next((n for n in LOOKS if n > samples and n >= wanted), MOST_SAMPLES)
