@@ -1,17 +1,40 @@
-// What the checks found: beside the light that it is about, the rest in a list.
+// What the checks found: beside the thing that it is about, the rest in a list.
 
 import { make, match, write } from "./make.js";
 
 const LEAD = { wrong: "Wrong: ", look: "Look at: " };
 
-const aboutLight = ({ about }, name) => about === `light.${name}` || about === name;
+// What is wrong, in the few words that there is room for on a drawing.
+const SHORT = {
+  frame: "in the picture",
+  "stand in frame": "stand in the picture",
+  fit: "no room",
+  reach: "out of reach",
+  stand: "stand has no room",
+};
+
+const isAbout = ({ about }, id) => about === id || `light.${about}` === id;
+
+function measure({ value, unit }) {
+  const size = Math.abs(value) < 10 ? Math.abs(value).toFixed(1) : Math.abs(value).toFixed(0);
+  return `${value < 0 ? "−" : ""}${size} ${unit}`;
+}
+
+// "✗ in the picture, 12 %": the worst of what is wrong with a thing; empty where nothing is.
+export function noteOf(findings, id) {
+  const wrong = findings.filter((each) => each.severity === "wrong" && isAbout(each, id));
+  if (wrong.length === 0) return "";
+  const [first] = wrong;
+  const words = SHORT[first.check] ?? first.check;
+  const much = Number.isFinite(first.value)
+    ? `, ${measure(first).replace(/ of the (frame|lens|front seen)$/, "")}`
+    : "";
+  return `✗ ${words}${much}${wrong.length > 1 ? ` + ${wrong.length - 1} more` : ""}`;
+}
 
 // "flare, 29 deg outside the frame"
-function brief({ check, value, unit }) {
-  if (!Number.isFinite(value)) return check;
-  const size = Math.abs(value) < 10 ? Math.abs(value).toFixed(1) : Math.abs(value).toFixed(0);
-  return `${check}, ${value < 0 ? "−" : ""}${size} ${unit}`;
-}
+const brief = (finding) =>
+  Number.isFinite(finding.value) ? `${finding.check}, ${measure(finding)}` : finding.check;
 
 function list(node, findings) {
   const rows = match(
@@ -26,7 +49,7 @@ function list(node, findings) {
   });
 }
 
-// The remarks under a light's row: what is wrong at once, what is to be looked at on request.
+// The remarks under a row: what is wrong at once, what is to be looked at on request.
 export function beside() {
   const wrong = make("ul", { class: "found" });
   const looks = make("ul", { class: "found" });
@@ -34,8 +57,8 @@ export function beside() {
   const more = make("details", {}, summary, looks);
   return {
     node: make("div", { class: "remarks" }, wrong, more),
-    fill(name, findings) {
-      const own = findings.filter((each) => aboutLight(each, name));
+    fill(id, findings) {
+      const own = findings.filter((each) => isAbout(each, id));
       const [bad, other] = ["wrong", "look"].map((kind) =>
         own.filter(({ severity }) => severity === kind),
       );
@@ -47,10 +70,13 @@ export function beside() {
   };
 }
 
+// What is not said beside a light or a panel.
 export function showFindings(section, node, set) {
-  const rest = set.findings.filter(
-    (each) => !set.lights.some(({ name }) => aboutLight(each, name)),
-  );
+  const rows = [
+    ...set.lights.map(({ name }) => `light.${name}`),
+    ...set.panels.map(({ name }) => `panel.${name}`),
+  ];
+  const rest = set.findings.filter((each) => !rows.some((id) => isAbout(each, id)));
   section.hidden = rest.length === 0;
   section.setAttribute("aria-busy", `${set.findings_ready === false}`);
   list(node, rest);

@@ -1,26 +1,38 @@
 // Sentences that say what can be done with what is chosen, and what the picture still waits for.
 
-import { CAMERA } from "./standpoint.js";
+import { written } from "./notices.js";
 import { spoken } from "./words.js";
 
-const OF_CAMERA =
-  "Drag the camera, or press ← → for 5 cm nearer or farther and, seen from the side, " +
-  "↑ ↓ for its height.";
+const OF = {
+  camera:
+    "Drag the camera, or press ← → for 5 cm nearer or farther and, seen from the side, " +
+    "↑ ↓ for its height.",
+  sitter:
+    "Drag the sitter: camera and lights come along, backdrop and its lights stay. The ring before " +
+    "the face turns the body; Page Up and Page Down do so by 5°.",
+  backdrop: "Drag the backdrop, or press the arrow keys: 5 cm a step.",
+};
 const OF_PLACED =
-  "Drag a light, or choose it and press ↑ ↓ for 5 cm farther or nearer, ← → for 5° to camera " +
+  "Drag it, or press ↑ ↓ for 5 cm farther or nearer, ← → for 5° to camera " +
   "left or right, Page Up and Page Down for 5° up or down.";
-const OF_FREE = "Drag a light, or choose it and press the arrow keys: 5 cm a step.";
-const OF_STILL = "This light stays where its file puts it.";
+const OF_FREE = "Drag it, or press the arrow keys: 5 cm a step.";
+const OF_GUARD = "It stays in the beam that it keeps off; drag it along, or press the arrow keys.";
+const OF_AIMED = " The ring at the end of its dotted line is where it is aimed.";
+const OF_STILL = "It stays where the scene file puts it.";
 
-export function handling(chosen, light) {
-  if (chosen === CAMERA) return OF_CAMERA;
-  if (!light) return "";
-  if (light.placed) return OF_PLACED;
-  return light.position_m ? OF_FREE : OF_STILL;
+export function handling(thing) {
+  if (!thing) return "Drag a light, a panel, the sitter, the backdrop or the camera.";
+  if (thing.kind in OF) return OF[thing.kind];
+  if (thing.guards) return OF_GUARD;
+  const aimed = thing.kind === "light" ? OF_AIMED : "";
+  if (thing.placed) return OF_PLACED + aimed;
+  return (thing.position_m ? OF_FREE : OF_STILL) + aimed;
 }
 
+// making: what is said while the sitter is being made, else null
 // coming: lights whose picture is not that of the set yet; any: whether there is a picture at all
-export function awaited(coming, any) {
+export function awaited(making, coming, any) {
+  if (making) return written(making.words);
   if (coming.length === 0) return "";
   const names = coming.map((light) => spoken(light.name)).join(" and ");
   const now = any ? "the picture still shows it as it was" : "the picture follows";

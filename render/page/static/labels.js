@@ -79,12 +79,14 @@ export function labels(svg, frame, scale) {
         Math.max(...ys) + clear,
       ]);
     },
-    name(at, text, { mark = "", strong = false } = {}) {
+    // note: a second line, of what is wrong with it
+    name(at, text, { mark = "", strong = false, note = "" } = {}) {
       const lead = mark ? 2 * MARK_R * scale + 4 * scale : 0;
-      const width = lead + WIDE * size * text.length;
-      const height = Math.max(mark ? 2 * MARK_R * scale : 0, 1.2 * size);
-      const box = best(at, width, height);
-      const middle = (box[1] + box[3]) / 2;
+      const width = lead + WIDE * size * Math.max(text.length, note.length);
+      const line = Math.max(mark ? 2 * MARK_R * scale : 0, 1.2 * size);
+      const box = best(at, width, line + (note ? 1.2 * size : 0));
+      const middle = box[1] + line / 2;
+      if (note) put(note, box[0] + lead, middle + 1.55 * size, { class: "note" });
       if (mark) {
         const cx = box[0] + MARK_R * scale;
         svg.append(

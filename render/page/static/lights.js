@@ -1,9 +1,11 @@
 // The lights as rows in plain words: power in the head's own steps, on or off, where it stands.
 
 import { beside } from "./findings.js";
+import { gearOf } from "./gear.js";
 import { make, match, write } from "./make.js";
 import { say } from "./notices.js";
 import { placeOf } from "./places.js";
+import { lightId } from "./things.js";
 import { dial, readDial, spoken } from "./words.js";
 
 const STEPLESS_STOPS = 0.1; // a click, where the head has none
@@ -32,13 +34,13 @@ export function showLights(list, set, act) {
 }
 
 function row(name, act) {
-  const node = make("li");
+  const node = make("li", { "data-row": lightId(name) });
   const label = spoken(name);
   const mark = make("button", {
     type: "button",
     class: "mark",
     "aria-pressed": "false",
-    onclick: () => act.choose(name),
+    onclick: () => act.choose(lightId(name)),
   });
   const title = make("strong", {}, label);
   const words = make("span", { class: "gear" });
@@ -50,7 +52,8 @@ function row(name, act) {
   const error = make("p", { class: "error", role: "alert", hidden: true });
   const power = powerOf(node, name, label, act);
   const remarks = beside();
-  const place = placeOf(node, name, label, act);
+  const place = placeOf(node, lightId(name), label, act);
+  const gear = gearOf(node, name, act);
   node.append(
     make(
       "div",
@@ -61,6 +64,7 @@ function row(name, act) {
     ),
     power.node,
     place.node,
+    gear.node,
     remarks.node,
     error,
   );
@@ -74,8 +78,10 @@ function row(name, act) {
     on.setAttribute("aria-label", `${label} fires`);
     node.classList.toggle("unfired", !light.on);
     power.fill(light);
-    place.fill(light, set);
-    remarks.fill(name, set.findings);
+    place.fill(light);
+    node.set = set;
+    gear.fill(set);
+    remarks.fill(lightId(name), set.findings);
   };
   return node;
 }

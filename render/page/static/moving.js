@@ -1,35 +1,34 @@
-// Moving a light: by hand in the drawings, by arrow keys, in steps of 5 cm and 5 degrees.
+// Moving a light or a panel to a place of a drawing, or by a key, in steps of 5 cm and 5 degrees.
 
-import { aimOf, inRoom } from "./scale.js";
+import {
+  RAD,
+  cross,
+  dot,
+  minus,
+  offset,
+  plus,
+  size,
+  snap,
+  turned,
+  unit,
+  whole,
+  within,
+} from "./vectors.js";
 
-const STEP_M = 0.05;
-const STEP_DEG = 5;
-const NEAREST_M = 0.15;
-const FARTHEST_M = 15; // as the scene file allows
+export const STEP_M = 0.05;
+export const STEP_DEG = 5;
+const LEAST_M = { light: 0.15, panel: 0.05 }; // as the scene file allows
+const FARTHEST_M = 15;
 const STEEPEST_DEG = 89;
 const EDGE_ON = 0.3; // cosine of the azimuth below which the elevation cannot tell distances
-const START_PX = 3; // less is a press, not a drag
-const RAD = Math.PI / 180;
+const ROUNDED = ["distance_m", "azimuth_deg", "elevation_deg"];
 
-const snap = (x, step) => Math.round(Math.round(x / step) * step * 1e4) / 1e4;
-const within = (x, low, high) => Math.min(high, Math.max(low, x));
-const minus = (a, b) => a.map((x, i) => x - b[i]);
-const plus = (a, b, much = 1) => a.map((x, i) => x + much * b[i]);
-const dot = (a, b) => a.reduce((sum, x, i) => sum + x * b[i], 0);
-const cross = (a, b) => [
-  a[1] * b[2] - a[2] * b[1],
-  a[2] * b[0] - a[0] * b[2],
-  a[0] * b[1] - a[1] * b[0],
-];
-const unit = (a) => a.map((x) => x / Math.hypot(...a));
-
-function offset({ distance_m: d, azimuth_deg: a, elevation_deg: e }) {
-  const level = d * Math.cos(e * RAD);
-  return [level * Math.sin(a * RAD), d * Math.sin(e * RAD), level * Math.cos(a * RAD)];
-}
-
-// The place that distance and angles count from.
-const anchor = (light) => minus(light.centre, offset(light.placed));
+export const ARROWS = {
+  ArrowLeft: [0, -1],
+  ArrowRight: [0, 1],
+  ArrowUp: [1, 1],
+  ArrowDown: [1, -1],
+};
 
 // The front's own axes, upright as it stands.
 function axes(way) {
@@ -37,79 +36,104 @@ function axes(way) {
   return [right, cross(way, right), way];
 }
 
-// A light carried to another place, turned so that it stays aimed where it was.
-function carried(light, centre, placing) {
-  const aim = aimOf(light);
-  const axis = Math.hypot(...minus(aim, centre)) > 1e-3 ? unit(minus(aim, centre)) : light.axis;
-  const [from, to] = [axes(light.axis), axes(axis)];
-  const corners = light.corners.map((corner) => {
-    const local = from.map((way) => dot(minus(corner, light.centre), way));
-    return local.reduce((point, x, i) => plus(point, to[i], x), centre);
-  });
-  return { ...light, ...placing, centre, corners, axis, draft: true };
+// A light carried to another place, turned so that it stays aimed where it was; a panel as it is,
+// until the server tells how it is tilted there.
+function carried(thing, centre, placing) {
+  const { aim } = thing;
+  const turns = thing.kind === "light" && aim && size(minus(aim, centre)) > 1e-3;
+  const axis = turns ? unit(minus(aim, centre)) : thing.axis;
+  const [from, to] = [axes(thing.axis), axes(axis)];
+  const outlines = thing.outlines.map((corners) =>
+    corners.map((corner) => {
+      const local = from.map((way) => dot(minus(corner, thing.centre), way));
+      return local.reduce((point, x, i) => plus(point, to[i], x), centre);
+    }),
+  );
+  return { ...thing, ...placing, centre, outlines, axis };
 }
 
-const polar = (light, placed) => {
+function polar(thing, placed) {
   const kept = {
     ...placed,
-    distance_m: within(placed.distance_m, NEAREST_M, FARTHEST_M),
-    azimuth_deg:
-      placed.azimuth_deg > 180
-        ? placed.azimuth_deg - 360
-        : placed.azimuth_deg < -180
-          ? placed.azimuth_deg + 360
-          : placed.azimuth_deg,
+    distance_m: within(placed.distance_m, LEAST_M[thing.kind], FARTHEST_M),
+    azimuth_deg: turned(placed.azimuth_deg),
     elevation_deg: within(placed.elevation_deg, -STEEPEST_DEG, STEEPEST_DEG),
   };
-  return carried(light, plus(anchor(light), offset(kept)), { placed: kept });
-};
+  const from = minus(thing.centre, offset(thing.placed));
+  return carried(thing, plus(from, offset(kept)), { placed: kept });
+}
 
-const free = (light, position) =>
-  carried(light, plus(light.centre, minus(position, light.position_m)), { position_m: position });
+const free = (thing, position) =>
+  carried(thing, plus(thing.centre, minus(position, thing.position_m)), {
+    position_m: position.map(whole),
+  });
 
-// The light as it would stand with its middle at a place of the drawing; snapped.
-function dragged(light, view, [right, up]) {
-  if (!light.placed) {
-    const position = [...light.position_m];
-    position[view.seen[0]] = snap(right, STEP_M);
-    position[view.seen[1]] = snap(up, STEP_M);
-    return free(light, position);
-  }
-  const from = anchor(light);
-  const { azimuth_deg, elevation_deg } = light.placed;
+function guarding(thing, distance) {
+  const kept = within(distance, STEP_M, FARTHEST_M);
+  const { from, towards } = thing.guards;
+  return carried(thing, plus(from, towards, kept), {
+    guards: { ...thing.guards, distance_m: whole(kept) },
+  });
+}
+
+export const canMove = (thing) => Boolean(thing.placed || thing.position_m || thing.guards);
+
+// The thing as it would stand with its middle at a place of the drawing; snapped.
+export function dragged(thing, view, [right, up]) {
+  if (thing.guards) return draggedInBeam(thing, view, [right, up]);
+  if (thing.placed) return draggedAround(thing, view, [right, up]);
+  const position = [...thing.position_m];
+  position[view.seen[0]] = snap(right, STEP_M);
+  position[view.seen[1]] = snap(up, STEP_M);
+  return free(thing, position);
+}
+
+// A flag stays on the line from its light to the point that it keeps dark.
+function draggedInBeam(thing, view, at) {
+  const { from, towards } = thing.guards;
+  const [flat, start] = [towards, from].map((each) => view.seen.map((axis) => each[axis]));
+  const along = dot(minus(at, start), flat) / Math.max(1e-3, dot(flat, flat));
+  return guarding(thing, snap(along, STEP_M));
+}
+
+function draggedAround(thing, view, [right, up]) {
+  const { placed } = thing;
+  const from = minus(thing.centre, offset(placed));
+  const { azimuth_deg, elevation_deg } = placed;
   const [a, b] = [right - from[view.seen[0]], up - from[view.seen[1]]];
   if (view.name === "plan") {
-    return polar(light, {
+    return polar(thing, {
+      ...placed,
       distance_m: snap(Math.hypot(a, b) / Math.cos(elevation_deg * RAD), STEP_M),
       azimuth_deg: snap(Math.atan2(b, a) / RAD, STEP_DEG),
-      elevation_deg,
     });
   }
   const across = Math.cos(azimuth_deg * RAD);
-  const distance = light.placed.distance_m;
   if (Math.abs(across) < EDGE_ON) {
-    const high = Math.asin(within(b / distance, -1, 1)) / RAD;
-    return polar(light, { ...light.placed, elevation_deg: snap(high, STEP_DEG) });
+    const high = Math.asin(within(b / placed.distance_m, -1, 1)) / RAD;
+    return polar(thing, { ...placed, elevation_deg: snap(high, STEP_DEG) });
   }
   const level = Math.max(0.01, a / across);
-  return polar(light, {
+  return polar(thing, {
+    ...placed,
     distance_m: snap(Math.hypot(level, b), STEP_M),
-    azimuth_deg,
     elevation_deg: snap(Math.atan2(b, level) / RAD, STEP_DEG),
   });
 }
 
-// The light one step on, by a key; null for keys that do not move it.
-export function stepped(light, key, view) {
-  if (!light.placed) {
-    const way = { ArrowLeft: [0, -1], ArrowRight: [0, 1], ArrowUp: [1, 1], ArrowDown: [1, -1] }[
-      key
-    ];
-    if (!way || !light.position_m) return null;
-    const position = [...light.position_m];
+// The thing one step on, by a key; null for keys that do not move it.
+export function stepped(thing, key, view) {
+  if (thing.guards) {
+    const way = { ArrowUp: 1, ArrowRight: 1, ArrowDown: -1, ArrowLeft: -1 }[key];
+    return way ? guarding(thing, snap(thing.guards.distance_m + way * STEP_M, STEP_M)) : null;
+  }
+  if (!thing.placed) {
+    const way = ARROWS[key];
+    if (!way || !thing.position_m) return null;
+    const position = [...thing.position_m];
     const axis = view.seen[way[0]];
     position[axis] = snap(position[axis] + way[1] * STEP_M, STEP_M);
-    return free(light, position);
+    return free(thing, position);
   }
   const way = {
     ArrowUp: ["distance_m", STEP_M],
@@ -121,53 +145,21 @@ export function stepped(light, key, view) {
   }[key];
   if (!way) return null;
   const [name, step] = way;
-  return polar(light, { ...light.placed, [name]: snap(light.placed[name] + step, Math.abs(step)) });
+  const next = snap(thing.placed[name] + step, Math.abs(step));
+  return polar(thing, { ...thing.placed, [name]: next });
 }
 
-// What the scene file gets for a moved light.
-export function placing(light, before) {
-  const at = `light.${light.name}.`;
-  if (!light.placed) return { [`${at}position_m`]: { value: light.position_m } };
-  const changed = ["distance_m", "azimuth_deg", "elevation_deg"].filter(
-    (key) => light.placed[key] !== before.placed[key],
-  );
-  return Object.fromEntries(changed.map((key) => [`${at}${key}`, { value: light.placed[key] }]));
+// What the scene file gets for a moved light or panel.
+export function placing(thing, before) {
+  const at = `${thing.id}.`;
+  if (thing.guards) return { [`${at}guards.distance_m`]: { value: thing.guards.distance_m } };
+  if (!thing.placed) return { [`${at}position_m`]: { value: thing.position_m } };
+  const changed = ROUNDED.filter((key) => thing.placed[key] !== before.placed[key]);
+  return Object.fromEntries(changed.map((key) => [`${at}${key}`, { value: thing.placed[key] }]));
 }
 
-// Follows the pointer from a press on a light to its release.
-// act: {show(light), drop(light), leave()}
-export function follow(event, light, view, svg, act) {
-  if (event.button !== 0 || (!light.placed && !light.position_m)) return;
-  event.preventDefault();
-  const box = svg.viewBox.baseVal;
-  const shown = svg.getBoundingClientRect();
-  const here = (at) =>
-    inRoom(
-      box.x + ((at.clientX - shown.left) * box.width) / shown.width,
-      box.y + ((at.clientY - shown.top) * box.height) / shown.height,
-    );
-  const grip = minus(
-    view.seen.map((axis) => light.centre[axis]),
-    here(event),
-  );
-  let moved = null;
-  const stop = new AbortController();
-  const end = (drop) => {
-    stop.abort();
-    if (drop && moved) act.drop(moved);
-    else act.leave();
-  };
-  // The drawing is made anew while the light moves; what holds the drawings stays.
-  svg.closest("#views")?.setPointerCapture(event.pointerId);
-  const listen = (name, heard) => window.addEventListener(name, heard, { signal: stop.signal });
-  listen("pointermove", (at) => {
-    if (at.pointerId !== event.pointerId) return;
-    if (!moved && Math.hypot(at.clientX - event.clientX, at.clientY - event.clientY) < START_PX)
-      return;
-    moved = dragged(light, view, plus(here(at), grip));
-    act.show(moved);
-  });
-  listen("pointerup", () => end(true));
-  listen("pointercancel", () => end(false));
-  listen("keydown", (at) => at.key === "Escape" && end(false));
+// A light turned to face another place; the end of its axis is what is dragged.
+export function aimed(thing, aim) {
+  const kept = { ...thing, aim };
+  return { ...carried(kept, thing.centre, {}), aim: aim.map(whole), aimed: true };
 }

@@ -1,7 +1,9 @@
-// Where a light stands, as a sentence with blanks to write in.
+// Where a light or a panel stands, as a sentence with blanks to write in.
 
-import { fill, make, write } from "./make.js";
+import { blank } from "./blanks.js";
+import { make, write } from "./make.js";
 import { say } from "./notices.js";
+import { whole } from "./vectors.js";
 import {
   azimuth,
   elevation,
@@ -47,48 +49,34 @@ const AXES = [
   sided("along the camera line, from the eyes", "behind", "before"),
 ];
 
-export function placeOf(node, name, label, act) {
+// node: the row; id: of the thing, such as light.key; thing(): it as it stands
+export function placeOf(node, id, label, act) {
   const field = (key, how, value) => {
-    const input = make("input", {
-      type: "text",
-      class: "blank",
-      size: 7,
-      autocomplete: "off",
-      spellcheck: "false",
-      "aria-label": `${label}, ${how.label}`,
-      oninput: () => fill(input, ""),
-      onchange: () => {
-        const found = how.read(input.value, act.unit());
-        if (found === null) {
-          say(node, `${how.label}: found “${input.value}”; write ${how.accepted}.`);
-          input.setAttribute("aria-invalid", "true");
-          return;
-        }
-        input.removeAttribute("aria-invalid");
-        say(node, "");
-        act.change({ [`light.${name}.${key}`]: { value: value(found) } }, true);
-        input.blur();
-      },
+    const input = blank(`${label}, ${how.label}`, {
+      read: (text) => how.read(text, act.unit()),
+      accepted: how.accepted,
+      put: (found) => act.change({ [`${id}.${key}`]: { value: value(whole(found)) } }, true),
+      say: (sentence) => say(node, sentence),
     });
-    input.show = (number) => fill(input, how.show(number, act.unit()));
+    const show = input.show;
+    input.show = (number) => show(how.show(number, act.unit()));
     return input;
   };
-  const whole = (number) => Math.round(number * 1e4) / 1e4;
   const polar = Object.fromEntries(
-    Object.entries(READ).map(([key, how]) => [key, field(key, how, whole)]),
+    Object.entries(READ).map(([key, how]) => [key, field(key, how, (found) => found)]),
   );
   const axes = AXES.map((how, axis) =>
     field("position_m", how, (found) => {
-      const at = [...node.light.position_m];
-      at[axis] = whole(found);
+      const at = [...node.thing.position_m];
+      at[axis] = found;
       return at;
     }),
   );
+  const beam = field("guards.distance_m", READ.distance_m, (found) => found);
   const from = make("span", {}, " away");
-  const around = make(
-    "p",
-    { class: "place" },
-    "Stands ",
+  const off = make("span");
+  const sentence = (...parts) => make("p", { class: "place" }, "Stands ", ...parts);
+  const around = sentence(
     polar.distance_m,
     from,
     ", ",
@@ -97,29 +85,27 @@ export function placeOf(node, name, label, act) {
     polar.elevation_deg,
     ".",
   );
-  const fixed = make(
-    "p",
-    { class: "place" },
-    "Stands ",
-    axes[0],
-    ", ",
-    axes[2],
-    " the eyes, ",
-    axes[1],
-    " high.",
-  );
+  const fixed = sentence(axes[0], ", ", axes[2], " the eyes, ", axes[1], " high.");
+  const guard = sentence("in the beam of the ", off, ", ", beam, " before it.");
   const still = make("p", { class: "place quiet" });
   return {
-    node: make("div", {}, around, fixed, still),
-    fill(light) {
-      around.hidden = !light.placed;
-      fixed.hidden = Boolean(light.placed) || !light.position_m;
-      write(from, light.placed?.around ? ` from the ${spoken(light.placed.around)}` : " away");
-      still.hidden = !around.hidden || !fixed.hidden;
-      for (const [key, input] of Object.entries(polar))
-        if (light.placed) input.show(light.placed[key] ?? 0);
-      axes.forEach((input, axis) => light.position_m && input.show(light.position_m[axis]));
-      write(still, `Stands ${length(light.centre[1], act.unit())} high.`);
+    node: make("div", {}, around, fixed, guard, still),
+    // thing: with `centre` and what of placed, position_m and guards there is
+    fill(thing) {
+      node.thing = thing;
+      const { placed, position_m, guards } = thing;
+      around.hidden = !placed;
+      fixed.hidden = Boolean(placed) || !position_m;
+      guard.hidden = !guards;
+      still.hidden = Boolean(placed || position_m || guards);
+      write(from, placed?.around ? ` from the ${spoken(placed.around)}` : " away");
+      for (const [key, input] of Object.entries(polar)) if (placed) input.show(placed[key] ?? 0);
+      axes.forEach((input, axis) => position_m && input.show(position_m[axis]));
+      if (guards) {
+        write(off, spoken(guards.light));
+        beam.show(guards.distance_m);
+      }
+      write(still, `Stands ${length(thing.centre[1], act.unit())} high.`);
     },
   };
 }

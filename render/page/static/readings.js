@@ -1,6 +1,7 @@
 // The table of readings and the list of wishes under the look.
 
-import { fill, make, match, write } from "./make.js";
+import { blank } from "./blanks.js";
+import { make, match, write } from "./make.js";
 import { readings, wishes } from "./meter.js";
 import { fNumber, readDegrees, readStop, signed, spoken } from "./words.js";
 
@@ -91,79 +92,67 @@ function told(set, rows) {
   return `Alone: ${alone} receptor at the light; together: ${all}.${from} ${BOUNCE[set.bounce] ?? ""}`.trim();
 }
 
-export function showWishes(list, set, change) {
+// act: {change, remove, tell}
+export function showWishes(list, set, act) {
   const rows = wishes(set);
   const lines = match(
     list,
     rows.map(({ wish }) => wish.name),
-    (name) =>
-      make(
-        "li",
-        {},
-        make("span", { class: "sign", "aria-hidden": "true" }),
-        make("span"),
-        blank(name, change),
-        make("span"),
-      ),
+    (name) => wishRow(name, act),
   );
-  rows.forEach(({ wish, f, off, met }, i) => {
-    const [sign, lead, field, rest] = lines[i].children;
+  rows.forEach((row, i) => lines[i].fill(row, set));
+}
+
+function wishRow(name, act) {
+  const node = make("li");
+  const sign = make("span", { class: "sign", "aria-hidden": "true" });
+  const lead = make("span");
+  const rest = make("span");
+  const kind = () => (node.stops ? "stops" : "f_number");
+  const field = blank(`${spoken(name)}, wanted`, {
+    read: (text) => (node.stops ? readDegrees(text) : readStop(text)),
+    accepted: "an f-number such as 8 or 5.6 +0.3, or stops such as -1",
+    put: (value) => act.change({ [`wanted.${name}.${kind()}`]: { value } }, true),
+    say: act.tell,
+  });
+  const away = make(
+    "button",
+    {
+      type: "button",
+      class: "small leave",
+      "aria-label": `Leave out the wish ${spoken(name)}`,
+      title: "Leave this wish out",
+      onclick: () => act.remove("wish", name),
+    },
+    "×",
+  );
+  node.append(make("p", {}, sign, lead, field, rest), away);
+  node.fill = ({ wish, f, off, met }, set) => {
     const point = set.points.find((each) => each.name === wish.point)?.label || spoken(wish.point);
     const light = wish.light === "all" ? "all together" : `${spoken(wish.light)} alone`;
-    lines[i].classList.toggle("met", met);
+    node.stops = wish.stops !== null;
+    node.classList.toggle("met", met);
     write(sign, met ? "✓" : "✗");
-    const kind = wish.stops === null ? "f_number" : "stops";
-    write(
-      lead,
-      `${spoken(wish.name)}: ${light} at the ${point}, wanted ${kind === "stops" ? "" : "f/"}`,
+    write(lead, `${spoken(wish.name)}: ${light} at the ${point}, wanted ${node.stops ? "" : "f/"}`);
+    field.setAttribute(
+      "aria-label",
+      `${spoken(wish.name)}, wanted ${node.stops ? "stops" : "f-number"}`,
     );
-    if (document.activeElement !== field) {
-      fill(
-        field,
-        kind === "stops"
-          ? signed(wish.stops)
-          : fNumber(wish.f_number).slice(2).replace(" +0.0", ""),
-      );
-      field.dataset.kind = kind;
-      field.setAttribute(
-        "aria-label",
-        `${spoken(wish.name)}, wanted ${kind === "stops" ? "stops" : "f-number"}`,
-      );
-    }
-    const what = kind === "stops" ? ` stops, ${fNumber(wish.f_number)}: ` : ": ";
+    const asked = fNumber(wish.f_number).slice(2).replace(" +0.0", "");
+    field.show(node.stops ? signed(wish.stops) : asked);
+    const what = node.stops ? ` stops, ${fNumber(wish.f_number)}: ` : ": ";
     const now = off === null ? "no light arrives" : `now ${fNumber(f)}, ${amount(off)}`;
-    write(
-      rest,
-      `${what}${now}${wish.range_stops.some(Boolean) ? `; allowed ${wish.range_stops.map((stop) => signed(stop)).join(" to ")}` : ""}.`,
-    );
-  });
+    const allowed = wish.range_stops.some(Boolean)
+      ? `; allowed ${wish.range_stops.map((stop) => signed(stop)).join(" to ")}`
+      : "";
+    write(rest, `${what}${now}${allowed}.`);
+  };
+  return node;
 }
 
 function amount(off) {
   if (Math.abs(off) < 0.05) return "as wanted";
   return `${Math.abs(off).toFixed(1)} ${off > 0 ? "over" : "under"}`;
-}
-
-// A number in the sentence that can be written over.
-function blank(name, change) {
-  const field = make("input", {
-    type: "text",
-    class: "blank",
-    size: 4,
-    autocomplete: "off",
-    spellcheck: "false",
-  });
-  field.addEventListener("input", () => fill(field, ""));
-  field.addEventListener("change", () => {
-    const value = field.dataset.kind === "stops" ? readDegrees(field.value) : readStop(field.value);
-    if (value === null) {
-      field.setAttribute("aria-invalid", "true");
-      return;
-    }
-    field.removeAttribute("aria-invalid");
-    change({ [`wanted.${name}.${field.dataset.kind}`]: { value } });
-  });
-  return field;
 }
 
 // Says the wishes aloud once the dials have come to rest.

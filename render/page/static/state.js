@@ -4,18 +4,30 @@ const PAUSE_MS = 250; // after the last turn of a dial, before it is sent
 
 const tab = crypto.randomUUID?.() ?? `${Math.random()}`.slice(2);
 
+const posted = (path, body) =>
+  fetch(path, {
+    credentials: "same-origin",
+    method: "POST",
+    headers: { "Content-Type": "application/json", "X-Tab": tab },
+    body: JSON.stringify(body),
+  });
+
+// The server's answer to a question, or with a body to a wish.
 export async function ask(path, body) {
-  const options =
-    body === undefined
-      ? {}
-      : {
-          method: "POST",
-          headers: { "Content-Type": "application/json", "X-Tab": tab },
-          body: JSON.stringify(body),
-        };
-  const answer = await fetch(path, { credentials: "same-origin", ...options });
+  const answer = body === undefined ? await fetch(path) : await posted(path, body);
   const said = await answer.json().catch(() => ({}));
   return { ok: answer.ok, status: answer.status, said };
+}
+
+// A file that the server makes, and the name that it gives it.
+export async function fetched(path, body) {
+  const answer = await posted(path, body);
+  if (!answer.ok) {
+    const { error } = await answer.json().catch(() => ({}));
+    return { ok: false, error: error ?? "The server refused it." };
+  }
+  const named = /filename="([^"]+)"/.exec(answer.headers.get("Content-Disposition") ?? "");
+  return { ok: true, blob: await answer.blob(), name: named?.[1] ?? path.split("/").at(-1) };
 }
 
 // Lays changed keys over a set, where the browser can work out what follows.
@@ -71,7 +83,7 @@ export function keeper(tell) {
       sent = {};
       if (ok) took(said);
       else if (status === 409) conflict(unsent, said);
-      else refused(names, said.error);
+      else refused(names, said);
     } catch (problem) {
       sent = {};
       waiting = { ...unsent, ...waiting };
@@ -94,14 +106,21 @@ export function keeper(tell) {
     tell.changed(current());
   }
 
-  function refused(names, error) {
+  // instead: the same change with what does not go with it taken off, to be offered
+  function refused(names, { error, instead }) {
     tell.changed(current());
-    tell.refused(names, error ?? "The server refused the change.");
+    const keys = instead && Object.entries(instead).map(([key, value]) => [key, { value }]);
+    tell.refused(
+      names,
+      error ?? "The server refused the change.",
+      keys && Object.fromEntries(keys),
+    );
   }
 
   async function fetched() {
     const { ok, said } = await ask("/api/set");
     if (ok) took(said);
+    else if (said.making) tell.making(said.error);
     else
       tell.trouble(
         said.error ?? "The set cannot be read; open the address that was printed again.",
@@ -136,12 +155,12 @@ export function keeper(tell) {
       if (light) light.frame = { ...light.frame, ...frame, ready: true };
       return Boolean(light);
     },
-    // undo, redo, save, balance: what waits goes first
-    async command(name) {
+    // undo, redo, save, balance, add and the like: what waits goes first
+    async command(name, body = {}) {
       let answer = null;
       await inTurn(sending);
       await inTurn(async () => {
-        answer = await ask(`/api/${name}`, { version: base.version });
+        answer = await ask(`/api/${name}`, { version: base.version, ...body });
         if (answer.ok && answer.said.version) took(answer.said);
         else if (answer.status === 409 && answer.said.set) took(answer.said.set);
       });

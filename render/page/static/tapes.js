@@ -1,7 +1,9 @@
-// Tape distances: of the chosen light in the drawings, of everything in a table.
+// Tape distances: of the chosen thing in the drawings, of everything in a table.
 
 import { draw, make } from "./make.js";
 import { path, place } from "./scale.js";
+import { panelsOf } from "./things.js";
+import { RAD, within } from "./vectors.js";
 import { azimuth, length, spoken } from "./words.js";
 
 const TICK = 4;
@@ -38,7 +40,7 @@ export function dimension({ svg, set, view, scale, unit, frame, put }, low, high
   });
 }
 
-// Distances of a light from the nearer side wall and from the camera wall, and to the eyes.
+// Distances of a thing from the nearer side wall and from the camera wall, and to the eyes.
 export function tapes({ svg, set, view, scale, unit, frame, put }, light) {
   const at = place(light.centre, view.seen);
   if (set.room) {
@@ -93,20 +95,11 @@ export function showTape(table, set, unit) {
   };
   if (sitter) add("+", "eyes", sitter.eyes);
   if (camera) add("", "camera, lens", [camera.x, camera.y, camera.z]);
-  set.lights.forEach((light, i) => {
-    const level = Math.hypot(light.axis[0], light.axis[2]);
-    const turn =
-      level > 0.05
-        ? azimuth(Math.round((Math.atan2(light.axis[0], light.axis[2]) * 180) / Math.PI))
-        : "";
-    const tilt = Math.round((Math.asin(Math.max(-1, Math.min(1, light.axis[1]))) * 180) / Math.PI);
-    add(
-      `${i + 1}`,
-      spoken(light.name),
-      light.centre,
-      [turn, `${Math.abs(tilt)}° ${tilt < 0 ? "down" : "up"}`].filter(Boolean).join(", "),
-    );
-  });
+  set.lights.forEach(({ name, centre, axis }, i) =>
+    add(`${i + 1}`, spoken(name), centre, facing(axis)),
+  );
+  for (const { mark, name, middle, axis } of panelsOf(set))
+    add(mark, spoken(name), middle, facing(axis));
   const heads = [
     "",
     "middle of",
@@ -116,16 +109,10 @@ export function showTape(table, set, unit) {
     "to the eyes",
     "faces",
   ];
+  const head = (words) => (words ? make("th", { scope: "col" }, words) : make("td"));
+  const marked = (mark) => (mark && mark !== "+" ? make("span", { class: "mark" }, mark) : mark);
   table.replaceChildren(
-    make(
-      "thead",
-      {},
-      make(
-        "tr",
-        {},
-        ...heads.map((head) => (head ? make("th", { scope: "col" }, head) : make("td"))),
-      ),
-    ),
+    make("thead", {}, make("tr", {}, ...heads.map(head))),
     make(
       "tbody",
       {},
@@ -133,11 +120,19 @@ export function showTape(table, set, unit) {
         make(
           "tr",
           {},
-          make("td", {}, mark && mark !== "+" ? make("span", { class: "mark" }, mark) : mark),
+          make("td", {}, marked(mark)),
           make("th", { scope: "row" }, name),
           ...cells.map((cell) => make("td", {}, cell)),
         ),
       ),
     ),
   );
+}
+
+// "97° right, 28° down": the way that a front looks.
+function facing([x, y, z]) {
+  const level = Math.hypot(x, z) > 0.05;
+  const turn = level ? azimuth(Math.round(Math.atan2(x, z) / RAD)) : "";
+  const tilt = Math.round(Math.asin(within(y, -1, 1)) / RAD);
+  return [turn, `${Math.abs(tilt)}° ${tilt < 0 ? "down" : "up"}`].filter(Boolean).join(", ");
 }

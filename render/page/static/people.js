@@ -1,0 +1,131 @@
+// The sitter, the room and the backdrop as sentences with blanks to write in and choose from.
+
+import { blank, choice, number } from "./blanks.js";
+import { make } from "./make.js";
+import { whole } from "./vectors.js";
+import { azimuth, length, readAzimuth, readDegrees, readLength } from "./words.js";
+
+const GREYS = [0.05, 0.18, 0.5, 0.7, 0.85]; // luminous reflectances to choose from, beside the kit's
+
+// Fills the two sections once; gives a function that shows the set in them.
+export function people(sitterBox, roomBox, act) {
+  const shows = [sitterOf(sitterBox, act), roomOf(roomBox, act), backdropOf(roomBox, act)];
+  return (set) => {
+    if (set.written) for (const show of shows) show(set);
+  };
+}
+
+// Fields of one table of the scene file.
+function fieldsOf(table, label, act) {
+  const put = (key) => (value) => act.change({ [`${table}.${key}`]: { value } }, true);
+  const write = (key, words, read, accepted) =>
+    blank(`${label}, ${words}`, { read, accepted, put: put(key), say: act.tell });
+  const metres = (text) => {
+    const found = readLength(text, act.unit());
+    return found === null ? null : whole(found);
+  };
+  return {
+    put,
+    write,
+    pick: (key, words) => choice(`${label}, ${words}`, put(key)),
+    long: (key, words) => write(key, words, metres, "a length such as 1.2 m or 4 ft"),
+    turn: (key, words) => write(key, words, readAzimuth, "degrees and a side, such as 15 left"),
+  };
+}
+
+function sitterOf(box, act) {
+  const { pick, long, turn, write } = fieldsOf("sitter", "Sitter", act);
+  const field = {
+    model: pick("model", "who"),
+    skin_reflectance: write("skin_reflectance", "skin", number, "a reflectance such as 0.35"),
+    hair: pick("hair", "hair"),
+    hair_colour: pick("hair_colour", "colour of the hair"),
+    beard: pick("beard", "beard"),
+    expression: pick("expression", "expression"),
+    glasses: pick("glasses", "glasses"),
+    top: pick("top", "top"),
+    headwear: pick("headwear", "headwear"),
+    turn_deg: turn("turn_deg", "body turned"),
+    head_turn_deg: turn("head_turn_deg", "head turned"),
+    head_nod_deg: write("head_nod_deg", "nod", readDegrees, "degrees; chin down is positive"),
+    eyes_height_m: long("eyes_height_m", "height of the eyes"),
+  };
+  const f = field;
+  box.append(
+    make("p", {}, "Here sits ", f.model, "; skin ", f.skin_reflectance, ", hair ", f.hair, ", "),
+    make("p", {}, "The body is turned ", f.turn_deg, ", the head ", f.head_turn_deg, " of it, "),
+  );
+  box.children[0].append(f.hair_colour, "; beard ", f.beard, ", glasses ", f.glasses, ", ");
+  box.children[0].append(f.expression, "; wears ", f.top, ", headwear ", f.headwear, ".");
+  box.children[1].append("nodding ", f.head_nod_deg, "; eyes ", f.eyes_height_m, " high.");
+  const own = [[null, "own"]];
+  const picks = ["hair", "hair_colour", "beard", "expression", "glasses", "top", "headwear"];
+  return (set) => {
+    box.parentElement.hidden = !set.sitter;
+    const said = set.written.sitter ?? {};
+    f.model.show(act.choices.of("sitter", "model"), said.mesh ? said.mesh : (said.model ?? "alma"));
+    for (const key of picks) field[key].show([...own, ...act.choices.of("sitter", key)], said[key]);
+    f.skin_reflectance.show(
+      said.skin_reflectance === undefined ? "own" : `${said.skin_reflectance}`,
+    );
+    f.turn_deg.show(azimuth(said.turn_deg ?? 0));
+    f.head_turn_deg.show(azimuth(said.head_turn_deg ?? 0));
+    f.head_nod_deg.show(`${said.head_nod_deg ?? 0}°`);
+    f.eyes_height_m.show(length(said.eyes_height_m ?? set.sitter?.eyes[1] ?? 0, act.unit()));
+  };
+}
+
+// A paint of the kit, a grey, or what the file says.
+const paints = (act) => [
+  ...act.choices.of("room", "paint"),
+  ...GREYS.map((grey) => [grey, `grey, ${Math.round(100 * grey)} %`]),
+];
+
+function roomOf(box, act) {
+  const { pick, long } = fieldsOf("room", "Room", act);
+  const field = {
+    walls: pick("walls", "walls"),
+    ceiling: pick("ceiling", "ceiling"),
+    floor: pick("floor", "floor"),
+  };
+  const sizes = {
+    width_m: long("width_m", "width"),
+    depth_m: long("depth_m", "depth"),
+    height_m: long("height_m", "height"),
+  };
+  const line = make("p", {}, "Walls ", field.walls, ", ceiling ", field.ceiling, ", floor ");
+  line.append(field.floor, "; the room ", sizes.width_m, " wide, ", sizes.depth_m, " deep, ");
+  line.append(sizes.height_m, " high.");
+  box.append(line);
+  const usual = { walls: 0.7, ceiling: 0.8, floor: 0.25 }; // defaults of the scene file
+  return (set) => {
+    line.hidden = !set.room;
+    if (!set.room) return;
+    for (const [key, each] of Object.entries(field))
+      each.show(paints(act), set.written.room?.[key] ?? usual[key]);
+    for (const [key, each] of Object.entries(sizes)) each.show(length(set.room[key], act.unit()));
+  };
+}
+
+function backdropOf(box, act) {
+  const { pick, long, write } = fieldsOf("backdrop", "Backdrop", act);
+  const kind = pick("kind", "kind");
+  const gap = long("gap_m", "behind the sitter");
+  const width = long("width_m", "width");
+  const colour = pick("colour", "colour");
+  const grey = write("reflectance", "reflectance", number, "a number such as 0.18");
+  const line = make("p", {}, "Backdrop ", kind, ", ", gap, " behind the sitter, ", width);
+  line.append(" wide, ", colour, ", reflectance ", grey, ".");
+  box.append(line);
+  return (set) => {
+    line.hidden = !set.backdrop;
+    box.parentElement.hidden = !set.backdrop && !set.room;
+    if (!set.backdrop) return;
+    const said = set.written.backdrop ?? {};
+    kind.show(act.choices.of("backdrop", "kind"), said.kind ?? "cloth");
+    gap.show(length(set.backdrop.gap_m ?? said.gap_m, act.unit()));
+    width.show(length(set.backdrop.width_m ?? said.width_m ?? 0, act.unit()));
+    colour.show([[null, "neutral"], ...act.choices.of("backdrop", "colour")], said.colour);
+    grey.show(`${said.reflectance ?? (said.colour === undefined ? 0.18 : "its own")}`);
+  };
+}
