@@ -5,6 +5,8 @@ TenthstopError
 ├── KitError      a kit file, or a value in it
 ├── ReadingsError a file of meter readings, or a value in it
 ├── LessonError   a lesson file, or a value in it
+├── RecipeError   a recipe of combined pictures, or a value in it
+├── PhotoError    a picture that is to be combined
 ├── MeshError     the head data or a sitter's name
 ├── EngineError   the render engine cannot run or died
 ├── ViewError     the set cannot be drawn on this machine
@@ -48,6 +50,14 @@ class ReadingsError(_FileError):
 
 class LessonError(_FileError):
     """A lesson file is missing, unreadable or says something impossible."""
+
+
+class RecipeError(_FileError):
+    """A recipe of combined pictures is missing, unreadable or says something impossible."""
+
+
+class PhotoError(_FileError):
+    """A picture is missing, broken or of a kind that cannot be combined."""
 
 
 class MeshError(TenthstopError):

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from render.cli import opening, planning, teaching
+from render.cli import combining, opening, planning, teaching
 from render.cli.options import (
     AimName,
     BounceOption,
@@ -34,6 +34,7 @@ app = typer.Typer(
 app.add_typer(planning.commands)
 app.add_typer(teaching.commands)
 app.add_typer(opening.commands)
+app.add_typer(combining.commands)
 
 
 CAST_SCENE = "violin-two-lights"  # for --cast without a scene
@@ -100,6 +101,8 @@ def meter(
         bool, typer.Option("--bounced-by", help="also the surfaces that the bounce comes from")
     ] = False,
     engine: EngineOption = EngineName.auto,
+    workers: WorkersOption = None,
+    cluster: ClusterOption = "",
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
 ) -> None:
@@ -112,7 +115,8 @@ def meter(
 
     one_form(as_json, as_csv)
     chosen = (receptor.value if receptor else None, aim.value if aim else None)
-    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail, bounced_by)
+    many = (workers, cluster)
+    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail, bounced_by, many)
 
 
 @app.command()
@@ -125,6 +129,8 @@ def compare(
         str, typer.Option(help="of that picture: draft, proof, final, or samples per pixel")
     ] = "draft",
     engine: EngineOption = EngineName.auto,
+    workers: WorkersOption = None,
+    cluster: ClusterOption = "",
     as_json: JsonOption = False,
     as_csv: CsvOption = False,
     strict: Annotated[
@@ -135,7 +141,8 @@ def compare(
     from render.cli.tables import run_compare
 
     one_form(as_json, as_csv)
-    agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv)
+    many = (workers, cluster)
+    agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv, many)
     if strict and not agrees:
         raise typer.Exit(1)
 

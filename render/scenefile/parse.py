@@ -10,12 +10,14 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from render.errors import KitError, LessonError, ReadingsError, SceneError
+from render.errors import KitError, LessonError, ReadingsError, RecipeError, SceneError
 from render.scenefile.fields import accepted, part_of
 from render.studio.part import Part
 
 P = TypeVar("P", bound=Part)
-FileError = type[SceneError] | type[KitError] | type[ReadingsError] | type[LessonError]
+FileError = (
+    type[SceneError] | type[KitError] | type[ReadingsError] | type[LessonError] | type[RecipeError]
+)
 
 
 def is_file(path: Path) -> bool:

@@ -93,7 +93,17 @@ _SHOWN_WORDS = 'a number from 0.5 to 128, or stop and tenths such as "5.6 +0.3"'
 F_NUMBER_WORDS = f"what the meter showed: {_SHOWN_WORDS}"
 WISHED_WORDS = f"the wanted reading: {_SHOWN_WORDS}"
 APERTURE_WORDS = f"aperture set on the camera: {_SHOWN_WORDS}"
+PLACE_WORDS = (
+    "a place [across, down] in shares of the look's width and height from its top left corner, "
+    "each from -10 to 10"
+)
+LINE_WORDS = (
+    "3 to 10000 places [across, down] in shares of the look's width and height from its top left "
+    "corner, each from -10 to 10"
+)
 OWN_WORDS = (
+    PLACE_WORDS,
+    LINE_WORDS,
     POWER_WORDS,
     SHUTTER_WORDS,
     CROP_WORDS,

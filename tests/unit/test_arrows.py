@@ -95,8 +95,10 @@ ARROWS = {
         "card",
         "series",
     },
+    "combine": {"photometry", "studio", "scenefile", "picture"},
     "cli": {
         "card",
+        "combine",
         "page",
         "photometry",
         "plan",

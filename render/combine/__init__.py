@@ -1,0 +1,1 @@
+"""Pictures of elements on black, added to a portrait in linear light."""

@@ -1,0 +1,70 @@
+"""Read EXR: linear light, with its primaries where it names them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.combine.raw import Raw, check_size, refused
+
+Floats = NDArray[np.float32]
+
+
+def read_exr(file: Path) -> Raw:
+    """Values of an EXR file. Raises PhotoError for what cannot be combined."""
+    import OpenEXR  # a large library that most runs do not need
+
+    try:
+        opened = OpenEXR.File(str(file), header_only=True)
+        if len(opened.parts) > 1:
+            raise refused(file, f"{len(opened.parts)} pictures in one file")
+        header = opened.header()
+        shown, stored = header["displayWindow"], header["dataWindow"]
+        for window in (shown, stored):
+            check_size(file, *(int(v) for v in np.subtract(window[1], window[0]) + 1))
+        found = OpenEXR.File(str(file)).channels()
+    except (RuntimeError, ValueError, TypeError, KeyError):
+        raise refused(file, "a broken EXR", "a whole file") from None
+    values, alpha = _colours(file, {name: channel.pixels for name, channel in found.items()})
+    notes = []
+    odd = ~np.isfinite(values)
+    if odd.any():
+        notes.append(f"{int(odd.any(-1).sum())} pixels that are no number are taken as black")
+        values = np.where(odd, np.float32(0), values)
+    values = _framed(values, shown, stored)
+    alpha = None if alpha is None else _framed(alpha[..., None], shown, stored)[..., 0]
+    return Raw(values, alpha, True, primaries=_primaries(header), notes=tuple(notes))
+
+
+def _colours(file: Path, found: dict[str, Any]) -> tuple[Floats, Floats | None]:
+    """Colour (h, w, 1 or 3) and alpha (h, w) by the channels' names."""
+    planes = {name: np.asarray(pixels, np.float32) for name, pixels in found.items()}
+    for name, count in (("RGB", 3), ("RGBA", 3), ("Y", 1), ("YA", 1)):
+        if name in planes:
+            together = planes[name].reshape(*planes[name].shape[:2], -1)
+            alpha = together[..., count] if together.shape[-1] > count else planes.get("A")
+            return together[..., :count], alpha
+    names = ", ".join(sorted(planes)[:8])
+    raise refused(file, f"the channels {names}", "channels R, G, B, or Y, with or without A")
+
+
+def _framed(values: Floats, shown: Any, stored: Any) -> Floats:
+    """The stored window (h, w, c) within the shown one; what is not stored is black."""
+    (left, top), (right, bottom) = (np.asarray(corner, int) for corner in shown)
+    (x0, y0), (x1, y1) = (np.asarray(corner, int) for corner in stored)
+    if (left, top, right, bottom) == (x0, y0, x1, y1):
+        return values
+    page = np.zeros((bottom - top + 1, right - left + 1, values.shape[-1]), np.float32)
+    a, b, c, d = max(left, x0), min(right, x1), max(top, y0), min(bottom, y1)
+    if a <= b and c <= d:
+        part = values[c - y0 : d - y0 + 1, a - x0 : b - x0 + 1]
+        page[c - top : d - top + 1, a - left : b - left + 1] = part
+    return page
+
+
+def _primaries(header: dict[str, Any]) -> tuple[float, ...]:
+    found = header.get("chromaticities")
+    return () if found is None else tuple(float(v) for v in np.ravel(found))

@@ -1,0 +1,146 @@
+"""Make a result from its recipe: look, then element by element in their order."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from render.combine.black import Black, black_of
+from render.combine.colour import Pixels
+from render.combine.joining import difference, hidden, joined, lift
+from render.combine.photo import Photo, read_photo
+from render.combine.placing import Frame, covers, faded, frame_of, laid
+from render.combine.plates import Subtracted, check_same_size, measured_plate, subtracted
+from render.combine.raw import refused
+from render.combine.recipe import Element, Recipe
+from render.combine.regions import shown
+from render.combine.report import Laid, Report, minded
+
+DARK_CODE = 30.0  # the darkest tones in which a paler rectangle is seen first; trade notes
+ROUNDING = 0.5 / 255 / 12.92  # light under half a code
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A result, the black of each element, and what there is to say."""
+
+    linear: Pixels  # (h, w, 3) unclipped
+    lights: tuple[Pixels, ...]  # of each element (h, w, 3), own size, plate and gain applied
+    report: Report
+
+
+@dataclass(frozen=True, slots=True)
+class _Lit:
+    """An element's file and its light, plate and gain applied."""
+
+    photo: Photo
+    light: Pixels  # (h, w, 3)
+    found: Black  # in the file, gain applied
+    plate: Subtracted | None
+
+
+def make(recipe: Recipe, folder: Path, keep_lights: bool = False) -> Made:
+    """The result of a recipe whose paths start from a folder.
+
+    keep_lights : also hand back the elements' own light, for pictures of their black
+    Raises PhotoError for a picture that cannot be combined.
+    """
+    look = read_photo(folder / recipe.look)
+    base, reports, lights = look.linear, [], []
+    for element in recipe.element:
+        lit = _lit(element, folder, recipe.black_code)
+        base, report = _over(base, lit, element, recipe.black_code)
+        reports.append(report)
+        lights += [lit.light] if keep_lights else []
+    return Made(base, tuple(lights), _report(recipe, look, base, tuple(reports)))
+
+
+def _lit(element: Element, folder: Path, black_code: float) -> _Lit:
+    """An element's light as it will be added, and how it was found."""
+    photo = read_photo(folder / element.file)
+    if element.matte == "alpha" and photo.alpha is None:
+        found = "no transparency in it"
+        raise refused(photo.file, found, 'a file with alpha, or matte = "light" or "none"')
+    gain = np.float32(2**element.gain_stops)
+    black = black_of(photo.linear * gain, black_code)
+    if not element.plates:
+        return _Lit(photo, photo.linear * gain, black, None)
+    plates = [read_photo(folder / name) for name in element.plates]
+    check_same_size(plates[0], photo)
+    light, told = subtracted(photo, measured_plate(plates))
+    return _Lit(photo, light * gain, black, told)
+
+
+def _over(base: Pixels, lit: _Lit, element: Element, black_code: float) -> tuple[Pixels, Laid]:
+    """The look (h, w, 3) with an element over it, and what became of the element."""
+    size = (base.shape[1], base.shape[0])
+    frame = frame_of(element, lit.photo.size, size)
+    planes = laid(np.concatenate([lit.light, _hides(lit, element)[..., None]], -1), frame)
+    weight = faded(frame, element.fade)
+    lies, limits = weight > 0, shown(element.region, size)
+    weight = weight if limits is None else weight * limits
+    whole, inside = float(lit.light.sum()) * _shrunk(frame), float(planes[..., :3].sum())
+    planes *= weight[..., None]
+    placed, covered = planes[..., :3], planes[..., 3]
+    behind = covered if element.matte != "none" else None
+    added, mixed = (joined(base, placed, way, behind) for way in ("add", "screen"))
+    report = Laid(
+        file=element.file,
+        width_px=lit.photo.size[0],
+        height_px=lit.photo.size[1],
+        colour=lit.photo.colour,
+        notes=lit.photo.notes,
+        way=element.way,
+        gain_stops=element.gain_stops,
+        matte=element.matte,
+        full_share=lit.photo.full,
+        found=lit.found,
+        plate=lit.plate,
+        black=lit.found if lit.plate is None else black_of(lit.light, black_code),
+        outside_share=max(0.0, 1 - inside / whole) if whole > 0 else 0.0,
+        masked_share=1 - float(placed.sum()) / inside if inside > 0 else 0.0,
+        coverage=float(covered[lies].mean()) if lies.any() else 0.0,
+        screen=difference(added, mixed, placed, black_code),
+        warnings=(),
+    )
+    said = minded(report, element.fade == 0 and not covers(frame))
+    return (added if element.way == "add" else mixed), replace(report, warnings=said)
+
+
+def _hides(lit: _Lit, element: Element) -> Pixels:
+    """Share (h, w) that an element hides: its alpha if that is asked for, else by its light."""
+    if element.matte == "alpha" and lit.photo.alpha is not None:
+        return lit.photo.alpha
+    return hidden(lit.light / np.float32(2**element.gain_stops), element.opaque_code)
+
+
+def _shrunk(frame: Frame) -> float:
+    """Pixels of the look for each pixel of the element."""
+    return (frame.width / frame.own[0]) ** 2
+
+
+def _report(recipe: Recipe, look: Photo, result: Pixels, elements: tuple[Laid, ...]) -> Report:
+    """What was clipped, lifted or lost in the whole."""
+    over, peak = (result > 1 + ROUNDING).any(-1), float(result.max())
+    rise = lift(look.linear, result, DARK_CODE)
+    said = [f"{each.file}: {words}" for each in elements for words in each.warnings]
+    return Report(
+        out=recipe.out,
+        width_px=look.size[0],
+        height_px=look.size[1],
+        look=recipe.look,
+        look_colour=look.colour,
+        look_notes=look.notes,
+        clipped_before_share=float((look.linear > 1 + ROUNDING).any(-1).mean()),
+        clipped_share=float(over.mean()),
+        over_white_stops=math.log2(peak) if peak > 1 + ROUNDING else None,
+        outside_share=float((result < -ROUNDING).any(-1).mean()),
+        lifted_code=None if rise is None else rise[0],
+        lifted_share=None if rise is None else rise[1],
+        keeps_all=Path(recipe.out).suffix.lower() == ".exr",
+        elements=elements,
+        warnings=tuple(said),
+    )

@@ -1,0 +1,149 @@
+"""Take the light of the empty black set out of an element's picture, down to its noise.
+
+What is left below twice the noise is black, from four times on it is kept whole, in between it
+comes in smoothly: a hard limit leaves ragged edges, a lowered black point eats faint grains.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from render.combine.colour import Pixels, brightness, codes_of
+from render.combine.photo import Photo
+from render.combine.raw import refused
+
+NOTHING_UP_TO, WHOLE_FROM = 2.0, 4.0  # in standard deviations: 2 % and 0.003 % of noise is above
+LEVELS = 32  # brightness levels at which the noise is measured
+APART_PX = 2  # neighbours from single sensor cells are interpolated from each other
+MEDIAN_OF_NORMAL = 0.6745  # median of the absolute value of a standard normal
+BELOW = 4.0  # standard deviations under the plate that noise alone does not reach
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """The empty black set: its light and how far one picture of it scatters."""
+
+    light: Pixels  # (h, w, 3), mean of all plates
+    level: NDArray[np.float64]  # (k,) luminances, rising, at which the noise is known
+    noise: NDArray[np.float64]  # (k,) standard deviation of luminance of one picture
+    count: int
+
+    def scatter(self, luminance: Pixels) -> Pixels:
+        """Standard deviation (h, w) of picture less mean plate, at plate luminances (h, w)."""
+        one = np.interp(luminance, self.level, self.noise)
+        return np.asarray(one * np.sqrt(1 + 1 / self.count), np.float32)
+
+
+@dataclass(frozen=True, slots=True)
+class Subtracted:
+    """What the subtraction did to an element's picture."""
+
+    plates: int
+    noise_code: float  # one standard deviation over black, as a code
+    veil_code: float  # the light that was taken out, median of the picture, as a code
+    black_share: float  # pixels that are black now [-]
+    lost_share: float  # of the light over the plate, what lay within the noise [-]
+    below_share: float  # pixels darker than the plate by more than noise [-]
+
+
+def measured_plate(photos: Sequence[Photo]) -> Plate:
+    """Mean light of the plates, and their noise by brightness.
+
+    Two plates or more: the scatter between them, pixel by pixel, pooled over pixels of like
+    brightness. One plate: the median difference of pixels two apart, which sees noise but no slow
+    change. Never less than the steps of the files allow, step / sqrt(12).
+    Raises PhotoError where the plates differ in size.
+    """
+    first = photos[0]
+    total = np.zeros_like(first.linear)
+    mean, square = (np.zeros(first.linear.shape[:2], np.float32) for _ in range(2))
+    for count, photo in enumerate(photos, 1):
+        check_same_size(photo, first)
+        total += photo.linear
+        luminance = brightness(photo.linear)
+        off = luminance - mean
+        mean += off / np.float32(count)
+        square += off * (luminance - mean)
+    light = total / np.float32(len(photos))
+    level = brightness(light)
+    edges = np.unique(np.quantile(level, np.linspace(0, 1, LEVELS + 1)))
+    if len(photos) > 1:
+        known, noise = _between(level, square / np.float32(len(photos) - 1), edges)
+    else:
+        known, noise = _beside(level, edges)
+    return Plate(light, known, np.maximum(noise, _steps(photos, known)), len(photos))
+
+
+def check_same_size(photo: Photo, other: Photo) -> None:
+    """Raise PhotoError unless two pictures have the same size."""
+    if photo.size != other.size:
+        found = f"{photo.size[0]} x {photo.size[1]} pixels"
+        wanted = f"{other.size[0]} x {other.size[1]} as {other.file.name} has"
+        raise refused(photo.file, found, wanted)
+
+
+def subtracted(photo: Photo, plate: Plate) -> tuple[Pixels, Subtracted]:
+    """Light (h, w, 3) of a picture over its plate, black where it is noise; and what that did."""
+    over = photo.linear - plate.light
+    veil = brightness(plate.light)
+    scatter = plate.scatter(veil)
+    found = brightness(over)
+    weight = _kept(found / scatter)
+    left = np.maximum(over * weight[..., None], np.float32(0))
+    gained = np.maximum(found, 0)
+    whole = float(gained.sum())
+    typical = np.median(scatter, keepdims=True).astype(np.float32)
+    return left, Subtracted(
+        plates=plate.count,
+        noise_code=float(codes_of(typical)[0, 0]),
+        veil_code=float(np.median(codes_of(veil))),
+        black_share=float((left <= 0).all(-1).mean()),
+        lost_share=float((gained * (1 - weight)).sum()) / whole if whole > 0 else 0.0,
+        below_share=float((found < -BELOW * scatter).mean()),
+    )
+
+
+def _kept(sigmas: Pixels) -> Pixels:
+    """Share (h, w) that is kept of a difference in standard deviations (h, w)."""
+    t = np.clip((sigmas - NOTHING_UP_TO) / (WHOLE_FROM - NOTHING_UP_TO), 0, 1)
+    return np.asarray(t * t * (3 - 2 * t), np.float32)
+
+
+def _between(
+    level: Pixels, variance: Pixels, edges: NDArray[Any]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Mean level and noise of every brightness, from the variance between plates (h, w)."""
+    where = np.clip(np.searchsorted(edges, level.ravel(), "right") - 1, 0, max(0, len(edges) - 2))
+    count = np.maximum(np.bincount(where), 1)
+    known = np.bincount(where, level.ravel()) / count
+    noise = np.sqrt(np.bincount(where, variance.ravel()) / count)
+    used = np.bincount(where) > 0
+    return known[used], noise[used]
+
+
+def _beside(level: Pixels, edges: NDArray[Any]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Mean level and noise of every brightness, from neighbours in one plate (h, w)."""
+    apart = np.abs(level[:, APART_PX:] - level[:, :-APART_PX]).ravel()
+    middle = 0.5 * (level[:, APART_PX:] + level[:, :-APART_PX]).ravel()
+    if not apart.size:
+        return np.array([float(level.mean())]), np.zeros(1)
+    where = np.clip(np.searchsorted(edges, middle, "right") - 1, 0, max(0, len(edges) - 2))
+    bins = [where == k for k in np.unique(where)]
+    known = np.array([middle[each].mean() for each in bins], np.float64)
+    noise = [np.median(apart[each]) / MEDIAN_OF_NORMAL / np.sqrt(2) for each in bins]
+    return known, np.array(noise, np.float64)
+
+
+def _steps(photos: Sequence[Photo], level: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Standard deviation that the coarsest file's steps bring at each level."""
+    codes = codes_of(level.astype(np.float32))
+    found = [np.interp(codes, np.arange(256), p.step) for p in photos if p.step is not None]
+    least = np.full(len(level), np.finfo(np.float32).tiny)
+    for each in found:
+        least = np.maximum(least, each)
+    return np.asarray(least / np.sqrt(12), np.float64)
