@@ -38,6 +38,7 @@ def draw(card: Card, drawing: Drawing) -> None:
     stands(card, drawing)
     for mark, name, sheet in panels(card.layout):
         _panel(drawing, mark, name, sheet)
+    _elements(card, drawing)
     for i in range(len(card.layout.fronts)):
         _front(card, drawing, i)
     if room_box(card.layout) is not None and drawing.seen == PLAN:
@@ -98,6 +99,17 @@ def _camera(card: Card, drawing: Drawing, corners: Floats) -> None:
         line(drawing, edge, color=GREY, lw=FINE_PT, dashes=(8, 3))
     for part in camera(view, drawing.seen):
         ring(drawing, part, fc="white", lw=EDGE_PT, zorder=4)
+
+
+def _elements(card: Card, drawing: Drawing) -> None:
+    """All that is in the air, in one dotted outline, with its names."""
+    if not card.layout.elements:
+        return
+    places = np.concatenate([each.centres_m for each in card.layout.elements])
+    edge = outline(places, drawing.seen)
+    ring(drawing, edge, ls=":", lw=EDGE_PT, zorder=5, gid=f"{drawing.name}.elements")
+    names = ", ".join(each.name for each in card.layout.elements)
+    label(drawing.axes, drawing.labels, drawing.page(edge), "", names)
 
 
 def _panel(drawing: Drawing, mark: str, name: str, sheet: Sheet) -> None:

@@ -25,6 +25,7 @@ USUAL_REFLECTANCE = {"grains": 0.75, "flakes": 0.5, "drops": 0.0, "curls": 0.5}
 # Of light through a plane's shaving, a tenth of a millimetre thin; from memory.
 USUAL_THROUGH = {"grains": 0.0, "flakes": 0.15, "drops": 0.0, "curls": 0.15}
 INDEX = {"water": 1.333, "glass": 1.52}  # sodium light, handbook values
+FALL_BEGINS = 0.3  # share of its spread that a fall begins with; by eye
 RADII = np.linspace(0.0, 1.0, 1025)  # where the share of an ellipsoid within a radius is tabled
 
 
@@ -72,8 +73,6 @@ def _check(setup: Setup, name: str, element: Element) -> None:
     for part in ("colour", "reflectance", "through"):
         given = getattr(element, part) is not None
         refuse(clear and given, setup, f"{key}.{part}", "found with drops", "leave it out: clear")
-    solid = element.kind == "grains" and bool(element.through)
-    refuse(solid, setup, f"{key}.through", "found with grains", "with flakes and curls only")
     wrong = element.clear is not None and not clear
     refuse(wrong, setup, f"{key}.clear", f"found with {element.kind}", "with drops only")
 
@@ -113,9 +112,10 @@ def _offsets(element: Element, u: Floats) -> Floats:
     apart = (2 * u[:, :3] - 1 if even else within_ball(u[:, :3])) * half
     if element.falls_m is None:
         return apart
-    # Let go evenly in time, a fall is t² deep and drifts t apart.
+    # Let go evenly in time, a fall is t² deep and goes on drifting apart.
     time = u[:, 3:]
-    drift = apart * np.concatenate([time, np.ones_like(time), time], 1)
+    wide = FALL_BEGINS + (1 - FALL_BEGINS) * time
+    drift = apart * np.concatenate([wide, np.ones_like(time), wide], 1)
     return np.asarray(drift - np.array([0.0, element.falls_m, 0.0]) * time**2, float)
 
 

@@ -92,6 +92,8 @@ def _middles(layout: Layout) -> dict[str, Floats]:
             found["backdrop"] = sheet.centre_m
     if layout.view is not None:
         found["camera"] = layout.view.position_m
+    for element in layout.elements:
+        found[f"element.{element.name}"] = element.centres_m.mean(0)
     if layout.body is not None:
         found["sitter"] = layout.body.surfaces[0].vertices.mean(0).astype(np.float64)
     return found

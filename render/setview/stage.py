@@ -18,6 +18,7 @@ from render.setview.figure import HEADED, drawn_surface, hair_ribbons, lower_bod
 from render.setview.holders import Holder, pole, tripod
 from render.setview.pieces import Mesh, joined, tube
 from render.setview.solids import BACKDROP, CAMERA, SITTER, camera_solid, light_solids, sheet_solid
+from render.setview.specks import specks
 from render.setview.tones import Colour
 
 Floats = NDArray[np.float64]
@@ -62,6 +63,10 @@ def set_pieces(layout: Layout, holders: Sequence[Holder]) -> list[Piece]:
     for sheet in layout.sheets:
         found += _sheet(sheet)
     found += _sitter(layout) + _camera(layout)
+    found += [
+        Piece(f"element.{e.name}", specks(e), tones.SPECK, group="elements")
+        for e in layout.elements
+    ]
     if not any(sheet.kind == "wall" for sheet in layout.sheets):
         found.append(_floor_of(found))
     return found

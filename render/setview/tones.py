@@ -31,6 +31,7 @@ SKIN: Colour = (0.80, 0.70, 0.62)
 CLOTHES: Colour = (0.55, 0.60, 0.66)
 HAIR_PALE, HAIR_DARK = np.array([0.87, 0.85, 0.81]), np.array([0.19, 0.165, 0.15])
 WOOD: Colour = (0.66, 0.56, 0.44)
+SPECK: Colour = (0.62, 0.52, 0.40)
 PANELS: dict[str, Colour] = {
     "white": (1.0, 1.0, 0.99),
     "silver": (0.78, 0.80, 0.82),

@@ -45,7 +45,7 @@ class Element(Part):
         ge=0,
         le=0.9,
         description="share of the light on them that comes out on the other side, in their colour; "
-        "default: flakes and curls 0.15, grains 0",
+        "default: flakes and curls 0.15, grains 0; grains that let light through are thin shells",
     )
     clear: Literal["water", "glass"] | None = Field(
         None, description="what drops are made of; default: water"
@@ -57,7 +57,7 @@ class Element(Part):
     )
     spread_m: tuple[Extent, Extent, Extent] = Field(
         (0.6, 0.6, 0.2),
-        description="width, height and depth of the cloud; of a fall, how far they drift apart",
+        description="width, height and depth of the cloud; of a fall, what it has drifted apart to",
     )
     shape: Literal["ellipsoid", "box"] = Field(
         "ellipsoid",

@@ -128,11 +128,15 @@ def body_strands(strands: Strands, _: Dress) -> Any:
 
 
 def particles(cloud: Cloud, _: Dress) -> Any:
-    """All particles of an element as one smooth mesh."""
-    vertices, normals, triangles = cloud_mesh(cloud)
-    return mesh(
-        f"element_{cloud.name}", vertices, triangles, particle_material(cloud), normals=normals
-    )
+    """All particles of an element as one mesh, smooth but for grains.
+
+    Facets of a convex grain that may be turned in any way shine on the mean exactly as its sphere
+    does; smoothed over so few triangles they would not.
+    """
+    vertices, smooth, triangles = cloud_mesh(cloud)
+    normals = None if cloud.kind == "grains" else smooth
+    material = particle_material(cloud)
+    return mesh(f"element_{cloud.name}", vertices, triangles, material, normals=normals)
 
 
 def _curves(controls: Any, strands: Strands) -> Any:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from render.plan.checks.finding import Context
 from render.plan.checks.rig import Rig, rigs
 from render.plan.checks.stands import overhead
 from render.plan.checks.tipping import RAISED_M
+from render.studio.element import Element
 
 HOT_LM_PER_W = 40.0  # dimmer for its watts than this, a lamp is a halogen one; from memory
 CLOTH = ("softbox", "strip", "octa", "round", "umbrella through", "umbrella bounce", "lantern")
@@ -19,6 +20,13 @@ PRESENT = {
     "children": "Children in the room: one grown-up who does nothing but watch them, bags on all "
     "stands, cables out of their way, nothing hot within reach.",
 }
+# Grains from so small a size on [mm] are dust among them: it floats, and gets into lungs and vents.
+# Common practice, no source.
+FINE_MM = 0.5
+WATER = (
+    "Water in the air: heads in bags that leave their vents free and 1.5 m away, sockets behind a "
+    "residual-current breaker, dry hands, the wet floor taped off and wiped."
+)
 LAST = (
     "This is a plan only: makers' instructions, local electrical, fire and workplace rules and a "
     "competent person decide."
@@ -29,7 +37,11 @@ def cautions(context: Context) -> tuple[str, ...]:
     """One sentence for each thing to mind in this set, the general one last."""
     lights = context.setup.scene.light.values()
     said = [*_held(context), *_hot(context)]
-    said += [PRESENT[each] for each in dict.fromkeys(context.setup.scene.present)]
+    said += [
+        PRESENT[each] for each in dict.fromkeys((*context.setup.scene.present, *_dust(context)))
+    ]
+    if any(each.kind == "drops" and each.clear != "glass" for each in _elements(context)):
+        said.append(WATER)
     if any(light.flash is not None for light in lights):
         said.append(
             "Flash heads hold a high voltage even unplugged: never open one, switch off, unplug "
@@ -45,6 +57,16 @@ def cautions(context: Context) -> tuple[str, ...]:
                 "second or more apart, no bursts, and a stop at any word."
             )
     return (*said, LAST)
+
+
+def _elements(context: Context) -> Iterable[Element]:
+    return context.setup.scene.element.values()
+
+
+def _dust(context: Context) -> tuple[str, ...]:
+    """Powder, where an element has grains that are fine enough to float."""
+    fine = any(e.kind == "grains" and e.size_mm[0] <= FINE_MM for e in _elements(context))
+    return ("powder",) if fine else ()
 
 
 def _held(context: Context) -> Iterator[str]:

@@ -150,7 +150,6 @@ def test_a_coil_is_as_wide_as_stated() -> None:
         ({"kind": "drops", "count": 1001}, r"count: found 1001 drops \(at most 1000\)"),
         ({"kind": "drops", "reflectance": 0.5}, r"reflectance: found with drops \(leave it out"),
         ({"clear": "water"}, r"clear: found with grains \(with drops only\)"),
-        ({"through": 0.2}, r"through: found with grains"),
         (
             {"kind": "curls", "reflectance": 0.8, "through": 0.3},
             r"through: found 0.3.*at most 0.14",
