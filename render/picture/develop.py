@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter
 
 from render.layout import Layout
 from render.photometry.exposure import C_FLAT, linear_value
@@ -16,6 +17,7 @@ from render.trace import LightFrame
 Pixels = NDArray[np.float32]
 
 DARKEST_TONE = 0.18 / 2**6  # six stops under the metered card, near the end of a print's range
+WINDOW_PX = 5  # side of the square over which noise is averaged; about the spread of 100 chunks
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +83,16 @@ def codes(linear: Pixels) -> NDArray[np.float64]:
 
 
 def error_stops(picture: Picture) -> float:
-    """Median standard error of the pixels that carry tone, in stops."""
+    """Median standard error of the pixels that carry tone, in stops; nan in a black picture.
+
+    Variances are averaged over a small square first: the few chunks of a pixel tell little of its
+    noise, and most pixels have not met the specks that fell beside them.
+    """
     light = luminance(picture.linear.astype(np.float64))
     toned = light > DARKEST_TONE
     if not toned.any():
         return float("nan")
-    share = picture.standard_error[toned] / light[toned]
+    squares = np.square(picture.standard_error.astype(np.float64))
+    variance = np.maximum(uniform_filter(squares, WINDOW_PX)[toned], 0)
+    share = np.sqrt(variance) / uniform_filter(light, WINDOW_PX)[toned]
     return float(np.median(share) / np.log(2))

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from render.errors import SceneError
 from render.layout import Layout, View, place
 from render.picture.develop import Exposure, Picture, error_stops, mix
+from render.picture.sure import Sureness
+from render.picture.until import Aim, frames_until
 from render.scenefile import Setup
 from render.trace import (
     Crew,
@@ -34,6 +36,7 @@ class Look:
     layout: Layout
     engine: str
     error_stops: float  # median standard error of a pixel
+    sureness: Sureness | None = None  # of a look that was traced until it was sure
 
     def one_light(self, name: str) -> Picture:
         """The picture that one light makes alone, at the same exposure."""
@@ -68,10 +71,12 @@ def look(
     engine: str | Engine | Crew = "auto",
     store: FrameStore | None = None,
     progress: Callable[[Progress], None] | None = None,
+    aim: Aim | None = None,
 ) -> Look:
     """Trace the light frames that are missing and develop the look.
 
     quality      : "draft", "proof", "final" or samples per pixel
+    aim          : how sure it is to be, which then decides on the samples of a named quality
     long_side_px : longer side of the picture [px]
     engine       : "auto", "cuda", "llvm" or "scalar", one that runs already, or a crew of workers
     store        : where light frames are kept; None for the user's cache folder
@@ -81,8 +86,15 @@ def look(
     exposure = exposure_of(setup)
     # The engine starts while the scene is placed.
     with Engine(engine) if isinstance(engine, str) else nullcontext(engine) as running:
+        layout = place(setup)
+        if aim is not None:
+            if isinstance(quality, int):
+                raise ValueError("an aim decides on the samples itself")
+            return take_until(
+                layout, exposure, aim, quality, long_side_px, running, store, progress
+            )
         return take(
-            place(setup),
+            layout,
             exposure,
             quality=quality,
             long_side_px=long_side_px,
@@ -116,6 +128,28 @@ def take(
             progress=progress,
         )
     )
+
+
+def take_until(
+    layout: Layout,
+    exposure: Exposure,
+    aim: Aim,
+    quality: Quality,
+    long_side_px: int,
+    engine: Engine | Crew,
+    store: FrameStore | None = None,
+    progress: Callable[[Progress], None] | None = None,
+) -> Look:
+    """The look of a set that stands already, as sure as it is asked to be (see `frames_until`).
+
+    Raises EngineError if the engine fails; ValueError without a view.
+    """
+    if layout.view is None:
+        raise ValueError("a layout without a camera has no look")
+    size, kept = size_px(layout.view, long_side_px), store or FrameStore()
+    frames, sure = frames_until(layout, exposure, aim, quality, size, kept, engine, progress)
+    picture = mix(frames, layout, exposure)
+    return Look(picture, frames, layout, engine.name, error_stops(picture), sure)
 
 
 def takes(

@@ -23,6 +23,7 @@ class Order:
     size_px: tuple[int, int]  # width, height
     only: tuple[str, ...] | None = None  # names of the lights wanted; None = all
     dress: Dress = "real"
+    samples: int | None = None  # per pixel, in place of as many as the quality has
 
     def __post_init__(self) -> None:
         if self.layout.view is None:
@@ -37,7 +38,8 @@ def wanted(order: Order, engine_name: str) -> tuple[Stage, View, dict[str, str],
     stage = in_quality(stage, order.quality, engine_name)
     names = frame_names(stage, view, order.size_px, engine_name)
     quality = order.quality
-    return stage, view, names, chunks_for(SAMPLES[quality] if isinstance(quality, str) else quality)
+    usual = SAMPLES[quality] if isinstance(quality, str) else quality
+    return stage, view, names, chunks_for(usual if order.samples is None else order.samples)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
