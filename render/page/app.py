@@ -22,10 +22,14 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from render.errors import EngineError, TenthstopError
-from render.page.document import ConflictError
-from render.page.guard import CLOSED, Door, guarded, same
-from render.page.session import Session, conflict_answer
+from render.page.choices import choices
+from render.page.conflicts import ConflictError, RefusedError
+from render.page.guard import CLOSED, TAB, Door, guarded, same
+from render.page.making import UnmadeError
+from render.page.session import Session
+from render.page.trials import OvertakenError
 
+MOST_WORD = 80  # letters of a merge word
 STATIC = Path(__file__).parent / "static"
 TYPES = {
     ".html": "text/html; charset=utf-8",
@@ -56,7 +60,16 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         return _file(files, request.path_params["name"])
 
     async def now(request: Request) -> Response:
-        return JSONResponse(await run_sync(session.now))
+        return await run_sync(_plainly, session.now)
+
+    async def chosen(request: Request) -> Response:
+        return await run_sync(_plainly, lambda: choices(session.setup.kit))
+
+    async def tried(request: Request) -> Response:
+        tab = request.headers[TAB]
+        return await run_sync(
+            _answer, session, lambda said: _tried(session, said, tab), await request.body()
+        )
 
     async def frame(request: Request) -> Response:
         light, digest = request.path_params["light"], request.query_params.get("digest", "")
@@ -80,12 +93,16 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         Route("/", entrance),
         Route("/static/{name:path}", static),
         Route("/api/set", now),
+        Route("/api/choices", chosen),
+        Route("/api/try", tried, methods=["POST"]),
         Route("/api/frame/{light}", frame),
         Route("/api/events", events),
-        posted("/api/change", lambda said: session.change(said.get("version"), _keys(said))),
+        posted("/api/change", lambda said: _changed(session, said)),
         posted("/api/undo", lambda said: session.undo(said.get("version"))),
         posted("/api/redo", lambda said: session.redo(said.get("version"))),
-        posted("/api/save", lambda said: session.save(said.get("version"))),
+        posted("/api/save", lambda said: _saved(session, said)),
+        posted("/api/reload", lambda said: session.reload(said.get("version"))),
+        posted("/api/merge", lambda said: _merged(session, said)),
         posted("/api/balance", lambda said: session.balance(said.get("version"))),
     ]
     handlers = {HTTPException: _refused, Exception: _stumbled}
@@ -132,11 +149,23 @@ def _answer(
     try:
         return JSONResponse(work(_said(body)))
     except ConflictError as problem:
-        return JSONResponse(conflict_answer(session, problem), 409)
+        return JSONResponse(_conflict(session, problem), 409)
+    except OvertakenError as problem:
+        return JSONResponse({"error": str(problem), "overtaken": True}, 409)
+    except RefusedError as problem:
+        return JSONResponse({"error": str(problem), "instead": problem.instead}, 422)
     except EngineError as problem:
         return JSONResponse({"error": str(problem)}, 503)
     except TenthstopError as problem:
         return JSONResponse({"error": str(problem)}, 422)
+
+
+def _conflict(session: Session, problem: ConflictError) -> dict[str, Any]:
+    """What a tab is told that was overtaken: the sentence, and how things stand now."""
+    if problem.on_disk:
+        both = {} if problem.both is None else {"both": problem.both}
+        return {"error": str(problem), "disk": True, **both}
+    return {"error": str(problem), "set": session.now()}
 
 
 def _said(body: bytes) -> Mapping[str, Any]:
@@ -147,6 +176,38 @@ def _said(body: bytes) -> Mapping[str, Any]:
     if not isinstance(found, dict):
         raise TenthstopError("the request is not a JSON object")
     return found
+
+
+def _plainly(work: Callable[[], dict[str, Any]]) -> Response:
+    """What a GET asks for; while the sitter of a set just opened is being made, that is said."""
+    try:
+        return JSONResponse(work())
+    except UnmadeError as problem:
+        return JSONResponse({"error": str(problem), "making": True}, 503)
+
+
+def _changed(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
+    merge = said.get("merge", "")
+    if not isinstance(merge, str) or len(merge) > MOST_WORD:
+        raise TenthstopError(f"merge: found no word (accepted: at most {MOST_WORD} letters)")
+    return session.change(said.get("version"), _keys(said), merge)
+
+
+def _tried(session: Session, said: Mapping[str, Any], tab: str) -> dict[str, Any]:
+    number = said.get("number") if isinstance(said.get("number"), int) else None
+    found = session.trial(said.get("version"), _keys(said), tab)
+    return {"version": said.get("version"), "number": number, "set": found}
+
+
+def _saved(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
+    return session.save(said.get("version"), said.get("as"), said.get("over") is True)
+
+
+def _merged(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
+    take = said.get("take", {})
+    if not isinstance(take, dict):
+        raise TenthstopError('take: accepted: such as {"light.key.power": "mine"}')
+    return session.merge(said.get("version"), take)
 
 
 def _keys(said: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -58,6 +58,8 @@ def camera(setup: Setup, layout: Layout) -> dict[str, Any] | None:
         "shutter_s": asked.shutter_s,
         "focal_length_mm": asked.focal_length_mm,
         "distance_m": asked.distance_m,
+        "height_m": asked.height_m,
+        "aim_height_m": asked.aim_height_m,
         "frame": numbers(_frame(view)),
     }
 
@@ -89,23 +91,6 @@ def backdrop(layout: Layout) -> dict[str, Any] | None:
     bend = sheet.bend
     sweep = 0.0 if bend is None else bend.radius_m + bend.floor_m
     return {"corners": numbers(sheet.corners_m), "sweep_m": round(sweep, PLACES)}
-
-
-def panels(setup: Setup, layout: Layout) -> list[dict[str, Any]]:
-    """Every leaf of every panel."""
-    found = []
-    for sheet in layout.sheets:
-        if sheet.kind != "panel":
-            continue
-        found.append(
-            {
-                "name": sheet.name,
-                "kind": setup.scene.panel[sheet.name].kind,
-                "corners": numbers(sheet.corners_m),
-                "axis": numbers(sheet.normal),
-            }
-        )
-    return found
 
 
 def front_corners(front: Front) -> list[list[float]]:

@@ -16,7 +16,8 @@ from render.emission import Front
 from render.layout.geometry import direction
 from render.layout.lamps import role
 from render.layout.tints import light_tint
-from render.page import outlook
+from render.page import outlook, written
+from render.page.making import WORDS
 from render.page.standing import Standing
 from render.photometry.exposure import linear_value
 from render.photometry.stops import stops
@@ -60,7 +61,6 @@ def _light(
         "name": name,
         "role": role(name, light),
         "on": light.on,
-        "flash": light.flash,
         "modifier": light.modifier,
         "words": gear_words(setup, light),
         "power_stops": float(stops(light.power)),
@@ -69,6 +69,7 @@ def _light(
         "step_stops": dial.step,
         "fixed": light.fixed or not dial.turns,
         **_placed(standing, front),
+        **written.light_keys(light),
         "corners": outlook.front_corners(front),
         "axis": outlook.numbers(front.normal, 6),
         "colour": list(light_tint(setup, name, light).colour),
@@ -208,11 +209,10 @@ def set_of(
     waiting = "kept" if standing.bounce is not None else "waiting"
     return {
         "title": setup.scene.title,
-        "room": outlook.room(layout),
+        **_furniture(standing),
         "camera": outlook.camera(setup, layout),
-        "sitter": standing.sitter,
-        "backdrop": outlook.backdrop(layout),
-        "panels": outlook.panels(setup, layout),
+        "panels": written.panel_rows(setup, layout),
+        "places": written.place_rows(setup, layout),
         "lights": light_rows(standing, frames),
         "points": point_rows(standing),
         "wanted": wish_rows(standing),
@@ -225,5 +225,17 @@ def set_of(
         "bounce": "traced" if standing.traced else (waiting if bounces else "none"),
         "findings": finding_rows(findings or ()),
         "findings_ready": findings is not None,
+        "making": WORDS if standing.who.making else "",
         "units": "m",
+    }
+
+
+def _furniture(standing: Standing) -> dict[str, Any]:
+    """Room, sitter and backdrop, each None where there is none."""
+    setup, layout = standing.setup, standing.layout
+    room, backdrop, sitter = outlook.room(layout), outlook.backdrop(layout), standing.sitter
+    return {
+        "room": room and room | written.room_keys(setup),
+        "sitter": sitter and sitter | {"wishes": written.sitter_wishes(setup)},
+        "backdrop": backdrop and backdrop | written.backdrop_keys(setup),
     }

@@ -73,6 +73,7 @@ ARROWS = {
         "studio",
         "emission",
         "scenefile",
+        "sitter",
         "layout",
         "predict",
         "trace",
@@ -80,6 +81,8 @@ ARROWS = {
         "report",
         "plan",
         "card",
+        "series",
+        "setview",
     },
     "quiz": {
         "photometry",

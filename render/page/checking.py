@@ -1,0 +1,75 @@
+"""The checks of a set, for the page: only those are done again that a change can affect."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from render.errors import TenthstopError
+from render.layout import place
+from render.page.standing import Standing
+from render.plan.checks import CHECKS, Finding
+from render.plan.checks.backdrop_edges import backdrop_edges
+from render.plan.checks.finding import VERDICTS, Check, Context
+from render.plan.checks.fit import check_door, check_operator, check_room_fit, check_sitter_fit
+from render.plan.checks.in_frame import in_frame
+from render.plan.checks.props import check_props
+from render.plan.checks.stands import (
+    check_columns_in_frame,
+    check_columns_in_sitter,
+    check_feet,
+    check_likely_booms,
+)
+from render.plan.checks.tipping import check_tipping
+from render.predict import Obstacles
+
+# What these find hangs on where things stand, not on how they are turned up or exposed.
+STILL = (
+    *(in_frame, backdrop_edges, check_room_fit, check_sitter_fit, check_operator, check_door),
+    *(check_feet, check_columns_in_frame, check_columns_in_sitter, check_likely_booms),
+    *(check_props, check_tipping),
+)
+
+
+@dataclass(slots=True)
+class Checking:
+    """Checks one set after the other."""
+
+    before: Standing | None = None
+    known: dict[str, list[Finding]] = field(default_factory=dict)  # by what was looked for
+
+    def findings(self, standing: Standing) -> tuple[Finding, ...]:
+        """What the quick checks find, the worst first.
+
+        A set that they cannot check is a finding of its own.
+        """
+        # Readings that were taken over as they are belong to things that stand as they did.
+        same = self.before is not None and self.before.direct is standing.direct
+        known = self.known if same else {}
+        try:
+            context = _context(standing)
+            self.known = {
+                each.looks_for: known.get(each.looks_for) or each.run(context)
+                for each in CHECKS
+                if not each.lacks(context)
+            }
+        except TenthstopError as problem:
+            self.before = None
+            return (Finding("set", "scene", "wrong", 0.0, "count", None, str(problem)),)
+        found = [finding for findings in self.known.values() for finding in findings]
+        self.known = {each.looks_for: self.known[each.looks_for] for each in _kept(self.known)}
+        self.before = standing
+        return tuple(sorted(found, key=lambda finding: VERDICTS.index(finding.verdict)))
+
+
+def _kept(known: dict[str, list[Finding]]) -> list[Check]:
+    return [each for each in CHECKS if each.run in STILL and each.looks_for in known]
+
+
+def _context(standing: Standing) -> Context:
+    """What the checks work on, with the sitter and what shadow rays meet as they are known."""
+    context = Context(standing.setup)
+    layout = place(standing.setup, standing.layout.body)
+    # Both are worked out when they are first asked for; here most of it is there already.
+    context.__dict__["layout"] = layout
+    context.__dict__["obstacles"] = Obstacles.of(layout, standing.obstacles.still)
+    return context
