@@ -8,6 +8,9 @@ from contextlib import contextmanager
 from render.errors import OutputError
 from render.trace import Crew, Engine
 
+Many = tuple[int | None, str]  # number of worker processes, address of a cluster
+ALONE: Many = (None, "")
+
 
 @contextmanager
 def crew(engine: str, workers: int | None, cluster: str) -> Iterator[Engine | Crew]:

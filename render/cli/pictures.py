@@ -171,5 +171,5 @@ def run_look(
     if tables:
         from render.cli.tables import run_compare, run_meter
 
-        run_meter(scene, (None, None), True, engine, False, False)
-        run_compare(scene, None, quality, engine, False, False)
+        run_meter(scene, (None, None), True, engine, False, False, many=many)
+        run_compare(scene, None, quality, engine, False, False, many)

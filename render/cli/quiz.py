@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Sequence
-from contextlib import nullcontext
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -24,7 +23,7 @@ from render.quiz.questions import Question
 from render.quiz.scenes import given_scene
 from render.quiz.sheets import SUFFIXES, write_class
 from render.series.frames import check_space, on_disk
-from render.trace import Engine, FrameStore, choose_engine
+from render.trace import Crew, Engine, FrameStore, Readers, choose_engine
 
 ROUNDS = 6  # of pictures that show a question to be none; a choice
 
@@ -51,10 +50,9 @@ def run_quiz(
     given = given_scene(scene)
     asked = Asked(questions, kinds_of(given, _names(kinds)), seed)
     maker = _Maker(asked, wanted, engine, FrameStore())
-    alone = wanted.many == (None, "")
-    with Engine(engine) as running:
+    with crew(engine, *wanted.many) as running:
         source = source_of(given, running if wanted.bounce else None)
-        made = maker.made(source, running, running if alone else None)
+        made = maker.made(source, running)
     out = wanted.out
     written = write_class(out, made, seed, wanted.paper)
     title = given.setup.scene.title
@@ -92,14 +90,14 @@ class _Maker:
     engine: str
     store: FrameStore
 
-    def made(self, source: Source, running: Engine, hands: Engine | None) -> list[Pictured]:
+    def made(self, source: Source, running: Engine | Crew) -> list[Pictured]:
         """Every question with its picture, in order; raises OutputError, EngineError."""
         done: dict[int, Pictured] = {}
         first = dict.fromkeys(range(1, self.asked.count + 1), 0)
         for _ in range(ROUNDS):
             fresh = self._drawn(source, running, first)
             first = {}
-            for each in self._pictured(source, fresh, hands):
+            for each in self._pictured(source, fresh, running):
                 number = each.question.number
                 done[number] = each
                 if each.refused:
@@ -113,7 +111,7 @@ class _Maker:
                 raise no_question(source, number, kind_of(self.asked, number), each.refused)
         return [done[number] for number in sorted(done)]
 
-    def _drawn(self, source: Source, running: Engine, first: dict[int, int]) -> list[Question]:
+    def _drawn(self, source: Source, running: Readers, first: dict[int, int]) -> list[Question]:
         """Set-ups for questions, from a try on; those drawn before are taken as they are."""
         found: list[Question] = []
         meter = running if self.wanted.bounce else None
@@ -130,7 +128,7 @@ class _Maker:
         return found
 
     def _pictured(
-        self, source: Source, fresh: list[Question], hands: Engine | None
+        self, source: Source, fresh: list[Question], running: Engine | Crew
     ) -> list[Pictured]:
         """The pictures of questions, with one bar for all of them."""
         quality, console = quality_of(self.wanted.quality), Console(stderr=True)
@@ -139,15 +137,14 @@ class _Maker:
         check_space(due, self.store)
         said = f"{len(fresh)} pictures, {due.frames} light frames, {due.missing} of them to trace"
         console.print(f"{said}: {on_disk(due.missing_bytes)}.", highlight=False, soft_wrap=True)
-        given_to = nullcontext(hands) if hands is not None else crew(self.engine, *self.wanted.many)
-        with given_to as tracing, progress_bar(console) as show:
+        with progress_bar(console) as show:
             return list(
                 pictured(
                     source.given,
                     fresh,
                     quality=quality,
                     long_side_px=size,
-                    engine=tracing,
+                    engine=running,
                     store=self.store,
                     expected_chunks=due.chunks,
                     progress=show,

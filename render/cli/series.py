@@ -61,10 +61,8 @@ def run_series(
     quality_of(asked.quality)
     store = FrameStore()
     due = _due(series, asked, engine, store)
-    alone = asked.many == (None, "")
-    made: list[tuple[Picture, ...]] = []
-    needed = asked.bounce or (due is not None and alone)
-    with Engine(engine) if needed else nullcontext() as running:
+    needed = asked.bounce or due is not None
+    with crew(engine, *asked.many) if needed else nullcontext() as running:
         with steps(len(series.cells), "metering") as told:
             bounced = running if asked.bounce else None
             table, outputs = metered(series, asked.exposures, bounced, told)
@@ -73,11 +71,8 @@ def run_series(
             return
         said = announcement(due, len(series.cells), store)
         Console(stderr=True).print(said, highlight=False, soft_wrap=True)
-        if running is not None and alone:
-            made = _pictures(series, asked, outputs, due, running, store)
-    if not alone:
-        with crew(engine, *asked.many) as hands:
-            made = _pictures(series, asked, outputs, due, hands, store)
+        assert running is not None  # there are pictures to make
+        made = _pictures(series, asked, outputs, due, running, store)
     for written in _sheets(series, table, asked, made):
         print(written, file=sys.stderr if as_json or as_csv else sys.stdout)
 

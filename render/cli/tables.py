@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import nullcontext
 from dataclasses import asdict, fields
 from pathlib import Path
 from typing import cast
@@ -11,6 +12,7 @@ from rich.console import Console
 from rich.table import Table
 
 from render.cli.bounce import panels_that_tell, said, surfaces_table
+from render.cli.crews import ALONE, Many, crew
 from render.cli.paper import plain_table, printer, share, signed, spoken, write_csv
 from render.report import Comparison, Reading, Readings, Row, compare, meter
 from render.report.comparison import (
@@ -34,15 +36,18 @@ def run_meter(
     as_csv: bool,
     detail: bool = False,
     bounced_by: bool = False,
+    many: Many = ALONE,
 ) -> None:
     """Print the meter table."""
-    found = meter(
-        load_scene(scene),
-        receptor=cast(Receptor | None, chosen[0]),
-        aim=cast(Aim | None, chosen[1]),
-        bounce=bounce,
-        engine=engine,
-    )
+    setup = load_scene(scene)
+    with crew(engine, *many) if bounce else nullcontext(engine) as tracing:
+        found = meter(
+            setup,
+            receptor=cast(Receptor | None, chosen[0]),
+            aim=cast(Aim | None, chosen[1]),
+            bounce=bounce,
+            engine=tracing,
+        )
     if as_json:
         print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
     elif as_csv:
@@ -164,7 +169,13 @@ def show_wishes(console: Console, found: Readings) -> None:
 
 
 def run_compare(
-    scene: str, out: Path | None, quality: str, engine: str, as_json: bool, as_csv: bool
+    scene: str,
+    out: Path | None,
+    quality: str,
+    engine: str,
+    as_json: bool,
+    as_csv: bool,
+    many: Many = ALONE,
 ) -> bool:
     """Print the comparison, and on request write the look with its patches marked."""
     from render.cli.pictures import make_look, quality_of, writable
@@ -176,7 +187,9 @@ def run_compare(
     if out is not None:
         quality_of(quality)
         writable(out)
-    found = compare(setup, engine=engine)
+    with crew(engine, *many) as tracing:
+        found = compare(setup, engine=tracing)
+        made = None if out is None else make_look(setup, quality, LONG_SIDE_PX, tracing)
     if as_json:
         shown = {field.name: getattr(found, field.name) for field in fields(found)}
         shown["rows"] = [asdict(row) for row in found.rows]
@@ -185,8 +198,7 @@ def run_compare(
         write_csv(found.rows, Row)
     else:
         show_comparison(found)
-    if out is not None:
-        made = make_look(setup, quality, LONG_SIDE_PX, engine)
+    if out is not None and made is not None:
         image = marked(made.picture, made.layout, found.in_sight)
         write_image(out, image, made.picture.exposure, f"{setup.scene.title}, patches marked")
         if not (as_json or as_csv):

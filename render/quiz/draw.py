@@ -46,7 +46,7 @@ from render.quiz.questions import (
     Question,
 )
 from render.quiz.scenes import DrawAgainError, Given, Stood, Tables, of_light, stood, with_keys
-from render.trace import Engine
+from render.trace import Readers
 
 TRIES = 30  # set-ups for one question; a choice
 AGAIN = 5  # of them before another pattern or fault is tried
@@ -93,7 +93,7 @@ class Source:
     room: float  # share of its face reading that the room gives
 
 
-def source_of(given: Given, engine: Engine | None) -> Source:
+def source_of(given: Given, engine: Readers | None) -> Source:
     """Meter the given scene once; raises SceneError, EngineError."""
     run = read(Stood(given.setup, given.layout), engine)
     row = run.rows.backdrop
@@ -132,7 +132,7 @@ def drawn(
     source: Source,
     asked: Asked,
     number: int,
-    engine: Engine | None,
+    engine: Readers | None,
     first_try: int = 0,
     told: Callable[[str], None] | None = None,
 ) -> Question:
@@ -188,7 +188,7 @@ def _draft(source: Source, asked: Asked, kind: Kind, number: int, attempt: int) 
 
 
 def _confirmed(
-    source: Source, kind: Kind, number: int, attempt: int, draft: Draft, engine: Engine | None
+    source: Source, kind: Kind, number: int, attempt: int, draft: Draft, engine: Readers | None
 ) -> Question:
     """The question that a draft makes; raises DrawAgainError where it makes none."""
     given = source.given

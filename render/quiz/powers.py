@@ -17,7 +17,7 @@ from render.quiz.drafts import CROWN, Draft
 from render.quiz.scenes import DrawAgainError, Stood, dial
 from render.report.held import METER_LIFT_M
 from render.series.run import Run, measured
-from render.trace import Engine
+from render.trace import Readers
 
 Floats = NDArray[np.float64]
 
@@ -26,7 +26,7 @@ PLACES = (CROWN, "backdrop_centre", *CORNERS)  # held besides those of the scene
 NONE = np.zeros((0, 3))
 
 
-def read(made: Stood, engine: Engine | None) -> Run:
+def read(made: Stood, engine: Readers | None) -> Run:
     """Hold the meter at the places that questions are about; raises SceneError, EngineError."""
     setup, layout = made.setup, made.layout
     assert layout.body is not None

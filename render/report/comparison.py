@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +17,7 @@ from render.predict import DirectExposure, Obstacles, spot_exposure
 from render.report.held import FAINTEST_STOPS, reference
 from render.report.readings import meter_speed
 from render.scenefile import Setup
-from render.trace import CARD_REFLECTANCE, Engine, Spot, SpotReading, spots
+from render.trace import CARD_REFLECTANCE, Engine, Readers, Spot, SpotReading, spots
 
 Floats = NDArray[np.float64]
 
@@ -74,18 +75,23 @@ class Comparison:
 
 
 def compare(
-    setup: Setup, *, engine: str = "auto", seed: int = 0, stages: Collection[str] = STAGES
+    setup: Setup,
+    *,
+    engine: str | Readers = "auto",
+    seed: int = 0,
+    stages: Collection[str] = STAGES,
 ) -> Comparison:
     """Compare the predicted and the rendered stops of every light at every point.
 
     *Matte direct*: grey diffuse sitter, light straight from the fronts; must agree. *Matte with
     room*: the same with all bounces. *As seen*: real skin, hair and cloth, from the camera.
 
+    engine : "auto", "cuda", "llvm" or "scalar", one that runs already, or a crew of workers
     stages : to render, always with the first
     Raises SceneError, KitError, MeshError, EngineError.
     """
     # The engine starts while the scene is placed and predicted.
-    with Engine(engine) as running:
+    with Engine(engine) if isinstance(engine, str) else nullcontext(engine) as running:
         layout = place(setup)
         obstacles = Obstacles.of(layout)
         predicted = spot_exposure(layout, _surfaces(layout), obstacles=obstacles)
@@ -156,7 +162,7 @@ class _Light:
 
 
 def _spotted(
-    layout: Layout, obstacles: Obstacles, stage: str, engine: Engine, seed: int
+    layout: Layout, obstacles: Obstacles, stage: str, engine: Readers, seed: int
 ) -> SpotReading:
     """Read every point with a spot meter, or with a grey card where there is no surface."""
     targets = [_spot(layout, obstacles, point, stage) for point in layout.points]

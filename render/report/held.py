@@ -13,7 +13,7 @@ from render.layout import Layout
 from render.layout.geometry import unit
 from render.predict import DirectExposure, Obstacles, direct_exposure
 from render.studio.scene import Aim, Receptor
-from render.trace import Engine, ReceptorReading, receptor_readings
+from render.trace import Readers, ReceptorReading, receptor_readings
 
 Floats = NDArray[np.float64]
 Places = list[tuple[Floats, Floats]]  # of each receptor: positions (k, 3) [m], unit axes (k, 3)
@@ -99,7 +99,7 @@ def reference(layout: Layout, key_light: Floats) -> int:
 def measure(
     layout: Layout,
     held: list[Held],
-    engine: Engine | None,
+    engine: Readers | None,
     samples: int,
     obstacles: Obstacles | None = None,
 ) -> Measured:
@@ -151,7 +151,7 @@ def _straight(
 
 
 def _bounces(
-    layout: Layout, places: Places, engine: Engine, samples: int
+    layout: Layout, places: Places, engine: Readers, samples: int
 ) -> list[ReceptorReading | None]:
     """Traced light at the places of each receptor, None where there are none."""
     return [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import nullcontext
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from render.photometry.stops import f_number_stops, show_f_number, stops
 from render.report.held import ALL, Held, Measured, hold, measure, reference
 from render.scenefile import Setup
 from render.studio.scene import Aim, Receptor
-from render.trace import Engine
+from render.trace import Engine, Readers
 
 Floats = NDArray[np.float64]
 
@@ -95,7 +95,7 @@ def meter(
     receptor: Receptor | None = None,
     aim: Aim | None = None,
     bounce: bool = True,
-    engine: str = "auto",
+    engine: str | Readers = "auto",
     samples: int = BOUNCE_SAMPLES,
 ) -> Readings:
     """Readings of every light alone and of all together at every meter point.
@@ -103,7 +103,7 @@ def meter(
     receptor, aim : None reads each light alone with the flat receptor aimed at it and all
                     together with the dome aimed at the camera; a value uses it for every reading
     bounce        : trace the room's bounce backwards from each receptor
-    engine        : "auto", "cuda", "llvm" or "scalar"
+    engine        : "auto", "cuda", "llvm" or "scalar", one that runs, or a crew of workers
     samples       : paths per receptor for the bounce
     returns       : Readings
     Raises SceneError, KitError, MeshError and, with bounce, EngineError.
@@ -111,7 +111,7 @@ def meter(
     if aim == "camera" and setup.scene.camera is None:
         raise SceneError(setup.file, "camera", "missing", "a [camera] table to aim the meter at")
     # The engine starts while the scene is placed.
-    with Engine(engine) if bounce else nullcontext() as running:
+    with _opened(engine) if bounce else nullcontext() as running:
         layout = place(setup)
         table = _table(layout, receptor, aim)
         wished = wished_readings(setup, layout, receptor, aim)
@@ -133,6 +133,10 @@ def meter(
         wishes,
         layout.body.notes if layout.body else (),
     )
+
+
+def _opened(engine: str | Readers) -> AbstractContextManager[Readers]:
+    return Engine(engine) if isinstance(engine, str) else nullcontext(engine)
 
 
 def _table(layout: Layout, receptor: Receptor | None, aim: Aim | None) -> list[Held]:

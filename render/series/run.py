@@ -16,7 +16,7 @@ from render.report.held import ALL, Held, Measured, hold, measure
 from render.report.readings import BOUNCE_SAMPLES, wished_readings
 from render.scenefile import Setup
 from render.studio.scene import Aim
-from render.trace import Engine
+from render.trace import Readers
 
 SAMPLES = 2048  # paths per receptor: the bounce of a pale room to about 0.01 stop; face: more
 NOT_FILL = ("key", "hair", "rim", "background")  # roles that give no light to the shadow side
@@ -52,7 +52,7 @@ class Run:
         return self.taken.layout.key
 
 
-def measured(setup: Setup, layout: Layout, engine: Engine | None) -> Run:
+def measured(setup: Setup, layout: Layout, engine: Readers | None) -> Run:
     """Hold the meter at every place of a set that stands already, and read it once.
 
     engine : traces what the room gives back; None leaves that out

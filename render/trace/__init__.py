@@ -17,7 +17,7 @@ from render.trace.receptors import ReceptorReading, receptor_readings
 from render.trace.spots import Spot, SpotReading, spots
 from render.trace.stage import CARD_REFLECTANCE, Dress
 from render.trace.store import FrameStore
-from render.trace.tasks import Crew, Task
+from render.trace.tasks import Crew, Readers, Task
 
 __all__ = [
     "CARD_REFLECTANCE",
@@ -31,6 +31,7 @@ __all__ = [
     "Order",
     "Progress",
     "Quality",
+    "Readers",
     "ReceptorReading",
     "Spot",
     "SpotReading",

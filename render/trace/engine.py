@@ -8,7 +8,7 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
@@ -55,6 +55,8 @@ class Engine:
         """ "cuda", "llvm" or "scalar"."""
         return self.choice.name
 
+    hands = 1  # of those who read side by side
+
     @property
     def process_id(self) -> int | None:
         """Of the worker; None while none runs."""
@@ -100,6 +102,10 @@ class Engine:
                     raise EngineError(f"the {self.name} engine refused a job: {content}")
                 return content
         raise EngineError(f"the {self.name} engine stopped {1 + REPEATS} times: {self._last_words}")
+
+    def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
+        """Do a job on a stage with each of the arguments, one after the other (see `call`)."""
+        return [self.call(job, stage, each) for each in chunks]
 
     def _attempt(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> tuple[str, Any]:
         if self._process is None:

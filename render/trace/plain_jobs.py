@@ -17,7 +17,7 @@ import numpy as np
 
 from render.emission import Cells, Front, room_from_local
 from render.layout.placed import View
-from render.trace import rays
+from render.trace import rays, unlit
 from render.trace.camera import sensor
 from render.trace.layers import ROULETTE_FROM, balance
 from render.trace.materials import matte
@@ -28,6 +28,9 @@ from render.trace.plain_fronts import plain_emission, stock
 from render.trace.stage import Stage
 from render.trace.surfaces import Surfaces, surfaces_of
 
+# Pixels along a block, each with its own random numbers. Left alone, small pictures are cut by
+# the number of threads, and the same seed shows something else on a machine of more cores.
+BLOCK_PX = 32
 KEPT_SCENES = 8  # one per light of a set
 _scenes: dict[tuple[str, str], Any] = {}
 
@@ -44,6 +47,7 @@ def scene_of(stage: Stage, key: str, light: str) -> Any:
             "type": "path",
             "max_depth": stage.max_depth,
             "rr_depth": ROULETTE_FROM,
+            "block_size": BLOCK_PX,
         }
         _scenes[key, light] = mi.load_dict(nodes, optimize=False)
         while len(_scenes) > KEPT_SCENES:
@@ -223,4 +227,14 @@ def _luminance(rgb: Any, weight: Any) -> float:
     return float(sum(w * value for w, value in zip(weight, rgb, strict=True)))
 
 
-JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk, "spots": spots, "receptors": receptors}
+def guides(stage: Stage, key: str, **looks: Any) -> Any:
+    """A view without light; see `unlit.film`."""
+    return unlit.film(scene_of(stage, key, stage.emitting[0]), **looks, evenly=False)
+
+
+JOBS: dict[str, Callable[..., Any]] = {
+    "chunk": chunk,
+    "spots": spots,
+    "receptors": receptors,
+    "guides": guides,
+}

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal, NamedTuple
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from render.layout.placed import Layout
-from render.trace.engine import Engine
-from render.trace.readings import added, batches, mean_and_error
+from render.trace.readings import added, chunks, mean_and_error
 from render.trace.stage import Dress, Stage, stage_of
 from render.trace.surfaces import surfaces_of
+from render.trace.tasks import Readers
 
 Floats = NDArray[np.float64]
 Receptor = Literal["flat", "dome"]
@@ -36,7 +36,7 @@ def receptor_readings(
     axes: ArrayLike,
     receptor: Receptor,
     *,
-    engine: Engine,
+    engine: Readers,
     dress: Dress = "plain",
     room: bool = True,
     samples: int = SAMPLES,
@@ -46,6 +46,7 @@ def receptor_readings(
 
     positions, axes : (m, 3) float  where they are [m] and where they face (unit)
     receptor        : "flat" (cosine) or "dome" (cardioid, (1 + cosine) / 2)
+    engine          : one that runs, or a crew of workers: the same numbers bit for bit
     raises          : EngineError if the engine fails
     """
     stage = stage_of(layout, dress, room=room)
@@ -58,7 +59,7 @@ def held(
     axes: ArrayLike,
     receptor: Receptor,
     *,
-    engine: Engine,
+    engine: Readers,
     samples: int,
     seed: int,
 ) -> ReceptorReading:
@@ -71,11 +72,11 @@ def held(
         by_surface = np.zeros((*nothing.shape, len(names)))
         return ReceptorReading(nothing, nothing, nothing, nothing, names, by_surface, by_surface)
     facing = facing / np.linalg.norm(facing, axis=1, keepdims=True)
-    sums: tuple[Any, ...] | None = None
-    for k, count in enumerate(batches(len(places), samples)):
-        arguments = {"positions": places, "axes": facing, "receptor": receptor}
-        arguments |= {"samples": count, "seed": seed + k}
-        sums = added(sums, engine.call("receptors", stage, arguments))
-    assert sums is not None
+    told = {"positions": places, "axes": facing, "receptor": receptor}
+    parts = [
+        told | {"samples": count, "seed": seed + k}
+        for k, count in enumerate(chunks(len(places), samples))
+    ]
+    sums = added(engine.read("receptors", stage, parts))
     bounce, total, apart = (mean_and_error(sums[k], sums[k + 1], samples) for k in (0, 2, 4))
     return ReceptorReading(*bounce, *total, names, *apart)

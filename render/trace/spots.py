@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.layout.placed import Layout
-from render.trace.engine import Engine
-from render.trace.readings import added, batches, mean_and_error
+from render.trace.readings import added, chunks, mean_and_error
 from render.trace.stage import CARD_REFLECTANCE, Dress, SkinModel, Stage, stage_of
+from render.trace.tasks import Readers
 
 Floats = NDArray[np.float64]
 # A light that gives less than this share of a spot's light is measured well enough when its
@@ -46,7 +46,7 @@ def spots(
     room: bool,
     bounces: int | None,
     samples: int,
-    engine: Engine,
+    engine: Readers,
     seed: int = 0,
     target_se_stops: float | None = None,
     skin: SkinModel = "surface",
@@ -57,17 +57,19 @@ def spots(
     bounces         : 1 = direct light only; None = enough for this room
     samples         : per spot; with a target the most that may be spent
     target_se_stops : stop early when every light that counts at every spot is this sure
+    engine          : one that runs, or a crew of workers: the same numbers bit for bit
     skin            : "under" lets light go under the skin, on the `llvm` engine only
     raises          : EngineError if the engine fails
     """
     stage = replace(stage_of(layout, dress, room=room, bounces=bounces), skin=skin)
     weights = np.array([front.luminous_energy_lm_s for front in layout.fronts])
-    sums: tuple[Any, ...] | None = None
+    parts: list[tuple[Any, ...]] = []
     done = 0
-    for k, count in enumerate(_plan(len(targets), samples, target_se_stops)):
-        sums = added(sums, _look(stage, targets, count, seed + k, engine))
-        done += count
-        reading = SpotReading(*mean_and_error(sums[0], sums[1], done), done)
+    for counts in _plan(len(targets), samples, target_se_stops):
+        parts += _look(stage, targets, counts, seed + len(parts), engine)
+        done += sum(counts)
+        sums, squares = added(parts)
+        reading = SpotReading(*mean_and_error(sums, squares, done), done)
         if target_se_stops is not None and is_sure(reading, weights, target_se_stops):
             break
     return reading
@@ -83,61 +85,62 @@ def is_sure(reading: SpotReading, weights: Floats, target_se_stops: float) -> bo
     return bool(np.all(error <= target_se_stops * np.log(2.0) * scale))
 
 
-def _plan(readings: int, samples: int, target: float | None) -> list[int]:
-    """With a target the batches grow from a small one, so that easy spots end soon."""
+def _plan(readings: int, samples: int, target: float | None) -> list[list[int]]:
+    """Rounds, and the samples of the chunks in each: one round, but with a target they grow from
+    a small one, so that easy spots end soon."""
     if target is None:
-        return batches(readings, samples)
-    plan: list[int] = []
-    while sum(plan) < samples:
-        largest = batches(readings, samples)[0]
-        size = max(sum(plan), min(4096, samples))
-        plan.append(min(size, largest, samples - sum(plan)))
-    return plan
+        return [chunks(readings, samples)]
+    rounds: list[int] = []
+    while sum(rounds) < samples:
+        size = max(sum(rounds), min(4096, samples))
+        rounds.append(min(size, samples - sum(rounds)))
+    return [chunks(readings, each) for each in rounds]
 
 
 def _look(
-    stage: Stage, targets: Sequence[Spot], samples: int, seed: int, engine: Engine
-) -> tuple[Floats, Floats]:
-    """Sums and sums of squares of one batch, patches and cards together: two (n, lights)."""
+    stage: Stage, targets: Sequence[Spot], counts: Sequence[int], seed: int, engine: Readers
+) -> list[tuple[Floats, Floats]]:
+    """Sums and sums of squares of each chunk, patches and cards together: two (n, lights)."""
     shape = (len(targets), len(stage.emitting))
-    sums, squares = np.zeros(shape), np.zeros(shape)
+    found = [(np.zeros(shape), np.zeros(shape)) for _ in counts]
     seen = [i for i, spot in enumerate(targets) if spot.card is None]
     cards = [i for i, spot in enumerate(targets) if spot.card is not None]
+    parts = [{"samples": count, "seed": seed + k} for k, count in enumerate(counts)]
     if seen and stage.emitting:
-        patches = [np.asarray(targets[i].targets_m, float).reshape(-1, 3) for i in seen]
-        counts = np.array([len(patch) for patch in patches])
-        if not counts.all():
-            raise ValueError("a spot without a card needs at least one target point")
-        arguments = {
-            "eyes": np.stack([targets[i].eye_m for i in seen]),
-            "first": np.cumsum(counts) - counts,
-            "counts": counts,
-            "targets": np.concatenate(patches),
-            "samples": samples,
-            "seed": seed,
-        }
-        sums[seen], squares[seen] = engine.call("spots", stage, arguments)
+        told = _patches([targets[i] for i in seen])
+        read = engine.read("spots", stage, [told | part for part in parts])
+        for (sums, squares), more in zip(found, read, strict=True):
+            sums[seen], squares[seen] = more
     if cards and stage.emitting:
-        sums[cards], squares[cards] = _card_sums(
-            stage, [targets[i] for i in cards], samples, seed, engine
-        )
-    return sums, squares
+        # The card itself is one reflection of the path that the eye follows.
+        nearer = replace(stage, max_depth=stage.max_depth - 1)
+        told = _cards([targets[i] for i in cards])
+        read = engine.read("receptors", nearer, [told | part for part in parts])
+        shows = CARD_REFLECTANCE / np.pi  # a matte card shows L = rho / pi · E
+        for (sums, squares), more in zip(found, read, strict=True):
+            sums[cards], squares[cards] = shows * more[2], shows**2 * more[3]
+    return found
 
 
-def _card_sums(
-    stage: Stage, targets: Sequence[Spot], samples: int, seed: int, engine: Engine
-) -> tuple[Floats, Floats]:
-    """A matte card shows L = rho / pi · E; it faces its normal and stands in nobody's light."""
-    # The card itself is one reflection of the path that the eye follows.
-    stage = replace(stage, max_depth=stage.max_depth - 1)
+def _patches(targets: Sequence[Spot]) -> dict[str, Any]:
+    """What the job "spots" is told of the eyes and the points that they look at."""
+    patches = [np.asarray(spot.targets_m, float).reshape(-1, 3) for spot in targets]
+    counts = np.array([len(patch) for patch in patches])
+    if not counts.all():
+        raise ValueError("a spot without a card needs at least one target point")
+    return {
+        "eyes": np.stack([spot.eye_m for spot in targets]),
+        "first": np.cumsum(counts) - counts,
+        "counts": counts,
+        "targets": np.concatenate(patches),
+    }
+
+
+def _cards(targets: Sequence[Spot]) -> dict[str, Any]:
+    """Cards as receptors; each faces its normal and stands in nobody's light."""
     placed = [spot.card for spot in targets if spot.card is not None]
-    arguments = {
+    return {
         "positions": np.stack([position for position, _ in placed]),
         "axes": np.stack([normal / np.linalg.norm(normal) for _, normal in placed]),
         "receptor": "flat",
-        "samples": samples,
-        "seed": seed,
     }
-    _, _, sums, squares, *_ = engine.call("receptors", stage, arguments)
-    shows = CARD_REFLECTANCE / np.pi
-    return shows * sums, shows**2 * squares

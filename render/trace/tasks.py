@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -41,8 +41,13 @@ class Task:
         return self.samples * self.size_px[0] * self.size_px[1]
 
     @property
+    def job(self) -> str:
+        """What the engine calls it."""
+        return "chunk"
+
+    @property
     def arguments(self) -> dict[str, Any]:
-        """What the engine's job "chunk" is told beside the stage."""
+        """What the engine's job is told beside the stage."""
         return {
             "view": self.view,
             "size_px": self.size_px,
@@ -51,13 +56,29 @@ class Task:
         }
 
 
-class Crew(Protocol):
-    """Those who do tasks: one engine, workers of this machine or of a cluster."""
+class Readers(Protocol):
+    """Those who trace readings: one engine, workers of this machine or of a cluster."""
 
     @property
     def name(self) -> str:
         """The engine that every one of them runs: "cuda", "llvm" or "scalar"."""
         ...
+
+    @property
+    def hands(self) -> int:
+        """How many of them work side by side."""
+        ...
+
+    def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
+        """Do a job on a stage with each of the arguments; results in their order.
+
+        Raises EngineError if one cannot be done.
+        """
+        ...
+
+
+class Crew(Readers, Protocol):
+    """Those who do tasks too."""
 
     @property
     def room(self) -> int:
@@ -78,7 +99,7 @@ class Crew(Protocol):
 
 
 class Alone:
-    """A crew of one engine, which traces while it is asked for the result."""
+    """One engine that does tasks, while it is asked for the result."""
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
@@ -88,6 +109,8 @@ class Alone:
     def name(self) -> str:
         """Of the engine."""
         return self._engine.name
+
+    hands = 1
 
     @property
     def room(self) -> int:
@@ -102,8 +125,12 @@ class Alone:
         """Do it. Raises EngineError if the engine fails."""
         task, self._task = self._task, None
         assert task is not None  # nobody asks for what was not given
-        return task, self._engine.call("chunk", task.stage, task.arguments)
+        return task, self._engine.call(task.job, task.stage, task.arguments)
 
     def forget(self) -> None:
         """Drop the task."""
         self._task = None
+
+    def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
+        """One after the other."""
+        return self._engine.read(job, stage, chunks)

@@ -1,16 +1,18 @@
-"""What a machine of a cluster does for us: one engine for each worker process, chunk by chunk."""
+"""What a machine of a cluster does for us: one engine for each worker process, piece by piece."""
 
 from __future__ import annotations
 
 import threading
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from render.errors import EngineError
 from render.sitter.body import Body
-from render.trace import Engine, Task, choose_engine
+from render.trace import Engine, choose_engine
 from render.trace.choice import tracer_version
 from render.trace.frames import MODEL_VERSION
-from render.trace.tasks import Layers
+from render.trace.stage import Stage
 
 Versions = tuple[str, int]  # of the tracer, and of what frames show
 
@@ -33,10 +35,17 @@ def same(body: Body | None) -> Body | None:
     return body
 
 
-def trace_chunk(task: Task, body: Body | None, engine_name: str, asked: Versions) -> Layers:
-    """Trace one chunk in this worker process, with as many threads as the worker was given.
+def traced(
+    job: str,
+    stage: Stage,
+    arguments: Mapping[str, Any],
+    body: Body | None,
+    engine_name: str,
+    asked: Versions,
+) -> Any:
+    """Do one job in this worker process, with as many threads as the worker was given.
 
-    task : its stage without the sitter, who travels apart
+    stage : without the sitter, who travels apart
     Raises EngineError if this machine has other versions than asked, lacks the engine or fails.
     """
     if versions() != asked:
@@ -45,9 +54,7 @@ def trace_chunk(task: Task, body: Body | None, engine_name: str, asked: Versions
             f"(install the same tenthstop everywhere: tracer {asked[0]}, model {asked[1]})"
         )
     with _one_at_a_time:
-        stage = replace(task.stage, body=body)
-        layers: Layers = _engine(engine_name).call("chunk", stage, task.arguments)
-    return layers
+        return _engine(engine_name).call(job, replace(stage, body=body), arguments)
 
 
 def _engine(name: str) -> Engine:

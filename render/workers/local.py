@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import contextlib
 import queue
 import threading
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
+from typing import Any
 
 from render.errors import EngineError
 from render.trace import Engine, Task, choose_engine
+from render.trace.stage import Stage
 from render.trace.tasks import Layers
+from render.workers.line import Line, Piece
+from render.workers.reading import AHEAD, collected
 
-IN_HAND = 2  # tasks that a worker has: one that it does and one that it goes on with
 PATIENCE_S = 5.0  # for a thread to see that its engine is gone
 
 
@@ -37,9 +40,9 @@ class LocalWorkers:
                 "the cuda engine traces in one process (leave out --workers, or choose llvm)"
             )
         self._engines = [Engine(choice, cache_dir, threads=1) for _ in range(count)]
-        self._todo: queue.SimpleQueue[Task | None] = queue.SimpleQueue()
-        self._done: queue.SimpleQueue[tuple[Task, Layers | Exception]] = queue.SimpleQueue()
-        self._awaited: set[Task] = set()
+        self._line, self._changed, self._over = Line(), threading.Condition(), False
+        self._done: queue.SimpleQueue[tuple[Task, Any]] = queue.SimpleQueue()
+        self._awaited: dict[Task, Piece] = {}
         self._threads: list[threading.Thread] = []
 
     @property
@@ -48,14 +51,19 @@ class LocalWorkers:
         return self._engines[0].name
 
     @property
+    def hands(self) -> int:
+        """Workers."""
+        return len(self._engines)
+
+    @property
     def process_ids(self) -> list[int]:
         """Of the workers that run."""
         return [pid for engine in self._engines if (pid := engine.process_id) is not None]
 
     @property
     def room(self) -> int:
-        """Tasks that can be given now without standing in line for long."""
-        return IN_HAND * len(self._engines) - len(self._awaited)
+        """Tasks that can be put in line now."""
+        return AHEAD * self.hands - len(self._awaited)
 
     def __enter__(self) -> LocalWorkers:
         for engine in self._engines:
@@ -70,49 +78,75 @@ class LocalWorkers:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        with self._changed:
+            self._over = True
+            self._changed.notify_all()
         for engine in self._engines:
             engine.abandon()
-            self._todo.put(None)
         for thread in self._threads:
             thread.join(PATIENCE_S)
 
     def give(self, task: Task) -> None:
         """Put a task in line."""
-        self._awaited.add(task)
-        self._todo.put(task)
+        piece = Piece(
+            task.job, task.stage, task.arguments, lambda result: self._done.put((task, result))
+        )
+        self._awaited[task] = piece
+        self._join([piece])
 
     def take(self) -> tuple[Task, Layers]:
         """Wait for any task that is done. Raises EngineError if an engine fails."""
         while True:
             task, result = self._done.get()
-            if task in self._awaited:
+            if self._awaited.pop(task, None) is not None:
                 break
-        self._awaited.remove(task)
         if isinstance(result, Exception):
             raise result
         return task, result
 
     def forget(self) -> None:
-        """Empty the line; what is being traced is thrown away when it is done."""
+        """Take tasks out of the line; what is being traced is thrown away when it is done."""
+        self._leave(list(self._awaited.values()))
         self._awaited.clear()
-        with contextlib.suppress(queue.Empty):
-            while True:
-                self._todo.get_nowait()
+
+    def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
+        """Do a job on a stage with each of the arguments; results in their order.
+
+        May be called by several threads. Raises EngineError if an engine fails.
+        """
+        return collected(job, stage, chunks, self._join, self._leave)
+
+    def _join(self, pieces: Sequence[Piece]) -> None:
+        with self._changed:
+            self._line.waiting.extend(pieces)
+            self._changed.notify_all()
+
+    def _leave(self, pieces: Sequence[Piece]) -> None:
+        with self._changed:
+            self._line.waiting = [each for each in self._line.waiting if each not in pieces]
+
+    def _next(self, engine: Engine) -> Piece | None:
+        """Wait for a piece of work; None when all is over."""
+        with self._changed:
+            while not self._over:
+                if (piece := self._line.next_for(engine)) is not None:
+                    return piece
+                self._changed.wait()
+        return None
 
     def _work(self, engine: Engine) -> None:
         """One thread feeds one engine."""
         try:
             with engine:
-                while (task := self._todo.get()) is not None:
-                    self._done.put((task, _result(engine, task)))
+                while (piece := self._next(engine)) is not None:
+                    piece.deliver(_result(engine, piece))
         except EngineError:
             return  # abandoned before it started
 
 
-def _result(engine: Engine, task: Task) -> Layers | Exception:
-    """What the engine makes of a task; what goes wrong is told to whoever takes it."""
+def _result(engine: Engine, piece: Piece) -> Any:
+    """What the engine makes of a piece; what goes wrong is told to whoever takes it."""
     try:
-        layers: Layers = engine.call("chunk", task.stage, task.arguments)
+        return engine.call(piece.job, piece.stage, piece.arguments)
     except Exception as error:
         return error
-    return layers

@@ -13,7 +13,7 @@ import pytest
 from render.errors import EngineError
 from render.trace import Engine, FrameStore, Order, Progress, many_frames
 from render.workers import ClusterWorkers
-from render.workers.errand import trace_chunk
+from render.workers.errand import traced
 from tests.unit.workers.test_local import SMALL, moved, same
 
 distributed = pytest.importorskip("distributed", reason="extra `cluster` is not installed")
@@ -42,7 +42,7 @@ def test_a_cluster_makes_the_frames_of_one_process_even_if_a_worker_is_killed(
             os.kill(pids[0], signal.SIGKILL)
 
     with ClusterWorkers(cluster.scheduler_address, "scalar") as crew:
-        assert crew.room == 4
+        assert crew.hands == 2
         many = list(many_frames(orders, FrameStore(tmp_path / "many"), crew, kill_one))
     with Engine("scalar") as alone:
         one = list(many_frames(orders, FrameStore(tmp_path / "one"), alone))
@@ -55,7 +55,7 @@ def test_a_cluster_makes_the_frames_of_one_process_even_if_a_worker_is_killed(
 def test_another_version_is_refused() -> None:
     """Truth: chunks of different tracers do not belong to one frame."""
     with pytest.raises(EngineError, match="install the same tenthstop everywhere: tracer 0, model"):
-        trace_chunk(None, None, "scalar", ("0", 0))  # type: ignore[arg-type]
+        traced("chunk", None, {}, None, "scalar", ("0", 0))  # type: ignore[arg-type]
 
 
 def test_nobody_at_the_address(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -20,15 +20,19 @@ from render.trace import (
     LightFrame,
     Order,
     Progress,
+    ReceptorReading,
     Task,
     chunks_missing,
     light_frames,
     many_frames,
+    receptor_readings,
 )
-from render.workers import LocalWorkers
+from render.trace.stage import Stage
+from render.workers import LocalWorkers, local
+from render.workers.line import Piece
 from tests.unit.trace.small import portrait
 
-SIZE, SMALL = (96, 120), (48, 60)
+SMALL = (32, 40)
 Frames = dict[str, LightFrame]
 
 
@@ -68,7 +72,7 @@ class Backwards:
     """A crew of one that does the last task first."""
 
     def __init__(self, engine: Engine) -> None:
-        self.name, self._engine = engine.name, engine
+        self.name, self._engine, self.hands = engine.name, engine, 1
         self._tasks: list[Task] = []
 
     @property
@@ -80,7 +84,10 @@ class Backwards:
 
     def take(self) -> tuple[Task, Any]:
         task = self._tasks.pop()
-        return task, self._engine.call("chunk", task.stage, task.arguments)
+        return task, self._engine.call(task.job, task.stage, task.arguments)
+
+    def read(self, job: str, stage: Stage, chunks: Any) -> list[Any]:
+        return self._engine.read(job, stage, chunks)
 
     def forget(self) -> None:
         self._tasks.clear()
@@ -92,10 +99,58 @@ def test_two_workers_make_the_frames_of_one_process(tmp_path: Path) -> None:
     With the best engine of this machine, one process with all its threads.
     """
     with Engine() as alone, LocalWorkers(2) as crew:
-        one = light_frames(portrait(), 48, SIZE, FrameStore(tmp_path / "one"), alone)
-        two = light_frames(portrait(), 48, SIZE, FrameStore(tmp_path / "two"), crew)
+        one = light_frames(portrait(), 16, SMALL, FrameStore(tmp_path / "one"), alone)
+        two = light_frames(portrait(), 16, SMALL, FrameStore(tmp_path / "two"), crew)
+        read, again = (held(each, samples=400_000) for each in (alone, crew))
     assert same(one, two)
     assert float(np.mean(one["key"].mean)) > 0
+    assert alike(read, again)
+    assert float(read.bounce.min()) > 0
+
+
+def held(engine: Engine | LocalWorkers, samples: int) -> ReceptorReading:
+    """Light on three receptors in front of the small portrait's paper."""
+    places = [[x, 1.2, -1.0] for x in (-0.4, 0.0, 0.4)]
+    axes = [[0.0, 0.0, -1.0]] * 3
+    return receptor_readings(portrait(), places, axes, "flat", engine=engine, samples=samples)
+
+
+def alike(a: ReceptorReading, b: ReceptorReading) -> bool:
+    """Bit for bit, means and standard errors."""
+    return all(np.array_equal(x, y) for x, y in zip(a, b, strict=True))
+
+
+def test_a_worker_killed_while_readings_are_traced_loses_nothing(
+    crew: LocalWorkers, alone: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Truth: the chunk that it had is read again with its seed; sums are added in their order."""
+    monkeypatch.setattr("render.trace.readings.PATHS_AT_ONCE", 300)
+    killed: list[int] = []
+
+    def dying(engine: Engine, piece: Piece) -> Any:
+        if not killed:
+            killed.append(engine.process_id or 0)
+            os.kill(killed[0], signal.SIGKILL)
+        return result_of(engine, piece)
+
+    result_of = local._result
+    monkeypatch.setattr(local, "_result", dying)
+    told: list[int] = []
+    monkeypatch.setattr(alone, "call", counted(alone, told))
+    assert alike(held(crew, samples=500), held(alone, samples=500))
+    assert len(told) == 5  # 3 readings of 500 paths, at most 300 paths at a time
+    assert killed[0] not in crew.process_ids
+
+
+def counted(engine: Engine, told: list[int]) -> Any:
+    """The engine's call, which notes the samples of every job."""
+    call = engine.call
+
+    def noting(job: str, stage: Stage, arguments: Any) -> Any:
+        told.append(arguments["samples"])
+        return call(job, stage, arguments)
+
+    return noting
 
 
 def test_a_killed_worker_loses_nothing(tmp_path: Path, crew: LocalWorkers, alone: Engine) -> None:
