@@ -64,47 +64,63 @@ function decoded(frame) {
   return frame.floats;
 }
 
-function add(sum, { frame, gain: [r, g, b] }, into = sum) {
+function add(sum, { frame, gain: [r, g, b] }) {
   const floats = decoded(frame);
   for (let i = 0; i < sum.length; i += 3) {
-    into[i] = sum[i] + r * floats[i];
-    into[i + 1] = sum[i + 1] + g * floats[i + 1];
-    into[i + 2] = sum[i + 2] + b * floats[i + 2];
+    sum[i] += r * floats[i];
+    sum[i + 1] += g * floats[i + 1];
+    sum[i + 2] += b * floats[i + 2];
   }
 }
 
 const alike = (one, other) =>
   one?.frame === other.frame && one.gain.every((gain, c) => gain === other.gain[c]);
 
+const BLOCK = 3 * 4096; // numbers that are added and encoded at a time: they stay in the cache
+
 // The plain-canvas way: the same sum for every pixel. While one light is being turned, the sum of
 // the others is kept. Gives a function of the parts and of the RGBA codes that it fills.
 export function painter() {
   let rest = new Float32Array(0); // sum of all lights but the one that is turned
-  let sum = new Float32Array(0);
   let before = [];
   let turned = -1;
   return (parts, into) => {
     const size = (3 * into.length) / 4;
     const changed = parts.flatMap((part, i) => (alike(before[i], part) ? [] : [i]));
-    const known = sum.length === size && before.length === parts.length && changed.length <= 1;
-    if (sum.length !== size) [rest, sum] = [new Float32Array(size), new Float32Array(size)];
+    const known = rest.length === size && before.length === parts.length && changed.length <= 1;
+    if (rest.length !== size) rest = new Float32Array(size);
     if (!known || (changed.length === 1 && changed[0] !== turned)) {
       turned = changed.length === 1 ? changed[0] : parts.length - 1;
       rest.fill(0);
       parts.forEach((part, i) => i !== turned && part.gain.some(Boolean) && add(rest, part));
     }
-    if (turned >= 0) add(rest, parts[turned], sum);
     before = parts.map(({ frame, gain }) => ({ frame, gain }));
-    encodeAll(new Uint32Array(sum.buffer), into);
+    if (turned >= 0) finish(rest, parts[turned], into);
   };
 }
 
-function encodeAll(bits, into) {
-  for (let i = 0, o = 0; i < bits.length; i += 3, o += 4) {
-    for (let c = 0; c < 3; c += 1) {
-      const at = bits[i + c] >>> DROPPED_BITS;
-      into[o + c] = at < ONE ? CURVE[at] : at < NEGATIVE ? 255 : 0;
+// Adds the last light and writes the codes.
+function finish(rest, { frame, gain: [r, g, b] }, into) {
+  const floats = decoded(frame);
+  const sum = new Float32Array(BLOCK);
+  const bits = new Uint32Array(sum.buffer);
+  const pixels = new Uint32Array(into.buffer, into.byteOffset, into.length / 4);
+  for (let from = 0; from < rest.length; from += BLOCK) {
+    const count = Math.min(BLOCK, rest.length - from);
+    for (let k = 0, i = from; k < count; k += 3, i += 3) {
+      sum[k] = rest[i] + r * floats[i];
+      sum[k + 1] = rest[i + 1] + g * floats[i + 1];
+      sum[k + 2] = rest[i + 2] + b * floats[i + 2];
     }
-    into[o + 3] = 255;
+    // Red is the lowest byte on every processor that a browser runs on.
+    for (let k = 0, o = from / 3; k < count; k += 3, o += 1)
+      pixels[o] = coded(bits[k]) | (coded(bits[k + 1]) << 8) | (coded(bits[k + 2]) << 16) | OPAQUE;
   }
+}
+
+const OPAQUE = 0xff000000;
+
+function coded(bits) {
+  const at = bits >>> DROPPED_BITS;
+  return at < ONE ? CURVE[at] : at < NEGATIVE ? 255 : 0;
 }
