@@ -136,7 +136,8 @@ def run_combine(job: Job, asked: Asked) -> None:
     if job.keeps:
         folder = job.folder.absolute()
         whole = job.recipe.model_copy(update={"out": str(job.out.absolute())})
-        written.append(write_recipe(beside.absolute(), whole, folder))
+        write_recipe(beside.absolute(), whole, folder)
+        written.append(beside)
     if asked.black:
         written += _write_dark(made, dark)
     report = replace(made.report, out=str(job.out))

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, MpoImagePlugin, UnidentifiedImageError
+from PIL import Image, UnidentifiedImageError
 
 from render.combine.raw import Raw, check_size, refused
 
@@ -17,8 +17,6 @@ OP_RGB = "R03"  # Exif interoperability index of the optional colour space, as c
 DEPTH_AT, COLOUR_AT = 24, 25  # bytes of a PNG's header
 GREY_MODES, COLOUR_MODES = ("1", "L"), ("RGB",)
 ALPHA_MODES = ("LA", "RGBA")
-# Cameras put a small second picture into a JPEG, which makes it one of those.
-FORMATS = {"PNG": ("PNG",), "JPEG": ("JPEG", MpoImagePlugin.MpoImageFile.format)}
 
 
 def read_simple(file: Path, kind: str) -> Raw:
@@ -26,7 +24,7 @@ def read_simple(file: Path, kind: str) -> Raw:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # large pictures are measured here instead
         try:
-            with Image.open(file, formats=FORMATS[kind]) as image:
+            with Image.open(file, formats=(kind,)) as image:
                 check_size(file, *image.size)
                 return _read(file, image, kind)
         except Image.DecompressionBombError:
@@ -46,7 +44,7 @@ def _read(file: Path, image: Image.Image, kind: str) -> Raw:
     notes: tuple[str, ...] = ()
     if kind == "PNG" and frames > 1:
         raise refused(file, f"an animation of {frames} pictures")
-    if frames > 1:
+    if frames > 1:  # cameras put a small second picture into a JPEG
         notes += ("the first of several pictures in the file is taken",)
     exif = image.getexif()
     said: dict[str, Any] = {
