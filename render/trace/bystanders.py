@@ -25,11 +25,19 @@ def bystanders(stage: Stage, view: View, light: str) -> tuple[Front, ...]:
     others = [f for f in stage.fronts if f.name != light]
     seen = _camera_segments(stage, view)
     rays = np.concatenate([seen, _light_segments(front, _lit_places(stage, seen))])
-    return tuple(
-        other
-        for other in others
-        if _any_meets(local_from_room(other, rays), *_box(local_from_room(other, _solid(other))))
-    )
+    return tuple(other for other in others if _met(other, rays))
+
+
+def in_view(stage: Stage, view: View) -> tuple[Front, ...]:
+    """The fronts whose box is met by a camera ray."""
+    seen = _camera_segments(stage, view)
+    return tuple(front for front in stage.fronts if _met(front, seen))
+
+
+def _met(front: Front, segments: Floats) -> bool:
+    """Whether any segment (n, 2, 3) meets the box of a front with its housing, in its own axes."""
+    box = _box(local_from_room(front, _solid(front)))
+    return _any_meets(local_from_room(front, segments), *box)
 
 
 def _solid(front: Front) -> Floats:

@@ -11,7 +11,7 @@ import numpy as np
 
 from render.layout.placed import View
 from render.sitter.body import Skin
-from render.trace import layers, rays
+from render.trace import layers, rays, unlit
 from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
 from render.trace.materials import Node, albedo_map
@@ -109,4 +109,14 @@ def receptors(stage: Stage, key: str, **held: Any) -> Any:
     return rays.receptor_sums(scene_of(stage, key), weights=stage.weights, surfaces=known, **held)
 
 
-JOBS: dict[str, Callable[..., Any]] = {"chunk": chunk, "spots": spots, "receptors": receptors}
+def guides(stage: Stage, key: str, **looks: Any) -> Any:
+    """A view without light; see `unlit.film`."""
+    return unlit.film(scene_of(stage, key), **looks)
+
+
+JOBS: dict[str, Callable[..., Any]] = {
+    "chunk": chunk,
+    "spots": spots,
+    "receptors": receptors,
+    "guides": guides,
+}

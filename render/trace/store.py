@@ -7,6 +7,7 @@ import tempfile
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -69,12 +70,27 @@ class FrameStore:
             return
         arrays = {"colour": tally.colour, "squares": tally.squares}
         arrays |= {f"{EARLY}{number}": chunk for number, chunk in (early or {}).items()}
+        self.put(name, arrays | {"chunks": np.array(tally.chunks)})
+
+    def arrays(self, name: str) -> dict[str, np.ndarray[Any, Any]] | None:
+        """All arrays of a file that is no frame, or None; makes it the youngest."""
+        file = self._file(name)
+        try:
+            with file.open("rb") as source, np.load(source, allow_pickle=False) as content:
+                found = {key: content[key] for key in content.files}
+            os.utime(file)
+        except _BROKEN:
+            return None
+        return found
+
+    def put(self, name: str, arrays: Mapping[str, np.ndarray[Any, Any]]) -> None:
+        """Store arrays under a name: the whole file or none."""
         self.folder.mkdir(parents=True, exist_ok=True)
         with tempfile.NamedTemporaryFile(
             dir=self.folder, prefix=name, suffix=".part", delete=False
         ) as draft:
             try:
-                np.savez(draft, allow_pickle=False, chunks=tally.chunks, **arrays)
+                np.savez(draft, allow_pickle=False, **arrays)
                 draft.close()
                 Path(draft.name).replace(self._file(name))
             except BaseException:
