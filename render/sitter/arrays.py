@@ -21,9 +21,20 @@ def smoothstep(low: float | Array, high: float | Array, x: float | Array) -> Arr
     return np.asarray(t * t * (3.0 - 2.0 * t))
 
 
+def dot(a: Array, b: Array) -> Array:
+    """Scalar products (...) of vectors (..., 3); quicker than a sum over so short an axis."""
+    x, y, z = (a[..., k] * b[..., k] for k in range(3))
+    return np.asarray(x + y + z)
+
+
+def length(v: Array) -> Array:
+    """Lengths (...) of vectors (..., 3)."""
+    return np.asarray(np.sqrt(dot(v, v)))
+
+
 def unit(v: Array) -> Array:
     """Vectors (..., 3) scaled to length 1; a zero vector stays zero."""
-    return np.asarray(v / np.maximum(np.linalg.norm(v, axis=-1, keepdims=True), 1e-12))
+    return np.asarray(v / np.maximum(length(v), 1e-12)[..., None])
 
 
 def along(v: Array, normal: Array) -> Array:

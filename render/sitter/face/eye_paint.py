@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from scipy.ndimage import gaussian_filter, gaussian_filter1d, zoom
 
@@ -25,6 +27,7 @@ _IRIS = {
 }
 
 
+@lru_cache(maxsize=4)
 def eye_paint(limbus: float, iris: str, seed: int) -> Array:
     """Whole eye (size, size, 3), row 0 is v = 1.
 
@@ -44,7 +47,9 @@ def eye_paint(limbus: float, iris: str, seed: int) -> Array:
     white = np.where(v < 0.5, smoothstep(0.95, 1.14, ring), 1.0)[..., None]
     sclera = _sclera(across, limbus, rng)
     out = np.clip(colour * (1 - white) + sclera * white, 0.002, 0.9)
-    return np.asarray(out[::-1].astype(np.float32))
+    picture = np.asarray(out[::-1].astype(np.float32))
+    picture.flags.writeable = False  # a sitter's next body gets the same one
+    return picture
 
 
 def _sclera(across: Array, limbus: float, rng: Rng) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -63,6 +64,7 @@ def scalp_of(
     return Scalp(bust, regions, vertices, normals, eye, crown, float(cheek), outside)
 
 
+@lru_cache(maxsize=1)  # roots, thickness and fine hairs all ask for it
 def beyond_hairline(scalp: Scalp, style: str) -> Array:
     """Distance (n,) of every vertex from the hairline along the skin, negative in the face [dm]."""
     above = scalp.regions.above_hairline[HAIRLINE[style]]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from render.sitter.arrays import Array, Mask, smoothstep, unit
+from render.sitter.arrays import Array, Mask, dot, length, smoothstep, unit
 from render.sitter.hair.roots import Outside
 
 Field = Callable[[Array, Array, float], Array]  # points, surface normals, share grown -> heading
@@ -129,7 +129,7 @@ def leant_out(outside: Outside, strands: Array, height: float) -> Array:
 def cusped(strands: Array) -> Mask:
     """Strands (n,) that somewhere turn by more than a right angle."""
     pieces = np.diff(strands, axis=1)
-    return np.asarray(((pieces[:, 1:] * pieces[:, :-1]).sum(2) < 0).any(1))
+    return np.asarray((dot(pieces[:, 1:], pieces[:, :-1]) < 0).any(1))
 
 
 def taut(outside: Outside, strands: Array, rounds: int, height: float) -> Array:
@@ -157,14 +157,14 @@ def smoothed(strands: Array, radii: Array, tightest: float = 0.30) -> tuple[Arra
         q[:, 2:-1] = 0.34 * q[:, 2:-1] + 0.33 * (q[:, 1:-2] + q[:, 3:])
         out[sharp] = q
         sharp = _sharp(out, radii, tightest)
-    shortest = np.linalg.norm(np.diff(out, axis=1), axis=2).min(1)
+    shortest = length(np.diff(out, axis=1)).min(1)
     return out, ~sharp & (shortest > MIN_SEGMENT) & np.isfinite(out).all((1, 2))
 
 
 def _sharp(strands: Array, radii: Array, tightest: float) -> Mask:
     a, b = strands[:, 1:-1] - strands[:, :-2], strands[:, 2:] - strands[:, 1:-1]
-    la, lb = np.linalg.norm(a, axis=2), np.linalg.norm(b, axis=2)
-    cosine = (a * b).sum(2) / np.maximum(la * lb, 1e-12)
+    la, lb = length(a), length(b)
+    cosine = dot(a, b) / np.maximum(la * lb, 1e-12)
     chord = 2 * np.sqrt(np.clip((1 - cosine) / 2, 0, 1))
     bend = chord / np.maximum(np.minimum(la, lb), 1e-9) * radii[:, 1:-1]
     return np.asarray(((bend > tightest) | (cosine < 0.2)).any(1))

@@ -85,10 +85,10 @@ def _inside(pixel: Array, low: Index, faces: Index, edge: int) -> tuple[Index, I
     area = np.where(np.abs(area) < 1e-9, 1e-9, area)
     v = (ap[..., 0] * ac[..., 1] - ap[..., 1] * ac[..., 0]) / area
     w = (ab[..., 0] * ap[..., 1] - ab[..., 1] * ap[..., 0]) / area
-    bary = np.stack([1 - v - w, v, w], -1)
-    hit = bary.min(-1) > -_GROW
-    found = np.clip(bary[hit], 0, 1)
-    found /= found.sum(1, keepdims=True)
+    u = 1 - v - w
+    hit = (u > -_GROW) & (v > -_GROW) & (w > -_GROW)
+    found = np.clip(np.stack([u[hit], v[hit], w[hit]], -1), 0, 1)
+    found /= (found[:, 0] + found[:, 1] + found[:, 2])[:, None]
     face = np.repeat(faces, offset.shape[0]).reshape(hit.shape)[hit]
     return face, grid[..., 0][hit], grid[..., 1][hit], found
 

@@ -14,7 +14,7 @@ import numpy as np
 import scipy.sparse as sp
 from scipy.spatial import cKDTree
 
-from render.sitter.arrays import Array, Index
+from render.sitter.arrays import Array, Index, dot
 
 _DAMPING = 0.90  # share of the motion that lives on to the next step
 _FOOT_EVERY = 12  # steps between two searches for the nearest skin
@@ -112,8 +112,8 @@ def nearest(solid: Solid) -> Callable[[Array, Array], Index]:
 
 def pushed_out(points: Array, solid: Solid, foot: Index) -> Array:
     """Points (n, 3) moved along the normal of their foot (n,) until they clear the solid."""
-    place, normal = solid.points[foot], solid.normals[foot]
-    lack = solid.gap - ((points - place) * normal).sum(1)
+    place, normal = solid.points.take(foot, 0), solid.normals.take(foot, 0)
+    lack = solid.gap - dot(points - place, normal)
     return np.asarray(points + normal * np.maximum(lack, 0)[:, None])
 
 
@@ -133,14 +133,14 @@ def hung(
     """
     at, before, find = start.copy(), start, nearest(solid)
     firm = hold.firm[:, None]
-    i, j = threads.pairs.T
+    i, j = np.ascontiguousarray(threads.pairs.T)
     for step in range(steps):
         if step % _FOOT_EVERY == 0:
             foot = find(at, hold.arm)
         moved = at + _DAMPING * (at - before)
         moved[:, 1] -= weight
         before = at
-        apart = moved[j] - moved[i]
+        apart = moved.take(j, 0) - moved.take(i, 0)
         length = np.sqrt(np.einsum("ij,ij->i", apart, apart))
         over = length - rest
         give = np.where(over > 0, threads.pull, threads.push) * over / np.maximum(length, 1e-9)

@@ -129,8 +129,10 @@ def _eased(reference: Array, cloth: Array, mean: sp.csr_matrix) -> Array:
     mirrored = np.abs(reference) * [1, 0, 0] + reference * [0, 1, 1]
     away = np.linalg.norm(mirrored - _PIT_AT, axis=1)
     weight = smoothstep(_PIT_REACH, 0.4 * _PIT_REACH, away)[:, None]
+    moved = np.flatnonzero(weight)
+    weight, mean, cloth = weight[moved], mean[moved], cloth.copy()
     for _ in range(_PIT_ROUNDS):
-        cloth = cloth + weight * (mean @ cloth - cloth)
+        cloth[moved] += weight * (mean @ cloth - cloth[moved])
     return cloth
 
 
