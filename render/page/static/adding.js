@@ -4,12 +4,6 @@ import { choice } from "./blanks.js";
 import { byId, make } from "./make.js";
 import { spoken } from "./words.js";
 
-const PANELS = [
-  ["white", "white"],
-  ["silver", "silver"],
-  ["black", "black"],
-];
-
 // Fills the three forms once; gives a function that offers what the set has.
 export function adding(act) {
   const forms = [lightForm(act), panelForm(act), wishForm(act)];
@@ -18,51 +12,47 @@ export function adding(act) {
   };
 }
 
-function form(node, words, fields, keys, act, what) {
+function form(id, words, fields, asked) {
   const button = make("button", { type: "submit", class: "small" }, words);
-  node.addEventListener("submit", (event) => {
+  byId(id).addEventListener("submit", (event) => {
     event.preventDefault();
-    act.add(what, keys());
+    asked();
   });
-  node.append(...fields, " ", button);
+  byId(id).append(...fields, " ", button);
 }
 
 // A choice that only remembers.
 function kept(label, first) {
+  let chosen = first;
   const field = choice(label, (value) => {
-    field.value_ = value;
+    chosen = value;
   });
-  field.value_ = first;
   const show = field.show;
-  field.show = (options) =>
-    show(options, options.some(([v]) => v === field.value_) ? field.value_ : options[0]?.[0]);
+  field.show = (options) => {
+    const there = options.some(([value]) => value === chosen);
+    if (options.length) show(options, there ? chosen : options[0][0]);
+  };
   return field;
 }
 
 function lightForm(act) {
-  const modifier = kept("New light, modifier", null);
-  form(
-    byId("add-light"),
-    "Add it",
-    ["Another light with ", modifier],
-    () => said({ modifier }),
-    act,
-    "light",
-  );
+  const modifier = kept("New light, modifier", "softbox-60x90");
+  const fields = ["Another light with ", modifier];
+  form("add-light", "Put it up", fields, () => act.add("light", said({ modifier })));
   return () => modifier.show(act.choices.of("light", "modifier"));
 }
 
 function panelForm(act) {
   const kind = kept("New panel, kind", "white");
-  form(byId("add-panel"), "Add it", ["Another panel, ", kind], () => said({ kind }), act, "panel");
-  return () => kind.show(PANELS);
+  form("add-panel", "Put it up", ["Another panel, ", kind], () => act.add("panel", said({ kind })));
+  return () => kind.show(act.choices.of("panel", "kind"));
 }
 
 function wishForm(act) {
   const point = kept("New wish, place", null);
   const light = kept("New wish, light", "all");
   const fields = ["A reading at the ", point, " of ", light];
-  form(byId("add-wish"), "Want it", fields, () => said({ point, light }), act, "wish");
+  form("add-wish", "Want it", fields, () => act.add("wish", said({ point, light })));
   return (set) => {
     point.show(set.points.map(({ name, label }) => [name, label || spoken(name)]));
     const lights = set.lights.map(({ name }) => [name, `the ${spoken(name)} alone`]);

@@ -29,17 +29,18 @@ export function blank(label, { read, accepted, put, say }) {
 }
 
 // A choice among [[value, words], ...]; values are any JSON, put(value).
-// Gives the select; `show(options, value)` offers them, and the value itself where it is not one.
+// Gives the select; `show(options, value, words)` offers them, and the value itself where it is not one,
+// in its own words.
 export function choice(label, put) {
   const select = make("select", {
     class: "inline",
     "aria-label": label,
     onchange: () => put(JSON.parse(select.value)),
   });
-  select.show = (options, value) => {
+  select.show = (options, value, words = wordsOf) => {
     const now = JSON.stringify(value ?? null);
     const all = options.map(([each, words]) => [JSON.stringify(each ?? null), words]);
-    if (!all.some(([each]) => each === now)) all.push([now, wordsOf(value)]);
+    if (!all.some(([each]) => each === now)) all.push([now, words(value)]);
     const text = JSON.stringify(all);
     if (select.dataset.all !== text) {
       select.dataset.all = text;

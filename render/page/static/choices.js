@@ -5,17 +5,21 @@ import { spoken } from "./words.js";
 
 // Gives `of(group, name)`: [[value, words], ...], empty until it is known.
 export function choicesFrom(arrived) {
-  let known = {};
-  ask("/api/choices")
-    .then(({ ok, said }) => {
-      if (!ok) return;
-      known = said;
-      arrived();
-    })
-    .catch(() => {});
+  let known = null;
+  let asked = false;
+  async function load() {
+    asked = true;
+    const { ok, said } = await ask("/api/choices");
+    asked = ok;
+    if (!ok) return;
+    known = said;
+    arrived();
+  }
   return {
-    of: (group, name) => (known[group]?.[name] ?? []).map(({ value, words }) => [value, words]),
-    one: (group, name, value) => known[group]?.[name]?.find((each) => each.value === value),
+    of(group, name) {
+      if (!known && !asked) load().catch(() => {});
+      return (known?.[group]?.[name] ?? []).map(({ value, words }) => [value, words]);
+    },
   };
 }
 

@@ -76,7 +76,7 @@ function names({ set, view, unit, put, chosen }) {
       note: noteOf(set.findings, id),
     });
   for (const light of set.lights) put.avoid(flat([...housing(light), light.centre], view));
-  for (const panel of set.panels) put.avoid(flat(panel.corners, view));
+  for (const { leaves } of set.panels) for (const leaf of leaves) put.avoid(flat(leaf, view));
   if (set.camera) for (const part of camera(set.camera, view)) put.avoid(part);
   if (set.backdrop) put.avoid(flat(set.backdrop.corners, view));
   if (set.sitter) for (const ring of sitterOf(set, view)) put.avoid(ring);
@@ -93,7 +93,7 @@ function names({ set, view, unit, put, chosen }) {
   if (set.sitter && view.name === "side")
     name(set.sitter.eyes, "sitter", `eyes${high(set.sitter.eyes[1])}`);
   for (const panel of panelsOf(set)) {
-    const words = `${spoken(panel.name)}${high(panel.middle[1])}`;
-    name(panel.middle, panelId(panel.name), words, panel.mark);
+    const words = `${spoken(panel.name)}${high(panel.centre[1])}`;
+    name(panel.centre, panelId(panel.name), words, panel.mark);
   }
 }

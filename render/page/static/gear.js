@@ -5,7 +5,7 @@ import { placesOf } from "./choices.js";
 import { make } from "./make.js";
 import { say } from "./notices.js";
 import { whole } from "./vectors.js";
-import { azimuth, readAzimuth, spoken } from "./words.js";
+import { azimuth, length, readAzimuth, spoken } from "./words.js";
 
 const GRID_DEG = [20, 30, 40, 50, 60]; // fabric grids as sold; common practice, no source
 const CLOTHS = [0, 1, 2, 3]; // as the scene file allows
@@ -65,7 +65,7 @@ export function gearOf(node, name, act) {
     make("p", {}, "Head ", flash, " with ", modifier, ", ", cloths, ", ", grid, "."),
     make("p", {}, "Gel ", ...gels.flatMap((each) => [each, " "]), "; neutral sheet ", nd, "."),
     make("p", {}, "Aimed at ", aim, ", turned ", roll, " about its axis.", measured),
-    make("p", {}, "It is the ", role, "."),
+    make("p", {}, "Role: ", role, "."),
     make(
       "button",
       { type: "button", class: "small", onclick: () => act.remove("light", name) },
@@ -78,7 +78,6 @@ export function gearOf(node, name, act) {
   function fill(set) {
     if (!set || !more.open || !set.written) return;
     const light = own();
-    const wears = act.choices.one("light", "modifier", light.modifier)?.wears ?? [];
     flash.show(act.choices.of("light", "flash"), light.flash);
     modifier.show(act.choices.of("light", "modifier"), light.modifier ?? null);
     cloths.show(
@@ -88,27 +87,28 @@ export function gearOf(node, name, act) {
       ],
       light.diffusers,
     );
-    cloths.disabled = !wears.includes("diffusers") && light.diffusers === undefined;
-    grid.show(gridsOf(act, wears), light.grid_deg ?? light.grid);
+    grid.show(gridsOf(act), light.grid_deg ?? light.grid);
     const worn = gelsOf(light);
     gels.forEach((each, i) => {
       each.hidden = i > worn.length;
       each.show([[null, i ? "and no other" : "none"], ...act.choices.of("light", "gel")], worn[i]);
     });
     nd.show(`${light.nd ?? 0}`);
-    aim.show(placesOf(set, "where it is measured from"), light.aim);
+    aim.show(placesOf(set, "where it is measured from"), light.aim, (at) =>
+      Array.isArray(at) ? `its own place, ${length(at[1], act.unit())} high` : spoken(at),
+    );
     around.show(placesOf(set, "the eyes"), light.around);
     measured.hidden = light.azimuth_deg === undefined;
     roll.show(azimuth(light.roll_deg ?? 0));
-    role.show([[null, "what its name says"], ...act.choices.of("light", "role")], light.role);
+    role.show([[null, "by its name"], ...act.choices.of("light", "role")], light.role);
   }
   return { node: more, fill };
 }
 
 const gelsOf = ({ gel }) => (Array.isArray(gel) ? gel : gel ? [gel] : []);
 
-function gridsOf(act, wears) {
-  const plain = wears.includes("grid_deg") ? GRID_DEG.map((deg) => [deg, `grid ${deg}°`]) : [];
-  const named = wears.includes("grid") ? act.choices.of("light", "grid") : [];
-  return [[null, "no grid"], ...plain, ...named];
-}
+const gridsOf = (act) => [
+  [null, "no grid"],
+  ...GRID_DEG.map((deg) => [deg, `grid ${deg}°`]),
+  ...act.choices.of("light", "grid"),
+];

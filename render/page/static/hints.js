@@ -29,10 +29,10 @@ export function handling(thing) {
   return (thing.position_m ? OF_FREE : OF_STILL) + aimed;
 }
 
-// making: what is said while the sitter is being made, else null
+// making: what is said while the sitter is being made, else empty
 // coming: lights whose picture is not that of the set yet; any: whether there is a picture at all
 export function awaited(making, coming, any) {
-  if (making) return written(making.words);
+  if (making) return written(making);
   if (coming.length === 0) return "";
   const names = coming.map((light) => spoken(light.name)).join(" and ");
   const now = any ? "the picture still shows it as it was" : "the picture follows";

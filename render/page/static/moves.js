@@ -71,9 +71,11 @@ export function mover(set, tell) {
     shown(current) {
       if (!drafts.size) return { set: current, moving: false, heard: true, error: "" };
       const known = tried?.version === current.version ? tried : null;
-      let seen = known?.set ? joined(current, known.set) : current;
-      if (!known?.set || known.error || known.text !== textOf(keys()))
-        for (const { thing } of drafts.values()) seen = laid(seen, thing);
+      const answered = known?.text === textOf(keys()) && !known.error;
+      let seen = current;
+      if (answered) seen = { ...current, ...placesOf(current, known.set) };
+      else for (const { thing } of drafts.values()) seen = laid(seen, thing);
+      if (known?.set) seen = { ...seen, ...readingsOf(known.set) };
       const error = known?.text === textOf(keys()) ? (known.error ?? "") : "";
       return { set: seen, moving: true, heard: Boolean(known?.set), error };
     },
@@ -102,15 +104,21 @@ export function mover(set, tell) {
   };
 }
 
-// The present set with places and readings of a tried one; powers and exposure stay its own.
-function joined(current, other) {
-  const lights = other.lights.map((light) => {
+// Places of a tried set; powers, exposure and pictures stay those of the present one.
+function placesOf(current, { room, sitter, backdrop, panels, lights, camera }) {
+  const stood = lights.map((light) => {
     const own = current.lights.find(({ name }) => name === light.name) ?? light;
     return { ...light, frame: own.frame, on: own.on, power_stops: own.power_stops };
   });
   const { iso_speed, f_number, shutter_s } = current.camera ?? {};
-  const camera = other.camera && { ...other.camera, iso_speed, f_number, shutter_s };
-  const { room, sitter, backdrop, panels, points, wanted, findings, bounce, reference } = other;
-  const places = { room, sitter, backdrop, panels, camera, lights };
-  return { ...current, ...places, points, wanted, findings, bounce, reference };
+  const seen = camera && { ...camera, iso_speed, f_number, shutter_s };
+  return { room, sitter, backdrop, panels, lights: stood, camera: seen };
 }
+
+const readingsOf = ({ points, wanted, findings, bounce, reference }) => ({
+  points,
+  wanted,
+  findings,
+  bounce,
+  reference,
+});

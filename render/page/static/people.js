@@ -7,6 +7,27 @@ import { azimuth, length, readAzimuth, readDegrees, readLength } from "./words.j
 
 const GREYS = [0.05, 0.18, 0.5, 0.7, 0.85]; // luminous reflectances to choose from, beside the kit's
 
+const NONE = (what) => (words) => (words === "none" ? `no ${what}` : `${words} ${what}`);
+// What the sitter has where the file says nothing, and what the file says, in words.
+const OWN = {
+  hair: "own hair",
+  hair_colour: "own colour of hair",
+  beard: "own beard or none",
+  glasses: "own glasses or none",
+  expression: "own expression",
+  top: "own clothes",
+  headwear: "own headwear or none",
+};
+const NAMED = {
+  hair: (words) => (/bald|curls/.test(words) ? words : `hair: ${words}`),
+  hair_colour: (words) => `${words} hair`,
+  beard: NONE("beard"),
+  glasses: NONE("glasses"),
+  expression: (words) => words,
+  top: (words) => words,
+  headwear: (words) => (words === "none" ? "no headwear" : words),
+};
+
 // Fills the two sections once; gives a function that shows the set in them.
 export function people(sitterBox, roomBox, act) {
   const shows = [sitterOf(sitterBox, act), roomOf(roomBox, act), backdropOf(roomBox, act)];
@@ -52,19 +73,35 @@ function sitterOf(box, act) {
   };
   const f = field;
   box.append(
-    make("p", {}, "Here sits ", f.model, "; skin ", f.skin_reflectance, ", hair ", f.hair, ", "),
+    make(
+      "p",
+      {},
+      "Here sits ",
+      f.model,
+      " with ",
+      f.hair,
+      ", ",
+      f.hair_colour,
+      ", ",
+      f.beard,
+      ", ",
+    ),
     make("p", {}, "The body is turned ", f.turn_deg, ", the head ", f.head_turn_deg, " of it, "),
   );
-  box.children[0].append(f.hair_colour, "; beard ", f.beard, ", glasses ", f.glasses, ", ");
-  box.children[0].append(f.expression, "; wears ", f.top, ", headwear ", f.headwear, ".");
+  box.children[0].append(f.glasses, ", ", f.expression, ", ", f.top, ", ", f.headwear, "; ");
+  box.children[0].append("reflectance of the skin ", f.skin_reflectance, ".");
   box.children[1].append("nodding ", f.head_nod_deg, "; eyes ", f.eyes_height_m, " high.");
-  const own = [[null, "own"]];
-  const picks = ["hair", "hair_colour", "beard", "expression", "glasses", "top", "headwear"];
+  const picks = Object.entries(OWN);
   return (set) => {
     box.parentElement.hidden = !set.sitter;
     const said = set.written.sitter ?? {};
     f.model.show(act.choices.of("sitter", "model"), said.mesh ? said.mesh : (said.model ?? "alma"));
-    for (const key of picks) field[key].show([...own, ...act.choices.of("sitter", key)], said[key]);
+    for (const [key, own] of picks) {
+      const named = act.choices
+        .of("sitter", key)
+        .map(([value, words]) => [value, NAMED[key](words)]);
+      field[key].show([[null, own], ...named], said[key]);
+    }
     f.skin_reflectance.show(
       said.skin_reflectance === undefined ? "own" : `${said.skin_reflectance}`,
     );
@@ -78,8 +115,10 @@ function sitterOf(box, act) {
 // A paint of the kit, a grey, or what the file says.
 const paints = (act) => [
   ...act.choices.of("room", "paint"),
-  ...GREYS.map((grey) => [grey, `grey, ${Math.round(100 * grey)} %`]),
+  ...GREYS.map((each) => [each, grey(each)]),
 ];
+
+const grey = (share) => (typeof share === "number" ? `grey, ${Math.round(100 * share)} %` : share);
 
 function roomOf(box, act) {
   const { pick, long } = fieldsOf("room", "Room", act);
@@ -102,7 +141,7 @@ function roomOf(box, act) {
     line.hidden = !set.room;
     if (!set.room) return;
     for (const [key, each] of Object.entries(field))
-      each.show(paints(act), set.written.room?.[key] ?? usual[key]);
+      each.show(paints(act), set.written.room?.[key] ?? usual[key], grey);
     for (const [key, each] of Object.entries(sizes)) each.show(length(set.room[key], act.unit()));
   };
 }
@@ -113,9 +152,9 @@ function backdropOf(box, act) {
   const gap = long("gap_m", "behind the sitter");
   const width = long("width_m", "width");
   const colour = pick("colour", "colour");
-  const grey = write("reflectance", "reflectance", number, "a number such as 0.18");
+  const share = write("reflectance", "reflectance", number, "a number such as 0.18");
   const line = make("p", {}, "Backdrop ", kind, ", ", gap, " behind the sitter, ", width);
-  line.append(" wide, ", colour, ", reflectance ", grey, ".");
+  line.append(" wide, ", colour, ", reflectance ", share, ".");
   box.append(line);
   return (set) => {
     line.hidden = !set.backdrop;
@@ -126,6 +165,6 @@ function backdropOf(box, act) {
     gap.show(length(set.backdrop.gap_m ?? said.gap_m, act.unit()));
     width.show(length(set.backdrop.width_m ?? said.width_m ?? 0, act.unit()));
     colour.show([[null, "neutral"], ...act.choices.of("backdrop", "colour")], said.colour);
-    grey.show(`${said.reflectance ?? (said.colour === undefined ? 0.18 : "its own")}`);
+    share.show(`${said.reflectance ?? (said.colour === undefined ? 0.18 : "its own")}`);
   };
 }

@@ -9,12 +9,6 @@ import { placeOf } from "./places.js";
 import { panelId, panelsOf, thingOf } from "./things.js";
 import { azimuth, readAzimuth, spoken } from "./words.js";
 
-const KINDS = [
-  ["white", "white"],
-  ["silver", "silver"],
-  ["black", "black"],
-];
-
 export function showPanels(list, set, act) {
   const panels = panelsOf(set);
   const rows = match(
@@ -76,7 +70,7 @@ function row(name, act) {
   node.error = error;
   node.fill = (panel, set) => {
     write(mark, panel.mark);
-    kind.show(KINDS, panel.kind);
+    kind.show(act.choices.of("panel", "kind"), panel.kind);
     size.show(panel.size_cm ? `${panel.size_cm.join(" × ")} cm` : "");
     write(leaves, panel.leaves.length > 1 ? `, two leaves at ${panel.opening_deg}°` : "");
     facing.hidden = Boolean(panel.mirrors);

@@ -107,8 +107,8 @@ function knob(sheet, id, part, label, from, at) {
 export function panels(sheet) {
   const { set, view, unit } = sheet;
   for (const panel of panelsOf(set)) {
-    const { middle } = panel;
-    const label = `${spoken(panel.name)}: ${panel.kind} panel, ${length(middle[1], unit)} high`;
+    const { centre: middle } = panel;
+    const label = `${spoken(panel.name)}: ${panel.words}, ${length(middle[1], unit)} high`;
     const kind = /black/.test(panel.kind) ? "leaf dark" : "leaf";
     const outlines = panel.leaves.map((corners) => flat(corners, view));
     held(

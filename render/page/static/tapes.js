@@ -98,8 +98,8 @@ export function showTape(table, set, unit) {
   set.lights.forEach(({ name, centre, axis }, i) =>
     add(`${i + 1}`, spoken(name), centre, facing(axis)),
   );
-  for (const { mark, name, middle, axis } of panelsOf(set))
-    add(mark, spoken(name), middle, facing(axis));
+  for (const { mark, name, centre, axis } of panelsOf(set))
+    add(mark, spoken(name), centre, facing(axis));
   const heads = [
     "",
     "middle of",

@@ -11,15 +11,11 @@ const KINDS = { camera, sitter, backdrop };
 export const lightId = (name) => `light.${name}`;
 export const panelId = (name) => `panel.${name}`;
 
-// Panels with all their leaves, in the order of the file; marked as on the card, where every leaf
-// of a V-flat has a letter.
+// Panels marked as on the card, where every leaf of a V-flat has a letter.
 export const panelsOf = (set) =>
-  [...new Set(set.panels.map(({ name }) => name))].map((name) => {
-    const leaves = set.panels.filter((each) => each.name === name);
-    const first = set.panels.indexOf(leaves[0]);
-    const mark = String.fromCharCode("a".charCodeAt(0) + (first % 26));
-    const middle = leaves[0].middle ?? leaves[0].corners[0];
-    return { ...leaves[0], mark, middle, leaves: leaves.map(({ corners }) => corners) };
+  set.panels.map((panel, i) => {
+    const before = set.panels.slice(0, i).reduce((sum, { leaves }) => sum + leaves.length, 0);
+    return { ...panel, mark: String.fromCharCode("a".charCodeAt(0) + (before % 26)) };
   });
 
 // A thing of the set by its name; null where there is none (any more).
@@ -35,12 +31,9 @@ export function thingOf(set, id) {
     );
   }
   if (kind === "panel") {
-    const panel = panelsOf(set).find((each) => each.name === name);
-    const { middle: centre, axis, placed, position_m, guards, faces } = panel ?? {};
-    const outlines = panel?.leaves;
-    return (
-      panel && { id, kind, name, centre, axis, placed, position_m, guards, outlines, aim: faces }
-    );
+    const panel = set.panels.find((each) => each.name === name);
+    const { centre, axis, placed, position_m, guards, leaves: outlines } = panel ?? {};
+    return panel && { id, kind, name, centre, axis, placed, position_m, guards, outlines };
   }
   return set[kind] ? KINDS[kind].of(set) : null;
 }
@@ -59,12 +52,9 @@ export function laid(set, thing) {
     );
     return { ...set, lights };
   }
-  let leaf = 0;
-  const panels = set.panels.map((each) => {
-    if (each.name !== name) return each;
-    leaf += 1;
-    return { ...each, ...moved, middle: centre, guards, corners: outlines[leaf - 1] };
-  });
+  const panels = set.panels.map((each) =>
+    each.name === name ? { ...each, ...moved, guards, leaves: outlines } : each,
+  );
   return { ...set, panels };
 }
 
