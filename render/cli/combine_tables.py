@@ -33,10 +33,10 @@ def show_report(report: Report, written: Sequence[Path]) -> None:
         )
     console.print(table)
     console.print(
-        "Backdrop and rim: codes of its black as it was added (median; what 99 % of the rim stay "
-        f"under); clean up to code {report.elements[0].black.limit_code:g}. Over limit: pixels, "
-        "grains among them. Outside, faded: light beyond the look's frame; taken by fade and "
-        "regions. Screen: against adding, in stops, where the element shows (median)."
+        "Backdrop and rim: codes of its black as it was added (median of all; lower quartile of "
+        f"the rim's palest piece); clean up to code {report.elements[0].black.limit_code:g}. Over "
+        "limit: pixels, grains among them. Outside, faded: light beyond the look's frame; taken by "
+        "fade and regions. Screen: against adding, in stops, where the element shows (median)."
     )
     for laid in report.elements:
         console.print(_found(laid), highlight=False)

@@ -12,7 +12,8 @@ from render.combine.colour import Pixels, brightness, codes_of, light_of
 # Upper ends of the histogram's classes, in codes: fine near black.
 ENDS = (0, 1, 2, 3, 4, 6, 9, 13, 18, 25, 35, 50, 70, 100, 140, 200, 255)
 RIM = 0.02  # share of the shorter side that counts as the picture's rim
-WORST = 99.0  # per cent of the rim that must be under the limit: a rectangle shows by its edge
+PIECES = 8  # of each side of the rim: a rectangle shows by its worst piece
+LOWER = 25  # per cent of a piece's pixels that are taken as free of grains
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,21 +24,16 @@ class Black:
     backdrop_code: float  # median luminance of all pixels: grains cover less than half
     backdrop_stops: float | None  # over the limit; None where it is 0
     over_share: float  # pixels with a channel over the limit, grains among them [-]
-    rim_code: float  # what 99 % of the rim stay under
+    rim_code: float  # lower quartile of the palest of 32 pieces of the rim: grains cross it
     clean: bool  # backdrop and rim at or under the limit
     histogram: tuple[int, ...]  # pixels by code of their brightest channel, see ENDS
 
 
 def black_of(light: Pixels, limit_code: float) -> Black:
     """How black the backdrop of an element's light (h, w, 3) is."""
-    peak = codes_of(light.max(-1))
-    backdrop = np.median(brightness(light), keepdims=True)
-    code = float(codes_of(backdrop)[0, 0])
-    wide = max(1, round(RIM * min(peak.shape)))
-    rim = np.ones(peak.shape, bool)
-    rim[wide:-wide, wide:-wide] = False
-    edge = float(np.percentile(peak[rim], WORST))
-    level = float(backdrop[0, 0])
+    peak, luminance = codes_of(light.max(-1)), brightness(light)
+    level = float(np.median(luminance))
+    code, edge = codes_of(np.array([level, _palest(luminance)], np.float32)).tolist()
     # Rounded as in a file of 8 bits: a code of 3.2 is written as 3.
     clean = round(code) <= limit_code and round(edge) <= limit_code
     found = np.searchsorted(ENDS, np.round(peak).ravel())
@@ -50,3 +46,12 @@ def black_of(light: Pixels, limit_code: float) -> Black:
         clean=clean,
         histogram=tuple(int(n) for n in np.bincount(found, minlength=len(ENDS))),
     )
+
+
+def _palest(luminance: Pixels) -> float:
+    """Highest lower quartile of luminance (h, w) among the pieces of the rim."""
+    wide = max(1, round(RIM * min(luminance.shape)))
+    upright = luminance.T
+    sides = (luminance[:wide], luminance[-wide:], upright[:wide], upright[-wide:])
+    pieces = [piece for side in sides for piece in np.array_split(side, PIECES, axis=1)]
+    return max(float(np.percentile(piece, LOWER)) for piece in pieces if piece.size)

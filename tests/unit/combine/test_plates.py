@@ -138,6 +138,18 @@ def test_the_black_check_counts_every_pixel_once() -> None:
     assert not found.clean  # its rim is not
 
 
+def test_grains_on_the_rim_are_no_dirt_but_a_pale_corner_is() -> None:
+    """A piece of the rim half covered by grains stays black; one of code 8 does not."""
+    light = np.zeros((200, 300, 3), np.float32)
+    light[::2, ::5] = 0.4
+    light[:9, 40:60] = 0.4
+    assert black_of(light, 3).clean
+    light[:60, :60] = light_of(8)
+    found = black_of(light, 3)
+    assert found.rim_code == pytest.approx(8, abs=1e-3)
+    assert (found.backdrop_code, found.clean) == (0.0, False)
+
+
 def test_the_black_target_in_stops() -> None:
     """Trade notes: code 2 to 3 lies 10 stops or more under white and 7.5 to 8 under 18 %."""
     assert np.log2(1 / light_of(3)) == pytest.approx(10.1, abs=0.05)
