@@ -5,8 +5,9 @@ from __future__ import annotations
 import json
 from dataclasses import asdict
 
+from render.cli.elements import Told, as_data, checked, show_elements
 from render.cli.paper import plain_table, printer
-from render.plan.checks import Checks, Finding, check_set
+from render.plan.checks import Checks, Finding
 from render.scenefile import load_scene
 
 HEADINGS = {
@@ -16,20 +17,22 @@ HEADINGS = {
 }
 
 
-def run_check(scene: str, as_json: bool, engine: str | None) -> bool:
+def run_check(scene: str, as_json: bool, engine: str | None, portrait: str = "") -> bool:
     """Print what the checks found; True where nothing is wrong.
 
-    engine : traces a small look; None leaves it out
+    engine   : traces a small look, and what the room gives back to a black backdrop; None leaves
+               both out
+    portrait : scene that an element is to be added to; "" for none
     """
-    found = check_set(load_scene(scene), engine)
+    found, told = checked(load_scene(scene), portrait, engine)
     if as_json:
-        print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
+        print(json.dumps(asdict(found) | as_data(told), indent=1, ensure_ascii=False))
     else:
-        _show(found)
+        _show(found, told)
     return all(finding.verdict != "wrong" for finding in found.findings)
 
 
-def _show(found: Checks) -> None:
+def _show(found: Checks, told: Told) -> None:
     console = printer()
     for verdict, heading in HEADINGS.items():
         rows = [finding for finding in found.findings if finding.verdict == verdict]
@@ -42,6 +45,7 @@ def _show(found: Checks) -> None:
         for row in rows:
             table.add_row(row.check, _number(row), row.words)
         console.print(table)
+    show_elements(console, told)
     console.print(f"Checked for: {'; '.join(found.checked_for) or 'nothing'}.", highlight=False)
     console.print(f"Not checked for: {'; '.join(found.not_checked_for)}.", highlight=False)
     console.print("\nMind in this set:")

@@ -111,6 +111,12 @@ def check(
     quick: Annotated[
         bool, typer.Option("--quick", help="without the small traced look and what clips in it")
     ] = False,
+    portrait: Annotated[
+        str,
+        typer.Option(
+            metavar="SCENE", help="of elements on black: the portrait that they are to be added to"
+        ),
+    ] = "",
     engine: EngineOption = EngineName.auto,
     as_json: JsonOption = False,
     strict: Annotated[
@@ -120,10 +126,13 @@ def check(
     """Look for what can go wrong in the set, with the number behind every verdict.
 
     It says what it looked for and what it did not; what it does not find may still be there.
+
+    Of elements on black also whether the black is black enough to add, in every dark material of
+    the kit, what helps, and with --portrait how light and camera differ from the portrait's.
     """
     from render.cli.check import run_check
 
-    fine = run_check(scene, as_json, None if quick else engine.value)
+    fine = run_check(scene, as_json, None if quick else engine.value, portrait)
     if strict and not fine:
         raise typer.Exit(1)
 

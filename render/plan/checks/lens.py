@@ -10,6 +10,7 @@ from render.plan.checks.glasses_glare import glasses_glare, no_glasses
 from render.plan.checks.in_frame import how_seen, in_frame
 from render.plan.checks.nose_light import no_light_behind, nose_light
 from render.plan.checks.nose_shadows import no_face_light, nose_shadows
+from render.plan.checks.particles import check_particles, no_particles
 from render.plan.checks.pattern import no_pattern, pattern
 from render.plan.checks.tones import no_look, tones
 
@@ -22,5 +23,6 @@ LENS: tuple[Check, ...] = (
     Check("glare on glasses, lights and panels", glasses_glare, no_glasses),
     Check("catchlights", catchlights, no_eyes),
     Check("lighting pattern, broad or short", pattern, no_pattern),
+    Check("particles: coverage of the frame, depth", check_particles, no_particles),
     Check("clipped and crushed areas of the look", tones, no_look),
 )

@@ -67,12 +67,13 @@ def cheapest(
     tell  : called with the name of each change before it is tried
     Raises OutputError, EngineError.
     """
-    return tuple(_verdict(taken, goal, engine, tell) for goal in goals_of(taken, want))
+    return tuple(verdict_on(taken, goal, engine, tell) for goal in goals_of(taken, want))
 
 
-def _verdict(
+def verdict_on(
     taken: Taken, goal: Goal, engine: Engine | None, tell: Callable[[str], None]
 ) -> Verdict:
+    """One goal: what it is, and the changes tried where it is missed; see `cheapest`."""
     level, way = worst(taken, goal)
     off = goal.off_stops(level)
     met = abs(off) <= goal.play_stops
