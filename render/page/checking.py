@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from render.errors import TenthstopError
-from render.layout import place
+from render.layout import Layout, place
 from render.page.standing import Standing
+from render.plan.balance.responses import as_before
 from render.plan.checks import CHECKS, Finding
 from render.plan.checks.backdrop_edges import backdrop_edges
 from render.plan.checks.finding import VERDICTS, Check, Context
@@ -20,7 +21,7 @@ from render.plan.checks.stands import (
     check_likely_booms,
 )
 from render.plan.checks.tipping import check_tipping
-from render.predict import Obstacles
+from render.predict import Obstacles, Still
 
 # What these find hangs on where things stand, not on how they are turned up or exposed.
 STILL = (
@@ -35,6 +36,7 @@ class Checking:
     """Checks one set after the other."""
 
     before: Standing | None = None
+    still: tuple[Layout, Still] | None = None  # what rays meet, and in which layout
     known: dict[str, list[Finding]] = field(default_factory=dict)  # by what was looked for
 
     def findings(self, standing: Standing) -> tuple[Finding, ...]:
@@ -46,7 +48,7 @@ class Checking:
         same = self.before is not None and self.before.direct is standing.direct
         known = self.known if same else {}
         try:
-            context = _context(standing)
+            context = self._context(standing)
             self.known = {
                 each.looks_for: known.get(each.looks_for) or each.run(context)
                 for each in CHECKS
@@ -60,16 +62,17 @@ class Checking:
         self.before = standing
         return tuple(sorted(found, key=lambda finding: VERDICTS.index(finding.verdict)))
 
+    def _context(self, standing: Standing) -> Context:
+        """What the checks work on, with the sitter and what shadow rays meet as they are known."""
+        context = Context(standing.setup)
+        layout = place(standing.setup, standing.layout.body)
+        if self.still is None or not as_before(layout, self.still[0]):
+            self.still = layout, Still.of(layout)
+        # Both are worked out when they are first asked for; here most of it is there already.
+        context.__dict__["layout"] = layout
+        context.__dict__["obstacles"] = Obstacles.of(layout, self.still[1])
+        return context
+
 
 def _kept(known: dict[str, list[Finding]]) -> list[Check]:
     return [each for each in CHECKS if each.run in STILL and each.looks_for in known]
-
-
-def _context(standing: Standing) -> Context:
-    """What the checks work on, with the sitter and what shadow rays meet as they are known."""
-    context = Context(standing.setup)
-    layout = place(standing.setup, standing.layout.body)
-    # Both are worked out when they are first asked for; here most of it is there already.
-    context.__dict__["layout"] = layout
-    context.__dict__["obstacles"] = Obstacles.of(layout, standing.obstacles.still)
-    return context

@@ -90,7 +90,7 @@ def _metered(
         lights=(obstacles.lights[j],),
         bulky=(obstacles.bulky[j],),
         thin=(obstacles.thin[j],),
-        still=obstacles.still,
+        papers=obstacles.papers,
     )
     found = np.zeros(len(rows))
     for kind in RECEPTORS:

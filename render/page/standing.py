@@ -17,7 +17,7 @@ from render.page.making import Seated, seated, turned
 from render.page.metering import Metered, bounced_light, direct_light
 from render.page.outlook import outlines
 from render.plan.balance.responses import as_before, seated_as
-from render.predict import Obstacles
+from render.predict import Obstacles, Still
 from render.report.held import ALL, Held, hold
 from render.report.readings import wanted_f_numbers, wished_readings
 from render.scenefile import Setup
@@ -44,6 +44,7 @@ class Standing:
     traced: bool  # whether the bounce is that of this very geometry
     sitter: dict[str, Any] | None  # outlines for the page
     who: Seated  # sits there
+    seated: Still  # the same, ready for rays, without panels and papers
 
     @property
     def full(self) -> Floats:
@@ -83,7 +84,9 @@ def stand(
     if before is not None and alike and _same_light(firing.scene, before.firing.scene):
         return replace(before, setup=setup, firing=firing, layout=layout, wanted=wanted, who=who)
     same = before is not None and as_before(layout, before.layout)
-    obstacles = Obstacles.of(layout, before.obstacles.still if before and same else None)
+    seated = before.seated if before and alike else Still.of(replace(layout, sheets=()))
+    still = before.obstacles.still if before and same else Still.apart(layout, seated)
+    obstacles = Obstacles.of(layout, still)
     known = before.metered if before is not None and same else None
     direct = direct_light(layout, held, obstacles, _powers(firing), known)
     kept = _kept(layout, held, before)
@@ -100,6 +103,7 @@ def stand(
         traced=False,
         sitter=drawn or outlines(firing, layout),
         who=who,
+        seated=seated,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from embreex.rtcore_scene import EmbreeScene
@@ -30,6 +30,7 @@ class Still:
     rays: EmbreeScene | None
     boxes: tuple[Floats, ...]  # corners (8, 3) around bodies and bent papers
     flats: tuple[Floats, ...]  # corners (4, 3)
+    papers: EmbreeScene | None = None  # panels and backdrop, where they are not in `rays`
 
     @staticmethod
     def of(layout: Layout) -> Still:
@@ -42,6 +43,16 @@ class Still:
         flats = [part for sheet in sheets for part in flat_parts(sheet)]
         return Still(ray_scene(body + papers), tuple(boxes), tuple(flats))
 
+    @staticmethod
+    def apart(layout: Layout, sitter: Still) -> Still:
+        """Of a layout whose panels move and whose sitter does not.
+
+        sitter : `Still.of` the same sitter without sheets
+        """
+        moving = Still.of(replace(layout, body=None))
+        boxes = (*sitter.boxes, *moving.boxes)
+        return Still(sitter.rays, boxes, moving.flats, papers=moving.rays)
+
 
 @dataclass(frozen=True, slots=True)
 class Obstacles:
@@ -52,6 +63,7 @@ class Obstacles:
     bulky: tuple[tuple[Floats, ...], ...]  # for each front, corner sets (k, 3) of solid things
     thin: tuple[tuple[Floats, ...], ...]  # for each front, corners (4, 3) of flat sheets and doors
     still: Still | None = None  # that they were built on
+    papers: EmbreeScene | None = None  # panels and backdrop, where they are not in `shared`
 
     @staticmethod
     def of(layout: Layout, still: Still | None = None) -> Obstacles:
@@ -76,6 +88,7 @@ class Obstacles:
             ),
             thin=tuple((*still.flats, *(v for v in parts if len(v) == 4)) for parts in lumps),
             still=still,
+            papers=still.papers,
         )
 
     def blocked(self, front_index: int, origins: Floats, targets: Floats) -> Bools:
@@ -85,16 +98,18 @@ class Obstacles:
         are accounted for by what a station sees of the front.
         """
         hit = np.zeros(len(origins), dtype=np.bool_)
-        for scene in (self.shared, self.lights[front_index]):
+        for scene in (self.shared, self.papers, self.lights[front_index]):
             if scene is not None:
                 hit |= _any_hit(scene, origins, targets)
         return hit
 
     def clear_sight(self, eye: Floats, places: Floats) -> Bools:
         """Whether the eye (3,) sees each of the places (n, 3); fronts do not hide. Room [m]."""
-        if self.shared is None:
-            return np.ones(len(places), dtype=np.bool_)
-        return ~_any_hit(self.shared, np.broadcast_to(eye, places.shape), places)
+        free = np.ones(len(places), dtype=np.bool_)
+        for scene in (self.shared, self.papers):
+            if scene is not None:
+                free &= ~_any_hit(scene, np.broadcast_to(eye, places.shape), places)
+        return free
 
     def may_block(self, front_index: int, starts: Floats, corners: Floats) -> tuple[Bools, Bools]:
         """Whether anything, and whether a thin sheet, may stand in the pyramid of sight.

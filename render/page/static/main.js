@@ -141,6 +141,7 @@ new ResizeObserver(() => due()).observe(byId("views"));
 window.tenthstop = {
   picture,
   set,
+  parts: view.parts,
   mixed(times = 20) {
     const start = performance.now();
     for (let i = 0; i < times; i += 1) {

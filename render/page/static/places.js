@@ -72,7 +72,11 @@ export function placeOf(node, id, label, act) {
       return at;
     }),
   );
-  const beam = field("guards.distance_m", READ.distance_m, (found) => found);
+  const beam = field(
+    "guards.distance_m",
+    { ...READ.distance_m, label: "way before its light" },
+    (found) => found,
+  );
   const from = make("span", {}, " away");
   const off = make("span");
   const sentence = (...parts) => make("p", { class: "place" }, "Stands ", ...parts);
