@@ -15,12 +15,13 @@ from render.cli.crews import crew
 from render.cli.pictures import progress_bar, quality_of, writable
 from render.cli.series import steps
 from render.errors import OutputError
-from render.quiz.draw import Asked, Source, drawn, kind_of, kinds_of, no_question, source_of
+from render.quiz.draw import Asked, drawn, kind_of, kinds_of, no_question, source_of
 from render.quiz.files import keep, kept, kept_file, write_scene
 from render.quiz.key import write_key
 from render.quiz.pictures import Pictured, frames_due, pictured
 from render.quiz.questions import Question
 from render.quiz.scenes import given_scene
+from render.quiz.settle import Source
 from render.quiz.sheets import SUFFIXES, write_class
 from render.series.frames import check_space, on_disk
 from render.trace import Crew, Engine, FrameStore, Readers, choose_engine

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,16 +13,22 @@ from render.picture import Look
 from render.picture.develop import codes, mix
 from render.plan.checks.face import nose_axes
 from render.plan.checks.finding import Context
-from render.plan.checks.in_frame import in_frame
+from render.plan.checks.frustum import Frustum
+from render.plan.checks.frustum import clipped as clipped_parts
+from render.plan.checks.holding import holders
+from render.plan.checks.in_frame import JUDGED, LOOSE, covered_share, in_frame
 from render.plan.checks.nose_light import no_light_behind, nose_light
 from render.plan.checks.nose_shadows import no_face_light, nose_shadows
 from render.plan.checks.pattern import HIGHEST_DEG
 from render.plan.checks.tones import tones
 from render.plan.who.taken import tone_at
 from render.plan.who.tones import range_of
+from render.predict import Obstacles
+from render.predict.touch import ray_scene
 from render.quiz.questions import Fault
 from render.quiz.scenes import Stood
 from render.series.run import Run
+from render.setview.solids import BACKDROP, set_solids
 
 Floats = NDArray[np.float64]
 
@@ -42,7 +49,8 @@ SEEN_CODES, SEEN_SHARE = 12.0, 0.01  # a light shows where it moves so many code
 def context_of(made: Stood) -> Context:
     """A set-up ready for checks, not placed again."""
     context = Context(made.setup)
-    vars(context)["layout"] = made.layout
+    known = {"layout": made.layout, "sitter": made.rays}
+    vars(context).update(known, obstacles=Obstacles.of(made.layout, made.still))
     return context
 
 
@@ -77,8 +85,26 @@ def faults_in(
 
 def in_the_frame(context: Context) -> float:
     """Most that a lamp, a panel or their stands cover of the frame [%]; 0 for nothing."""
+    # Nothing is drawn and counted where rays find no part in the frame.
+    if not _comes_in(context):
+        return 0.0
     inside = [f for f in in_frame(context) if f.unit == "% of the frame"]
     return max((f.value for f in inside), default=0.0)
+
+
+def _comes_in(context: Context) -> bool:
+    """Whether rays through the frame meet a lamp, a panel, or legs and bag of a stand."""
+    lens, bare = context.layout.view, replace(context.layout, body=None)
+    assert lens is not None
+    frustum, solids = Frustum.of(lens), set_solids(bare, holders(context.setup, bare))
+    backdrop = ray_scene([each.mesh for each in solids if each.name == BACKDROP])
+    return any(
+        covered_share(lens, each.mesh, (backdrop, context.sitter)) > 0
+        for each in solids
+        if each.name != BACKDROP
+        and each.part in (*JUDGED, *LOOSE)
+        and clipped_parts(frustum, each.mesh)
+    )
 
 
 def key_angles(context: Context) -> tuple[float, float]:

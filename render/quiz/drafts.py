@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
+from render.quiz.mirror import mirrored
 from render.quiz.questions import PATTERNS, Fault
 from render.quiz.scenes import (
     DrawAgainError,
     Given,
     Tables,
-    mirrored,
     nose_deg,
     of_light,
     stands_at,
@@ -63,11 +63,12 @@ class Draft:
     tables: Tables
     change: str
     goals: tuple[Goal, ...] = ()
-    fill: str | None = None  # light that makes the ratio
+    fill: str | None = None  # light that is turned with the key, to make the ratio
     key_to_fill: float | None = None
     over_stops: float = 0.0  # that the key is turned up in the end: a fault
     pattern: str | None = None  # that is hoped for
     fault: Fault | None = None
+    lead: float | None = None  # instead of a ratio: factor on the fill's power over the key's
 
 
 def within(chance: Random, ends: tuple[float, float]) -> float:
@@ -78,8 +79,8 @@ def within(chance: Random, ends: tuple[float, float]) -> float:
 def drawn_side(given: Given, chance: Random) -> tuple[Tables, int, str]:
     """The scene as it is or turned left to right, the side of its key, and that in words."""
     side = chance.choice((-1, 1))
-    if side == given.side:
-        return set_keys(given.tables, {}), side, ""
+    if side == given.side or len(given.stands) == 1:
+        return set_keys(given.tables, {}), given.side, ""
     return mirrored(given.tables), side, "all turned left to right; "
 
 

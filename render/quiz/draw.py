@@ -3,24 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from random import Random
 
 import numpy as np
 
 from render.errors import EngineError, OutputError, TenthstopError
 from render.photometry.srgb import luminance
-from render.plan.checks.finding import Context
 from render.plan.who.taken import tone_at
-from render.plan.who.tones import Word
-from render.quiz.answers import (
-    backdrop_answers,
-    lights_answers,
-    pattern_answers,
-    ratio_answers,
-    side_answers,
-)
-from render.quiz.confirm import DARK, SHOWS, context_of, faults_in, in_the_frame
 from render.quiz.drafts import (
     Draft,
     backdrop_draft,
@@ -31,46 +21,14 @@ from render.quiz.drafts import (
     side_draft,
 )
 from render.quiz.planted import fault_draft, fault_names
-from render.quiz.powers import dials, face_off_stops, read, relit, room_share
-from render.quiz.questions import (
-    EXACT,
-    FAULTS,
-    KINDS,
-    MOST_LIGHTS,
-    PATTERNS,
-    SIDES,
-    Answer,
-    Fault,
-    Kind,
-    Line,
-    Question,
-)
-from render.quiz.scenes import DrawAgainError, Given, Stood, Tables, of_light, stood, with_keys
+from render.quiz.powers import read, room_share
+from render.quiz.questions import KINDS, MOST_LIGHTS, Kind, Question
+from render.quiz.scenes import DrawAgainError, Given
+from render.quiz.settle import Source, settled
 from render.trace import Readers
 
 TRIES = 30  # set-ups for one question; a choice
 AGAIN = 5  # of them before another pattern or fault is tried
-METERED: tuple[Kind, ...] = ("ratio", "backdrop", "fault")  # the others take the room's share
-# of the face reading from the given scene: their pictures are exposed to some tenths of a stop.
-FACE_STOPS = 0.1  # the dial's tenths keep the face nearer than this to what the camera is set for
-
-WORDS: dict[Kind, str] = {
-    "ratio": "How much stronger is the key than the fill?",
-    "pattern": "Which pattern does the key make, broad or short?",
-    "side": "On which side of the camera does the key stand?",
-    "lights": "How many lights were fired?",
-    "backdrop": "Backdrop of {paper} % reflectance: a flat meter in the ring, how many stops from "
-    "the face reading?",
-    "fault": "One thing went wrong. Which?",
-}
-LINES: dict[Kind, tuple[Line, ...]] = {
-    "ratio": (Line("Key to fill, K:F", (), ": 1"), Line("Lighting ratio, (K+F):F", (), ": 1")),
-    "pattern": (Line("", PATTERNS), Line("", SIDES)),
-    "side": (Line("", ("camera left", "camera right")),),
-    "lights": (Line("", tuple(str(k) for k in range(1, MOST_LIGHTS + 1))),),
-    "backdrop": (Line("", (), "stops (+ is brighter)"),),
-    "fault": (),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,20 +40,9 @@ class Asked:
     seed: int
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
-    """The given scene with what every question needs to know of it."""
-
-    given: Given
-    faults: tuple[Fault, ...]  # that can be planted
-    backdrop: Word | None  # what its backdrop comes out as
-    paper: float  # linear luminance of its middle, 1 is white
-    room: float  # share of its face reading that the room gives
-
-
 def source_of(given: Given, engine: Readers | None) -> Source:
     """Meter the given scene once; raises SceneError, EngineError."""
-    run = read(Stood(given.setup, given.layout), engine)
+    run = read(given.stands[0], engine)
     row = run.rows.backdrop
     tone = None if row is None else tone_at(run.taken, row)
     word = None if tone is None else tone.word
@@ -147,7 +94,7 @@ def drawn(
     for attempt in range(first_try, TRIES):
         try:
             draft = _draft(source, asked, kind, number, attempt)
-            return _confirmed(source, kind, number, attempt, draft, engine)
+            return settled(source, kind, number, attempt, draft, engine)
         except DrawAgainError as problem:
             why = str(problem)
         except EngineError:
@@ -185,88 +132,3 @@ def _draft(source: Source, asked: Asked, kind: Kind, number: int, attempt: int) 
         return fault_draft(given, chance, faults[turn % len(faults)])
     make = {"ratio": ratio_draft, "side": side_draft, "backdrop": backdrop_draft}[kind]
     return make(given, chance)
-
-
-def _confirmed(
-    source: Source, kind: Kind, number: int, attempt: int, draft: Draft, engine: Readers | None
-) -> Question:
-    """The question that a draft makes; raises DrawAgainError where it makes none."""
-    given = source.given
-    made = stood(given.file, draft.tables, Stood(given.setup, given.layout))
-    context = context_of(made)
-    early = _early(kind, context, draft)
-    whole = kind in METERED
-    run = read(made, engine if whole else None)
-    powers = dials(run, draft, 0.0 if whole else source.room)
-    tables = with_keys(
-        draft.tables, {k: v for n, p in powers.items() for k, v in of_light(n, power=p).items()}
-    )
-    made = stood(given.file, tables, made)
-    run = relit(run, made)
-    if whole and abs(face_off_stops(run) - draft.over_stops) > FACE_STOPS:
-        raise DrawAgainError("its face is not read as the camera is set")
-    context = replace(context, setup=made.setup)
-    vars(context)["layout"] = made.layout
-    answers, mark = early, None
-    if kind == "ratio":
-        answers = ratio_answers(run)
-    elif kind == "backdrop":
-        answers, mark = backdrop_answers(context, run)
-    elif kind == "fault":
-        answers = _fault_answers(
-            draft, faults_in(context, run, draft.over_stops, _dark(source, draft))
-        )
-    if kind != "fault" and in_the_frame(context) > 0:
-        raise DrawAgainError("a lamp stands in its frame")
-    return Question(
-        number=number,
-        kind=kind,
-        words=_words(source, kind, tables),
-        lines=LINES[kind] or (Line("", tuple(FAULTS[each] for each in source.faults)),),
-        answers=answers,
-        change=draft.change,
-        closer=kind in ("ratio", "pattern"),
-        mark=mark,
-        fault=draft.fault,
-        attempt=attempt,
-        tables=tables,
-    )
-
-
-def _dark(source: Source, draft: Draft) -> float:
-    """How bright a backdrop may be; a spilled one is a stop brighter than it was meant to be."""
-    return min(DARK, 2.0 * source.paper) if draft.fault == "spill" else DARK
-
-
-def _early(kind: Kind, context: Context, draft: Draft) -> tuple[Answer, ...]:
-    """Answers that hang on places alone, so that nothing is metered for a set-up without one."""
-    if kind == "pattern":
-        found = pattern_answers(context)
-        if found[0].value != draft.pattern:
-            raise DrawAgainError(f"its pattern is {found[0].value}, not {draft.pattern}")
-        return found
-    if kind == "side":
-        return side_answers(context)
-    return lights_answers(context) if kind == "lights" else ()
-
-
-def _fault_answers(draft: Draft, found: dict[Fault, float]) -> tuple[Answer, ...]:
-    """The planted fault, if it is there, shows, and is alone; clipping is seen in the picture."""
-    fault = draft.fault
-    assert fault is not None
-    others = [FAULTS[each] for each in found if each != fault]
-    if others:
-        raise DrawAgainError(f"it has another fault: {', '.join(others)}")
-    if fault != "clipped" and found.get(fault, SHOWS[fault] - 1) < SHOWS[fault]:
-        raise DrawAgainError(f"its fault does not show: {FAULTS[fault]}")
-    words = FAULTS[fault]
-    return (Answer("fault", fault, words, None, None, words, None, EXACT),)
-
-
-def _words(source: Source, kind: Kind, tables: Tables) -> str:
-    if kind == "backdrop":
-        paper = 100 * tables["backdrop"]["reflectance"]
-        return WORDS[kind].format(paper=f"{paper:.0f}")
-    if kind == "fault" and source.backdrop is not None:
-        return f"{WORDS[kind]} (The backdrop was meant to be {source.backdrop}.)"
-    return WORDS[kind]

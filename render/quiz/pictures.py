@@ -87,9 +87,9 @@ def pictured(
 
 def _sets(given: Given, questions: Sequence[Question]) -> Iterator[tuple[Stood, Layout, Exposure]]:
     """Every set-up as it stands, and as its picture is framed."""
-    made = Stood(given.setup, given.layout)
+    made = given.stands[0]
     for question in questions:
-        made = stood(given.file, question.tables, made)
+        made = stood(given.file, question.tables, (made, *given.stands))
         layout = face_layout(made.layout) if question.closer else made.layout
         yield made, layout, exposure_of(made.setup)
 
@@ -101,7 +101,7 @@ def _refused(given: Given, question: Question, look: Look) -> str:
         return "" if shown == fired else f"{shown} of {fired} lights show in its picture"
     if question.kind != "fault":
         return ""
-    made = stood(given.file, question.tables, Stood(given.setup, given.layout))
+    made = stood(given.file, question.tables, given.stands)
     context = context_of(replace(made, layout=look.layout))
     share = clipped(context, look)
     if question.fault != "clipped":

@@ -7,16 +7,16 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from render.layout import MeterPoint
+from render.layout import Layout, MeterPoint
 from render.layout.geometry import unit
 from render.layout.people import anchors_of, eyes_of
 from render.layout.points import backdrop_anchors
-from render.plan.who.taken import constant_of, face_held
-from render.predict import direct_exposure
+from render.plan.who.taken import Taken, constant_of, face_held
+from render.predict import Obstacles, direct_exposure
 from render.quiz.drafts import CROWN, Draft
-from render.quiz.scenes import DrawAgainError, Stood, dial
-from render.report.held import METER_LIFT_M
-from render.series.run import Run, measured
+from render.quiz.scenes import DrawAgainError, Stood, dial, dial_range
+from render.report.held import METER_LIFT_M, measure
+from render.series.run import Rows, Run, measured
 from render.trace import Readers
 
 Floats = NDArray[np.float64]
@@ -24,10 +24,26 @@ Floats = NDArray[np.float64]
 CORNERS = ("backdrop_top_left", "backdrop_top_right")
 PLACES = (CROWN, "backdrop_centre", *CORNERS)  # held besides those of the scene's wishes
 NONE = np.zeros((0, 3))
+LEAST_FILL = 0.2  # of what the room gives the shadow cheek, a quarter of a stop; a choice
+Dials = dict[str, str]  # marking by the light's name
 
 
 def read(made: Stood, engine: Readers | None) -> Run:
     """Hold the meter at the places that questions are about; raises SceneError, EngineError."""
+    return measured(made.setup, _with_places(made), engine, made.still)
+
+
+def read_face(made: Stood) -> Run:
+    """Hold the meter at the face alone, without bounce: enough for powers without a ratio."""
+    setup, layout = made.setup, _with_places(made)
+    obstacles = Obstacles.of(layout, made.still)
+    face = face_held(setup, layout)
+    taken = Taken(setup, layout, (face,), measure(layout, [face], None, 1, obstacles))
+    return Run(taken, Rows(points=tuple(range(len(layout.points)))))
+
+
+def _with_places(made: Stood) -> Layout:
+    """The set-up with a meter point at each of PLACES, and of its own those that are wished for."""
     setup, layout = made.setup, made.layout
     assert layout.body is not None
     anchors = anchors_of(layout.body)
@@ -42,7 +58,7 @@ def read(made: Stood, engine: Readers | None) -> Run:
         if name in anchors and name not in here:
             each = anchors[name]
             points.append(MeterPoint(name, each.position_m, each.normal, each.on, NONE, NONE))
-    return measured(setup, replace(layout, points=tuple(points)), engine)
+    return replace(layout, points=tuple(points))
 
 
 def row_at(run: Run, name: str) -> int | None:
@@ -51,7 +67,7 @@ def row_at(run: Run, name: str) -> int | None:
     return next((k for k in run.rows.points if points[k].name == name), None)
 
 
-def dials(run: Run, draft: Draft, by_room: float = 0.0) -> dict[str, str]:
+def dials(run: Run, draft: Draft, by_room: float = 0.0) -> Dials:
     """Dial markings of the lights that a draft turns; raises DrawAgainError for what dials cannot.
 
     by_room : share of the face reading that the run leaves out
@@ -70,33 +86,40 @@ def dials(run: Run, draft: Draft, by_room: float = 0.0) -> dict[str, str]:
 def gains(run: Run, draft: Draft) -> Floats:
     """Factors (lights,) on the lights' powers: light adds, so they follow from one reading.
 
-    Lights with a goal are set by it, fill to key by the ratio, then both so that the face reads
-    as the camera is set.
+    Lights with a goal are set by it as far as their dials go, fill to key by the ratio, then both
+    so that the face reads as the camera is set.
     """
     taken = run.taken
     at = {front.name: k for k, front in enumerate(taken.layout.fronts)}
-    needed = _needed(run)
-    found = np.ones(len(at))
+    needed, found = _needed(run), np.ones(len(at))
     for goal in draft.goals:
         alone = _alone(run, goal.point, at[goal.light])
         if alone <= 0:
             raise DrawAgainError(f"the {goal.light} light does not reach the {goal.point}")
         flat = needed * taken.setup.scene.meter.c_flat / _face_constant(run)
-        found[at[goal.light]] = flat * 2.0**goal.stops / alone
+        found[at[goal.light]] = _on_dial(run, at[goal.light], flat * 2.0**goal.stops / alone)
     face, key = taken.light(-1), run.key
-    with_key, free = float(face[key]), {key}
-    share = 0.0
-    if draft.fill is not None and draft.key_to_fill is not None:
-        share = _fill_share(run, at[draft.fill], draft.key_to_fill)
-        with_key += share * float(face[at[draft.fill]])
-        free.add(at[draft.fill])
+    fill, share = None if draft.fill is None else at[draft.fill], draft.lead or 0.0
+    if fill is not None and draft.key_to_fill is not None:
+        share = _fill_share(run, fill, draft.key_to_fill)
+    free = {key} if fill is None else {key, fill}
     rest = sum(float(face[k] * found[k]) for k in range(len(at)) if k not in free)
+    with_key = float(face[key]) + (0.0 if fill is None else share * float(face[fill]))
     if with_key <= 0 or needed <= rest:
         raise DrawAgainError("the key does not make the face reading")
     found[key] = (needed - rest) / with_key
-    if draft.fill is not None:
-        found[at[draft.fill]] = share * found[key]
+    if fill is not None:
+        found[fill] = _on_dial(run, fill, share * found[key])
+        found[key] = (needed - rest - found[fill] * float(face[fill])) / float(face[key])
     return found
+
+
+def _on_dial(run: Run, light: int, gain: float) -> float:
+    """A factor on a light's power, as near as its dial comes."""
+    setup, name = run.taken.setup, run.taken.layout.fronts[light].name
+    power = setup.scene.light[name].power
+    least, most = dial_range(setup, name)
+    return min(max(gain, least / power), most / power)
 
 
 def _alone(run: Run, name: str, light: int) -> float:
@@ -119,10 +142,11 @@ def _fill_share(run: Run, fill: int, wanted: float) -> float:
     at = read.direct[rows.camera_on_shadow] + read.bounce[rows.camera_on_shadow]
     others = [k for k in rows.fills if k != fill]
     by_room = float(read.bounce[rows.camera_on_shadow, run.key] + at[others].sum())
+    if at[fill] <= 0:
+        raise DrawAgainError("the fill light does not reach the shadow cheek")
+    # Where the room alone fills more than wanted, the fill adds a little to it.
     lacking = float(read.direct[rows.key_on_cheek, run.key]) / wanted - by_room
-    if lacking <= 0 or at[fill] <= 0:
-        raise DrawAgainError(f"the room alone fills more than K:F {wanted:.1f}:1")
-    return lacking / float(at[fill])
+    return max(lacking, LEAST_FILL * by_room) / float(at[fill])
 
 
 def _needed(run: Run) -> float:

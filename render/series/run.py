@@ -11,6 +11,7 @@ from render.layout.lamps import role
 from render.layout.people import Anchor, anchors_of, eyes_of
 from render.layout.points import backdrop_anchors, cheek_anchors
 from render.plan.who.taken import Taken, face_held
+from render.predict import Obstacles, Still
 from render.report.face import far_ear
 from render.report.held import ALL, Held, Measured, hold, measure
 from render.report.readings import BOUNCE_SAMPLES, wished_readings
@@ -29,14 +30,14 @@ class Rows:
     """Which row of a run is what; None where there is no such place."""
 
     points: tuple[int, ...]  # every meter point, all lights together
-    wishes: tuple[tuple[str, int], ...]  # wanted readings of one light alone, by name
-    key_on_cheek: int | None  # flat, aimed at the key
-    key_on_ear: int | None  # far ear, flat, aimed at the key
-    camera_on_shadow: int | None  # shadow cheek, flat, aimed at the camera
-    key_cheek: int | None  # flat along the skin, all lights, as the next
-    shadow_cheek: int | None
-    backdrop: int | None
-    fills: tuple[int, ...]  # lights that fill the shadow side
+    wishes: tuple[tuple[str, int], ...] = ()  # wanted readings of one light alone, by name
+    key_on_cheek: int | None = None  # flat, aimed at the key
+    key_on_ear: int | None = None  # far ear, flat, aimed at the key
+    camera_on_shadow: int | None = None  # shadow cheek, flat, aimed at the camera
+    key_cheek: int | None = None  # flat along the skin, all lights, as the next
+    shadow_cheek: int | None = None
+    backdrop: int | None = None
+    fills: tuple[int, ...] = ()  # lights that fill the shadow side
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +53,13 @@ class Run:
         return self.taken.layout.key
 
 
-def measured(setup: Setup, layout: Layout, engine: Readers | None) -> Run:
+def measured(
+    setup: Setup, layout: Layout, engine: Readers | None, still: Still | None = None
+) -> Run:
     """Hold the meter at every place of a set that stands already, and read it once.
 
     engine : traces what the room gives back; None leaves that out
+    still  : of a set that differs in its lights alone
     Raises SceneError for an impossible wish, EngineError.
     """
     places = _places(setup, layout)
@@ -87,9 +91,10 @@ def measured(setup: Setup, layout: Layout, engine: Readers | None) -> Run:
         fills=_fills(setup, layout),
     )
     face = face_held(setup, layout)
+    obstacles = Obstacles.of(wider, still)
     read = [
-        measure(wider, held, engine, SAMPLES),
-        measure(wider, [face], engine, BOUNCE_SAMPLES),
+        measure(wider, held, engine, SAMPLES, obstacles),
+        measure(wider, [face], engine, BOUNCE_SAMPLES, obstacles),
     ]
     return Run(Taken(setup, wider, (*held, face), _joined(*read)), rows)
 

@@ -16,15 +16,17 @@ from pypdf import PdfReader
 from render.cli import main
 from render.errors import OutputError
 from render.plan.checks.pattern import pattern
-from render.quiz import confirm, draw
+from render.quiz import draw, settle
 from render.quiz.confirm import context_of, faults_in
-from render.quiz.draw import Asked, Source, drawn, kinds_of, source_of
+from render.quiz.draw import Asked, drawn, kinds_of, source_of
 from render.quiz.files import keep, kept, write_scene
 from render.quiz.key import write_key
+from render.quiz.mirror import mirrored
 from render.quiz.pictures import Pictured
 from render.quiz.powers import read
-from render.quiz.questions import KINDS, Answer, Kind, Question
-from render.quiz.scenes import Stood, given_scene, mirrored, stood, with_keys
+from render.quiz.questions import KINDS, Answer, Fault, Kind, Question
+from render.quiz.scenes import given_scene, stood, with_keys
+from render.quiz.settle import Source
 from render.quiz.sheets import write_class
 from render.report import meter
 from render.report.readings import Readings
@@ -42,15 +44,13 @@ def source() -> Source:
 
 @pytest.fixture(scope="module")
 def ask(source: Source) -> Ask:
-    """The first question of a kind, closed form alone; lamps in the frame are tested elsewhere."""
+    """The first question of a kind, closed form alone."""
     made: dict[Kind, Question] = {}
 
     def asked(kind: Kind) -> Question:
         if kind not in made:
             few = replace(source, faults=("high",))
-            with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(confirm, "in_frame", lambda _: [])
-                made[kind] = drawn(few, Asked(1, (kind,), SEED), 1, None)
+            made[kind] = drawn(few, Asked(1, (kind,), SEED), 1, None)
         return made[kind]
 
     return asked
@@ -123,7 +123,7 @@ def test_the_pattern_is_the_one_that_check_names(
 ) -> None:
     question = ask("pattern")
     file = written(question)
-    there = stood(file, question.tables, Stood(source.given.setup, source.given.layout))
+    there = stood(file, question.tables, source.given.stands)
     words = pattern(context_of(there))[0].words
     name, side = (each.value for each in question.answers)
     assert f"makes {name} light" in words
@@ -134,17 +134,13 @@ def test_a_planted_fault_is_found_in_the_written_scene_and_alone(
     source: Source, ask: Ask, written: Callable[[Question], Path]
 ) -> None:
     question = ask("fault")
-    before = Stood(source.given.setup, source.given.layout)
-    there = stood(written(question), question.tables, before)
+    there = stood(written(question), question.tables, source.given.stands)
     assert set(faults_in(context_of(there), read(there, None))) == {"high"}
     assert question.answers[0].value == question.fault == "high"
 
 
-def test_a_seed_is_a_quiz_and_another_seed_another(
-    source: Source, ask: Ask, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_seed_is_a_quiz_and_another_seed_another(source: Source, ask: Ask) -> None:
     one = ask("side")
-    monkeypatch.setattr(confirm, "in_frame", lambda _: [])
     assert drawn(source, Asked(1, ("side",), SEED), 1, None) == one
     assert drawn(source, Asked(1, ("side",), SEED + 1), 1, None).tables != one.tables
 
@@ -155,11 +151,48 @@ def test_a_mirror_turns_back(source: Source) -> None:
     assert mirrored(mirrored(tables)) == tables
 
 
+def test_what_stands_on_one_side_stands_on_the_other_in_a_mirror() -> None:
+    """Truth: a mirror before the lens takes x to -x, and the room's sides with it."""
+    drape = [0.02, 0.02, 0.02]
+    room = {"width_m": 3.2, "left_wall_m": 1.2, "camera_left_wall": drape}
+    door = {"wall": "back", "from_m": 0.3, "width_m": 0.9}
+    made = mirrored(
+        {
+            "room": room | {"door": door},
+            "backdrop": {"gap_m": 1.3, "offset_m": 0.2},
+            "sitter": {"gaze": [0.5, 1.2, 2.0], "head_turn_deg": 10},
+            "light": {"key": {"around": "cheek_sitter_left", "aim": "mark_left"}},
+            "panel": {"flag": {"guards": {"light": "key", "point": [0.1, 1, 0]}}},
+            "point": {"mark_left": {"landmark": "hair_camera_left"}},
+        }
+    )
+    assert made["room"] == {
+        "width_m": 3.2,
+        "left_wall_m": 2.0,
+        "camera_right_wall": drape,
+        "door": {"wall": "back", "from_m": pytest.approx(2.0), "width_m": 0.9},
+    }
+    assert made["backdrop"]["offset_m"] == -0.2
+    assert made["sitter"] == {"gaze": [-0.5, 1.2, 2.0], "head_turn_deg": -10}
+    assert made["light"]["key"] == {"around": "cheek_sitter_right", "aim": "mark_left"}
+    assert made["panel"]["flag"]["guards"]["point"] == [-0.1, 1, 0]
+    assert made["point"]["mark_left"]["landmark"] == "hair_camera_right"
+    side = {"wall": "camera left", "from_m": 1.0}
+    assert mirrored({"room": room | {"door": side}})["room"]["door"]["wall"] == "camera right"
+
+
+@pytest.mark.parametrize("fault", ["nose", "frame"])
+def test_a_fault_is_drawn_where_it_holds(source: Source, fault: Fault) -> None:
+    """Places are tried until the fault is there, so that its first set-up is a question."""
+    one = drawn(replace(source, faults=(fault,)), Asked(1, ("fault",), SEED), 1, None)
+    assert (one.fault, one.attempt) == (fault, 0)
+
+
 def test_where_every_set_up_has_a_fault_it_says_so_in_a_sentence(
     source: Source, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(draw, "TRIES", 1)
-    monkeypatch.setattr(draw, "faults_in", lambda *_: {"nose": 0.0, "high": 60.0})
+    monkeypatch.setattr(settle, "faults_in", lambda *_: {"nose": 0.0, "high": 60.0})
     with pytest.raises(
         OutputError, match=r"no set-up for question 1 \(fault\) in 1 tries.*another"
     ):
