@@ -98,6 +98,8 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         Route("/api/frame/{light}", frame),
         Route("/api/events", events),
         posted("/api/change", lambda said: _changed(session, said)),
+        posted("/api/add", lambda said: _added(session, said)),
+        posted("/api/remove", lambda said: _removed(session, said)),
         posted("/api/undo", lambda said: session.undo(said.get("version"))),
         posted("/api/redo", lambda said: session.redo(said.get("version"))),
         posted("/api/save", lambda said: _saved(session, said)),
@@ -191,6 +193,17 @@ def _changed(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
     if not isinstance(merge, str) or len(merge) > MOST_WORD:
         raise TenthstopError(f"merge: found no word (accepted: at most {MOST_WORD} letters)")
     return session.change(said.get("version"), _keys(said), merge)
+
+
+def _added(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
+    keys = said.get("keys", {})
+    if not isinstance(keys, dict):
+        raise TenthstopError('keys: accepted: such as {"modifier": "softbox-60x90"}')
+    return session.add(said.get("version"), said.get("what"), said.get("name"), keys)
+
+
+def _removed(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
+    return session.remove(said.get("version"), said.get("what"), said.get("name"))
 
 
 def _tried(session: Session, said: Mapping[str, Any], tab: str) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from render.errors import SceneError, TenthstopError
 from render.page import disk
+from render.page.adding import added, removed
 from render.page.balanced import balanced
 from render.page.checking import Checking
 from render.page.conflicts import RefusedError
@@ -126,6 +127,22 @@ class Session:
                 if not instead:
                     raise
                 raise RefusedError(str(problem), instead) from None
+
+    def add(
+        self, version: object, what: object, name: object, keys: Mapping[str, Any]
+    ) -> dict[str, Any]:
+        """Add a light, a panel or a wish; raises ConflictError, SceneError."""
+        with self._lock:
+            self.document.check_version(version)
+            change = added(self._standing, what, name, keys)
+            return self.change(version, change) | {"added": next(iter(change))}
+
+    def remove(self, version: object, what: object, name: object) -> dict[str, Any]:
+        """Take one away with all that names it; raises ConflictError, SceneError."""
+        with self._lock:
+            self.document.check_version(version)
+            change = removed(self._standing.setup, what, name)
+            return self.change(version, change) | {"removed": list(change)}
 
     def trial(self, version: object, keys: Mapping[str, Any], tab: str) -> dict[str, Any]:
         """The set as it would stand with these keys; raises ConflictError, OvertakenError."""
