@@ -8,6 +8,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from typing import Any
 import pytest
 import uvicorn
 
-from render.page import pictures
+from render.page import making, pictures
 from render.page.app import make_app
 from render.page.document import open_document
 from render.page.events import Hub
@@ -27,6 +28,8 @@ from render.trace import Engine, FrameStore
 LONG_SIDE_PX = 75
 REFUSED = re.compile(r"status of (409|422)")
 PATIENCE_MS = 30_000  # of the browser, on a machine that is busy with other tests
+SHOWN = "window.tenthstop?.set.current() && document.querySelector('#views svg')"
+PICTURED = f"{SHOWN} && !document.querySelector('#mount.empty')"
 
 SCENE = """\
 # A white card on its own in the spare room.
@@ -75,6 +78,17 @@ facing = "key"
 [wanted]
 face = { point = "chair", light = "key", f_number = 8 }
 """
+SEATED = """
+[sitter]
+model = "alma"
+eyes_height_m = 1.2
+
+[panel.fill]
+kind = "white"
+size_cm = [60, 90]
+azimuth_deg = 60
+distance_m = 0.6
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,19 +98,16 @@ class Served:
     door: Door
     file: Path
     session: Session
-    engine: Engine
+    engine: Engine | None
     store: FrameStore
 
 
-@pytest.fixture(scope="module")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    folder = tmp_path_factory.mktemp("page")
-    file = folder / "two.toml"
-    file.write_text(SCENE, encoding="utf-8")
-    store, engine = FrameStore(folder / "frames"), Engine()  # the queue starts and ends it
-    with pytest.MonkeyPatch.context() as patch, socket.create_server(("127.0.0.1", 0)) as listening:
-        patch.setattr(pictures, "LONG_SIDE_PX", LONG_SIDE_PX)
-        page = Session(open_document(file, None), Hub(), engine, Pictures(store, engine.name))
+@contextmanager
+def serving(file: Path, engine: Engine | None, store: FrameStore) -> Iterator[Served]:
+    """The page of a scene file on a free port; without an engine nothing is traced."""
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        shown = Pictures(store, engine.name) if engine else None
+        page = Session(open_document(file, None), Hub(), engine, shown)
         door = Door("127.0.0.1", listening.getsockname()[1])
         server: uvicorn.Server
         app = make_app(page, door, lambda: server.should_exit)
@@ -112,7 +123,32 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         page.queue.end()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """Two lights and a backdrop, traced."""
+    folder = tmp_path_factory.mktemp("page")
+    file = folder / "two.toml"
+    file.write_text(SCENE, encoding="utf-8")
+    store, engine = FrameStore(folder / "frames"), Engine()  # the queue starts and ends it
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pictures, "LONG_SIDE_PX", LONG_SIDE_PX)
+        with serving(file, engine, store) as found:
+            yield found
+
+
+@pytest.fixture(scope="package")
+def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """The same with a panel and a sitter, without an engine: what is moved costs no tracing."""
+    folder = tmp_path_factory.mktemp("still")
+    file = folder / "seated.toml"
+    file.write_text(SCENE + SEATED, encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(making, "is_made", lambda sitter: True)  # she is made here, with few hairs
+        with serving(file, None, FrameStore(folder / "frames")) as found:
+            yield found
+
+
+@pytest.fixture(scope="package")
 def chromium() -> Iterator[Any]:
     api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     found = shutil.which("chromium")
@@ -128,9 +164,9 @@ def chromium() -> Iterator[Any]:
         browser.close()
 
 
-@pytest.fixture(scope="module")
-def opened(served: Served, chromium: Any) -> Iterator[Callable[[str], Any]]:
-    """Opens the page in a new window; its errors fail the test."""
+@pytest.fixture(scope="package")
+def opened(chromium: Any) -> Iterator[Callable[..., Any]]:
+    """Opens the page of a server in a new window; its errors fail the test."""
     windows, troubles = [], []
 
     def heard(said: Any) -> None:
@@ -140,21 +176,20 @@ def opened(served: Served, chromium: Any) -> Iterator[Callable[[str], Any]]:
         if said.type == "error" and not (overtaken or REFUSED.search(said.text)):
             troubles.append(f"{said.text} {said.location}")
 
-    def open_page(mix: str = "plain") -> Any:
+    def open_page(server: Served, ready: str = PICTURED, **kind: Any) -> Any:
         # The page forbids scripts from strings; the tests ask it questions in such.
-        window = chromium.new_context(bypass_csp=True, viewport={"width": 1440, "height": 900})
+        options = {"bypass_csp": True, "viewport": {"width": 1440, "height": 900}} | kind
+        window = chromium.new_context(**options)
         windows.append(window)
-        cookie = {"name": served.door.cookie, "value": served.door.session}
-        address = served.door.url.split("?")[0]
+        cookie = {"name": server.door.cookie, "value": server.door.session}
+        address = server.door.url.split("?")[0]
         window.add_cookies([cookie | {"url": address}])
         page = window.new_page()
         page.set_default_timeout(PATIENCE_MS)
         page.on("pageerror", lambda error: troubles.append(str(error)))
         page.on("console", heard)
-        page.goto(f"{address}?mix={mix}", wait_until="commit")
-        page.wait_for_function(
-            "window.tenthstop?.set.current() && !document.querySelector('#mount.empty')"
-        )
+        page.goto(f"{address}?mix=plain", wait_until="commit")
+        page.wait_for_function(ready)
         return page
 
     yield open_page
@@ -163,10 +198,16 @@ def opened(served: Served, chromium: Any) -> Iterator[Callable[[str], Any]]:
     assert troubles == []
 
 
-@pytest.fixture(scope="module")
-def page(opened: Callable[[str], Any]) -> Any:
+@pytest.fixture(scope="package")
+def page(served: Served, opened: Callable[..., Any]) -> Any:
     """One window that most tests share; each leaves the set as it likes."""
-    return opened("plain")
+    return opened(served)
+
+
+@pytest.fixture(scope="package")
+def sheet(still: Served, opened: Callable[..., Any]) -> Any:
+    """A window on the set that is not traced."""
+    return opened(still, SHOWN)
 
 
 def until(truth: Callable[[], object], patience_s: float = 20.0) -> None:
