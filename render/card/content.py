@@ -16,6 +16,7 @@ from render.report import Reading, Readings, meter
 from render.report.held import ALL
 from render.scenefile import Setup
 from render.studio.light import ROLES, Light
+from render.trace import Readers
 
 # Key first, then what is added to it: common practice, no source.
 ORDER = ("key", "fill", "rim", "hair", "background", "")
@@ -52,11 +53,11 @@ class Card:
     plates: tuple[Plate, ...] = ()  # pictures, or the reason why there is none
 
 
-def card_of(setup: Setup, *, bounce: bool = True, engine: str = "auto") -> Card:
+def card_of(setup: Setup, *, bounce: bool = True, engine: str | Readers = "auto") -> Card:
     """What the card of a set-up says, its pictures apart.
 
     bounce : with the room's bounce in the readings, as `meter`
-    engine : where "auto" finds none that works, the card says so and goes without bounce
+    engine : as of `meter`; where "auto" finds none, the card says so and goes without bounce
     Raises SceneError, KitError, MeshError and, of a named engine, EngineError.
     """
     why = ""

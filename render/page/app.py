@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from anyio.to_thread import run_sync
 from starlette.applications import Starlette
@@ -24,6 +25,7 @@ from starlette.types import ASGIApp
 from render.errors import EngineError, TenthstopError
 from render.page.choices import choices
 from render.page.conflicts import ConflictError, RefusedError
+from render.page.exports import Download, look_png
 from render.page.guard import CLOSED, TAB, Door, guarded, same
 from render.page.making import UnmadeError
 from render.page.session import Session
@@ -89,6 +91,12 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
     def posted(path: str, work: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Route:
         return Route(path, does(work), methods=["POST"])
 
+    def exported(path: str, work: Callable[[Mapping[str, str]], Download]) -> Route:
+        async def endpoint(request: Request) -> Response:
+            return await run_sync(_download, work, dict(request.query_params))
+
+        return Route(path, endpoint)
+
     routes = [
         Route("/", entrance),
         Route("/static/{name:path}", static),
@@ -97,6 +105,8 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         Route("/api/try", tried, methods=["POST"]),
         Route("/api/frame/{light}", frame),
         Route("/api/events", events),
+        exported("/api/export/look.png", lambda _: look_png(session.subject())),
+        exported("/api/export/card.pdf", lambda said: _card(session, said)),
         posted("/api/change", lambda said: _changed(session, said)),
         posted("/api/add", lambda said: _added(session, said)),
         posted("/api/remove", lambda said: _removed(session, said)),
@@ -178,6 +188,23 @@ def _said(body: bytes) -> Mapping[str, Any]:
     if not isinstance(found, dict):
         raise TenthstopError("the request is not a JSON object")
     return found
+
+
+def _card(session: Session, said: Mapping[str, str]) -> Download:
+    return session.card(said.get("paper", "a4"), said.get("look", "1") == "1")
+
+
+def _download(work: Callable[[Mapping[str, str]], Download], said: Mapping[str, str]) -> Response:
+    """A file to keep; a user's mistake is one sentence."""
+    try:
+        made = work(said)
+    except TenthstopError as problem:
+        return JSONResponse(
+            {"error": str(problem)}, 503 if isinstance(problem, EngineError) else 422
+        )
+    name = quote(made.name, safe="")
+    headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{name}"}
+    return Response(made.content, media_type=made.media, headers=headers)
 
 
 def _plainly(work: Callable[[], dict[str, Any]]) -> Response:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from render.layout import Layout
 from render.page.told import FRAME_UNIT, FrameState
 from render.picture.take import size_px
-from render.trace import Engine, FrameStore, Order, Quality
+from render.trace import Engine, FrameStore, LightFrame, Order, Quality
 from render.trace.desk import Desk, wanted
 from render.trace.frames import SAMPLES
 from render.trace.tally import Tally, chunks_for, samples_in
@@ -115,6 +115,16 @@ class Pictures:
     def _keep(self, name: str, tally: Tally) -> None:
         _put(self.kept, name, tally)
         self.coarse.pop(name, None)
+
+    def light_frames(self, asked: Wanted) -> dict[str, LightFrame] | None:
+        """Every light's frame as far as it is traced; None while one is missing."""
+        found = {}
+        for light, name in asked.names.items():
+            tally = self.kept.get(name) or self.store.load(name, asked.order.size_px)
+            if tally is None:
+                return None
+            found[light] = LightFrame(light, tally.mean(), tally.variance(), tally.samples)
+        return found
 
     def pixels(self, asked: Wanted, name: str) -> NDArray[np.float16] | None:
         """A frame as half floats (h, w, 3), times FRAME_UNIT; None while there is none."""

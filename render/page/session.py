@@ -19,6 +19,7 @@ from render.page.conflicts import RefusedError
 from render.page.document import Document
 from render.page.edits import scene_keys
 from render.page.events import Hub
+from render.page.exports import Download, Subject, card_pdf
 from render.page.latest import Latest
 from render.page.making import Maker, UnmadeError
 from render.page.naming import tables_of
@@ -206,6 +207,18 @@ class Session:
             self.document.check_version(version)
             setup = self._standing.setup
         return dict(self.queue.ask(lambda engine: balanced(setup, engine)))
+
+    def subject(self) -> Subject:
+        """What is exported; raises UnmadeError."""
+        with self._lock:
+            stem = self.document.name.removesuffix(".toml")
+            return Subject(stem, self._standing, self._pictures, self._wanted)
+
+    def card(self, paper: str, look: bool) -> Download:
+        """The card of the present set; raises OutputError, EngineError."""
+        subject = self.subject()
+        found: Download = self.queue.ask(lambda engine: card_pdf(subject, engine, paper, look))
+        return found
 
     def pixels(self, light: str, digest: str) -> NDArray[np.float16] | None:
         """A light's frame (h, w, 3) as half floats; None where it is not the present one's."""

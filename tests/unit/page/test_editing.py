@@ -163,8 +163,8 @@ def test_things_are_added_and_go_without_loose_ends(browser: TestClient) -> None
 
 def test_what_does_not_fit_another_modifier_can_be_taken_off_with_it(tmp_path: Path) -> None:
     browser = client(session(tmp_path))
-    posted(browser, "change", keys={"light.key.size_cm": None, "light.key.modifier": "softbox-60x90",
-                                    "light.key.grid_deg": 40})  # fmt: skip
+    box = {"light.key.size_cm": None, "light.key.modifier": "softbox-60x90"}
+    posted(browser, "change", keys=box | {"light.key.grid_deg": 40})
     said = posted(browser, "change", 422, keys={"light.key.modifier": "umbrella-white-100"})
     assert said["instead"] == {
         "light.key.modifier": "umbrella-white-100",
