@@ -1,12 +1,17 @@
 """Sitters that scenes of the tests seat have few hairs and small maps: quick to make and trace.
 
-Engines share their workers; see `resting`.
+Engines share their workers; see `resting`. Long files are begun first, so that no core waits for
+another at the end.
 """
 
 import os
 import shutil
 from collections.abc import Iterator
 from functools import partial
+from pathlib import Path
+
+# Linear algebra here is small: more threads than one only wait for each other, at full speed.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 
@@ -17,7 +22,52 @@ from tests.people import MAP_WIDTH, STORE
 from tests.resting import resting_workers
 
 HAIRS = 8000  # of which draft and proof trace 0.4; radii make up for the rest
+TESTS = Path(__file__).parent
+LONGEST_FIRST = (  # files of 10 s and more, as measured
+    "agreement/test_panels.py",
+    "unit/sitter/test_hair.py",
+    "agreement/test_traced_rooms.py",
+    "unit/sitter/test_own_mesh.py",
+    "agreement/test_bundled_scenes.py",
+    "unit/sitter/test_sitter.py",
+    "agreement/test_skin_light.py",
+    "page/test_browser.py",
+    "unit/workers/test_local.py",
+    "unit/plan/test_calibrate.py",
+    "unit/plan/checks/test_pattern.py",
+    "unit/series/test_lessons.py",
+    "unit/quiz/test_quiz.py",
+    "agreement/test_hair_light.py",
+    "agreement/test_backdrops.py",
+    "agreement/test_coloured_light.py",
+    "agreement/test_traced_fronts.py",
+    "agreement/test_traced_shapes.py",
+    "agreement/test_traced_materials.py",
+    "look/test_picture.py",
+    "look/test_modifier_sheet.py",
+    "look/test_gallery.py",
+    "unit/sitter/test_face.py",
+    "unit/sitter/test_wear.py",
+    "unit/plan/checks/test_lens.py",
+    "unit/plan/test_in_frame.py",
+    "unit/trace/test_engine.py",
+)
 BODIES = "bodies"  # folder of the sitters that all processes of a run share
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """pytest-xdist would begin the files with the most tests first, not the longest ones."""
+    config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    last = len(LONGEST_FIRST)
+
+    def place(item: pytest.Item) -> int:
+        named = item.path.relative_to(TESTS).as_posix()
+        return LONGEST_FIRST.index(named) if named in LONGEST_FIRST else last
+
+    items.sort(key=place)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

@@ -6,6 +6,7 @@ on with it. A worker that died, was killed or stopped in the middle of a job is 
 
 from __future__ import annotations
 
+import os
 import subprocess
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,6 +16,8 @@ import pytest
 
 from render.trace import Engine
 
+# Processes of pytest-xdist share the cores: two threads of a tracer would only wait for each other.
+THREADS = 1 if "PYTEST_XDIST_WORKER" in os.environ else None
 START, STOP = Engine._start, Engine._stop
 Kind = tuple[Any, ...]
 Worker = tuple["subprocess.Popen[bytes]", IO[bytes]]
@@ -30,6 +33,7 @@ def resting_workers() -> Iterator[None]:
     resting: dict[Kind, list[Worker]] = {}
 
     def start(engine: Engine) -> None:
+        engine.threads = engine.threads or THREADS
         rested = resting.get(_kind(engine))
         if rested and not engine._abandoned:
             engine._process, engine._log = rested.pop()

@@ -46,7 +46,7 @@ def crew() -> Iterator[LocalWorkers]:
 @pytest.fixture(scope="module")
 def alone() -> Iterator[Engine]:
     """One process, with all threads of the machine."""
-    with Engine("scalar") as running:
+    with Engine("scalar", threads=os.cpu_count()) as running:
         yield running
 
 
@@ -98,7 +98,7 @@ def test_two_workers_make_the_frames_of_one_process(tmp_path: Path) -> None:
 
     With the best engine of this machine, one process with all its threads.
     """
-    with Engine() as alone, LocalWorkers(2) as crew:
+    with Engine(threads=os.cpu_count()) as alone, LocalWorkers(2) as crew:
         one = light_frames(portrait(), 16, SMALL, FrameStore(tmp_path / "one"), alone)
         two = light_frames(portrait(), 16, SMALL, FrameStore(tmp_path / "two"), crew)
         read, again = (held(each, samples=400_000) for each in (alone, crew))
