@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from render.combine.colour import Pixels, brightness, codes_of, light_of
+from render.combine.colour import Pixels, brightest, brightness, codes_of, light_of
 
 # Upper ends of the histogram's classes, in codes: fine near black.
 ENDS = (0, 1, 2, 3, 4, 6, 9, 13, 18, 25, 35, 50, 70, 100, 140, 200, 255)
@@ -31,20 +31,19 @@ class Black:
 
 def black_of(light: Pixels, limit_code: float) -> Black:
     """How black the backdrop of an element's light (h, w, 3) is."""
-    peak, luminance = codes_of(light.max(-1)), brightness(light)
+    peak, luminance = brightest(light), brightness(light)
     level = float(np.median(luminance))
     code, edge = codes_of(np.array([level, _palest(luminance)], np.float32)).tolist()
     # Rounded as in a file of 8 bits: a code of 3.2 is written as 3.
-    clean = round(code) <= limit_code and round(edge) <= limit_code
-    found = np.searchsorted(ENDS, np.round(peak).ravel())
+    under = [int((peak <= light_of(end + 0.5)).sum()) for end in ENDS[:-1]]
     return Black(
         limit_code=limit_code,
         backdrop_code=code,
         backdrop_stops=math.log2(level / light_of(limit_code)) if level > 0 else None,
-        over_share=float((np.round(peak) > limit_code).mean()),
+        over_share=float((peak > light_of(math.floor(limit_code) + 0.5)).mean()),
         rim_code=edge,
-        clean=clean,
-        histogram=tuple(int(n) for n in np.bincount(found, minlength=len(ENDS))),
+        clean=round(code) <= limit_code and round(edge) <= limit_code,
+        histogram=tuple(int(n) for n in np.diff([0, *under, peak.size])),
     )
 
 

@@ -38,9 +38,9 @@ def linear_light(file: Path, raw: Raw) -> tuple[Pixels, str]:
         return _transformed(_three(values), profile, "rgb"), "opRGB by its Exif data, no profile"
     if raw.bits == 0:
         return _linear(file, values, raw.primaries)
-    top = np.float32(np.iinfo(values.dtype).max)
-    light = cast(Pixels, srgb_decode(cast(Any, values.astype(np.float32) / top)))
-    return _three(light), "no profile: taken as sRGB"
+    top = int(np.iinfo(values.dtype).max)
+    light = srgb_decode(np.arange(top + 1) / top).astype(np.float32)  # of every level
+    return _three(light[values]), "no profile: taken as sRGB"
 
 
 def codes_of(light: Pixels) -> Pixels:
@@ -51,6 +51,14 @@ def codes_of(light: Pixels) -> Pixels:
 def light_of(code: float) -> float:
     """Linear light of a code 0 ... 255."""
     return float(srgb_decode(code / 255))
+
+
+def brightest(values: NDArray[Any]) -> NDArray[Any]:
+    """The highest channel (h, w) of a picture (h, w, 1 or 3)."""
+    peak = values[..., 0]
+    for k in range(1, values.shape[-1]):
+        peak = np.maximum(peak, values[..., k])
+    return peak
 
 
 def brightness(light: Pixels) -> Pixels:

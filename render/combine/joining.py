@@ -7,11 +7,13 @@ from typing import Literal
 
 import numpy as np
 
-from render.combine.colour import Pixels, brightness, codes_of, light_of
+from render.combine.colour import Pixels, brightest, brightness, codes_of, light_of
 from render.photometry.srgb import srgb_decode, srgb_encode
 
 Way = Literal["add", "screen"]
 
+BAND = 256  # rows that are screened at a time: encoded values take twice the memory
+MOST_JUDGED = 1_000_000  # pixels by which the ways are compared
 DENSE = 0.25  # mean coverage over which adding looks transparent; common practice, no source
 
 
@@ -25,40 +27,51 @@ class Difference:
     most_stops: float | None
 
 
-def joined(base: Pixels, light: Pixels, way: Way, hides: Pixels | None = None) -> Pixels:
+def behind(base: Pixels, hides: Pixels | None) -> Pixels:
+    """What a look (h, w, 3) still shows where an element hides a share (h, w) of it."""
+    return base if hides is None else base * (1 - hides)[..., None]
+
+
+def joined(base: Pixels, light: Pixels, way: Way) -> Pixels:
     """A look (h, w, 3) with an element's light (h, w, 3) over it, both linear.
 
-    way   : "add": sum of light; "screen": 1 - (1 - a)(1 - b) of encoded values cut to 0 ... 1
-            wherever the element has light
-    hides : (h, w) share of the look that the element hides; None for nothing
+    way : "add": sum of light; "screen": 1 - (1 - a)(1 - b) of encoded values cut to 0 ... 1
+          wherever the element has light
     """
-    behind = base if hides is None else base * (1 - hides)[..., None]
-    return behind + light if way == "add" else screened(behind, light)
+    if way == "add":
+        return base + light
+    mixed = base.copy()
+    for row in range(0, len(base), BAND):
+        band = slice(row, row + BAND)
+        lit = light[band] > 0
+        mixed[band][lit] = screened(base[band][lit], light[band][lit])
+    return mixed
 
 
 def screened(base: Pixels, light: Pixels) -> Pixels:
-    """Screen (h, w, 3) of two linear pictures: of their encoded values; linear again."""
-    a, b = (_encoded(values) for values in (base, light))
-    mixed = np.asarray(srgb_decode(1 - (1 - a) * (1 - b)), np.float32)
-    return np.where(light > 0, mixed, base)
+    """Screen (...) of two linear pictures (...): of their encoded values; linear again."""
+    a, b = (srgb_encode(np.clip(each, 0, 1).astype(np.float64)) for each in (base, light))
+    return srgb_decode(1 - (1 - a) * (1 - b)).astype(np.float32)
 
 
-def _encoded(light: Pixels) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    return srgb_encode(np.clip(light, 0, 1).astype(np.float64))
+def difference(base: Pixels, light: Pixels, black_code: float) -> Difference:
+    """Screen against adding of a look and an element, where the element is over the limit.
 
-
-def difference(added: Pixels, mixed: Pixels, light: Pixels, black_code: float) -> Difference:
-    """Screen `mixed` against `added`, both cut at white, where the light is over the limit."""
-    seen = (light > light_of(black_code)).any(-1)
-    if not seen.any():
+    Both as they would be written, cut at white. Of very many pixels an even sample is judged.
+    """
+    seen = np.flatnonzero(brightest(light) > light_of(black_code))
+    if not seen.size:
         return Difference(0, None, None, None)
-    one, other = (brightness(np.clip(each[seen], 0, 1)) for each in (added, mixed))
+    some = seen[:: -(-seen.size // MOST_JUDGED)]
+    pair = [each.reshape(-1, 3)[some] for each in (base, light)]
+    added, mixed = np.clip(pair[0] + pair[1], 0, 1), screened(*pair)
+    one, other = (brightness(each) for each in (added, mixed))
     lit = (one > 0) & (other > 0)
     if not lit.any():
-        return Difference(int(seen.sum()), None, None, None)
+        return Difference(int(seen.size), None, None, None)
     stops = np.log2(other[lit] / one[lit])
     least, median, most = (float(v) for v in np.percentile(stops, [0, 50, 100]))
-    return Difference(int(seen.sum()), median, least, most)
+    return Difference(int(seen.size), median, least, most)
 
 
 def hidden(light: Pixels, opaque_code: float) -> Pixels:
@@ -72,9 +85,9 @@ def lift(before: Pixels, after: Pixels, dark_code: float) -> tuple[float, float]
 
     returns : None where the look has no luminance at or under `dark_code`
     """
-    codes = [codes_of(brightness(each)) for each in (before, after)]
-    dark = codes[0] <= dark_code
+    dark = brightness(before) <= light_of(dark_code)
     if not dark.any():
         return None
-    up = codes[1][dark] - codes[0][dark]
+    codes = [codes_of(brightness(each[dark])) for each in (before, after)]
+    up = codes[1] - codes[0]
     return float(np.median(up)), float((up > 1).mean())

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from render.combine.black import Black, black_of
-from render.combine.colour import Pixels
-from render.combine.joining import difference, hidden, joined, lift
+from render.combine.colour import Pixels, brightest
+from render.combine.joining import behind, difference, hidden, joined, lift
 from render.combine.photo import Photo, read_photo
 from render.combine.placing import Frame, covers, faded, frame_of, laid
 from render.combine.plates import Subtracted, check_same_size, measured_plate, subtracted
@@ -34,10 +34,9 @@ class Made:
 
 @dataclass(frozen=True, slots=True)
 class _Lit:
-    """An element's file and its light, plate and gain applied."""
+    """An element's picture as it will be added, and how it was found."""
 
-    photo: Photo
-    light: Pixels  # (h, w, 3)
+    photo: Photo  # its light with plate and gain applied
     found: Black  # in the file, gain applied
     plate: Subtracted | None
 
@@ -54,7 +53,7 @@ def make(recipe: Recipe, folder: Path, keep_lights: bool = False) -> Made:
         lit = _lit(element, folder, recipe.black_code)
         base, report = _over(base, lit, element, recipe.black_code)
         reports.append(report)
-        lights += [lit.light] if keep_lights else []
+        lights += [lit.photo.linear] if keep_lights else []
     return Made(base, tuple(lights), _report(recipe, look, base, tuple(reports)))
 
 
@@ -67,26 +66,28 @@ def _lit(element: Element, folder: Path, black_code: float) -> _Lit:
     gain = np.float32(2**element.gain_stops)
     black = black_of(photo.linear * gain, black_code)
     if not element.plates:
-        return _Lit(photo, photo.linear * gain, black, None)
+        return _Lit(replace(photo, linear=photo.linear * gain), black, None)
     plates = [read_photo(folder / name) for name in element.plates]
     check_same_size(plates[0], photo)
     light, told = subtracted(photo, measured_plate(plates))
-    return _Lit(photo, light * gain, black, told)
+    return _Lit(replace(photo, linear=light * gain), black, told)
 
 
 def _over(base: Pixels, lit: _Lit, element: Element, black_code: float) -> tuple[Pixels, Laid]:
     """The look (h, w, 3) with an element over it, and what became of the element."""
     size = (base.shape[1], base.shape[0])
     frame = frame_of(element, lit.photo.size, size)
-    planes = laid(np.concatenate([lit.light, _hides(lit, element)[..., None]], -1), frame)
+    own = lit.photo.linear
+    hides = _hides(lit.photo, element)
+    planes = laid(own if hides is None else np.concatenate([own, hides[..., None]], -1), frame)
     weight = faded(frame, element.fade)
     lies, limits = weight > 0, shown(element.region, size)
     weight = weight if limits is None else weight * limits
-    whole, inside = float(lit.light.sum()) * _shrunk(frame), float(planes[..., :3].sum())
+    whole, inside = float(own.sum()) * _shrunk(frame), float(planes[..., :3].sum())
     planes *= weight[..., None]
-    placed, covered = planes[..., :3], planes[..., 3]
-    behind = covered if element.matte != "none" else None
-    added, mixed = (joined(base, placed, way, behind) for way in ("add", "screen"))
+    placed = np.ascontiguousarray(planes[..., :3])
+    covered = _by_light(placed, element) if hides is None else planes[..., 3]
+    base = behind(base, None if hides is None else covered)
     report = Laid(
         file=element.file,
         width_px=lit.photo.size[0],
@@ -99,22 +100,27 @@ def _over(base: Pixels, lit: _Lit, element: Element, black_code: float) -> tuple
         full_share=lit.photo.full,
         found=lit.found,
         plate=lit.plate,
-        black=lit.found if lit.plate is None else black_of(lit.light, black_code),
+        black=lit.found if lit.plate is None else black_of(own, black_code),
         outside_share=max(0.0, 1 - inside / whole) if whole > 0 else 0.0,
         masked_share=1 - float(placed.sum()) / inside if inside > 0 else 0.0,
         coverage=float(covered[lies].mean()) if lies.any() else 0.0,
-        screen=difference(added, mixed, placed, black_code),
+        screen=difference(base, placed, black_code),
         warnings=(),
     )
     said = minded(report, element.fade == 0 and not covers(frame))
-    return (added if element.way == "add" else mixed), replace(report, warnings=said)
+    return joined(base, placed, element.way), replace(report, warnings=said)
 
 
-def _hides(lit: _Lit, element: Element) -> Pixels:
-    """Share (h, w) that an element hides: its alpha if that is asked for, else by its light."""
-    if element.matte == "alpha" and lit.photo.alpha is not None:
-        return lit.photo.alpha
-    return hidden(lit.light / np.float32(2**element.gain_stops), element.opaque_code)
+def _hides(photo: Photo, element: Element) -> Pixels | None:
+    """Share (h, w) that an element hides, by its alpha or by its light; None: nothing."""
+    if element.matte == "none":
+        return None
+    return photo.alpha if element.matte == "alpha" else _by_light(photo.linear, element)
+
+
+def _by_light(light: Pixels, element: Element) -> Pixels:
+    """Share (h, w) that light (h, w, 3) hides by the code that counts as opaque in the file."""
+    return hidden(light / np.float32(2**element.gain_stops), element.opaque_code)
 
 
 def _shrunk(frame: Frame) -> float:
@@ -124,7 +130,8 @@ def _shrunk(frame: Frame) -> float:
 
 def _report(recipe: Recipe, look: Photo, result: Pixels, elements: tuple[Laid, ...]) -> Report:
     """What was clipped, lifted or lost in the whole."""
-    over, peak = (result > 1 + ROUNDING).any(-1), float(result.max())
+    tops = brightest(result)
+    peak = float(tops.max())
     rise = lift(look.linear, result, DARK_CODE)
     said = [f"{each.file}: {words}" for each in elements for words in each.warnings]
     return Report(
@@ -134,10 +141,10 @@ def _report(recipe: Recipe, look: Photo, result: Pixels, elements: tuple[Laid, .
         look=recipe.look,
         look_colour=look.colour,
         look_notes=look.notes,
-        clipped_before_share=float((look.linear > 1 + ROUNDING).any(-1).mean()),
-        clipped_share=float(over.mean()),
+        clipped_before_share=float((brightest(look.linear) > 1 + ROUNDING).mean()),
+        clipped_share=float((tops > 1 + ROUNDING).mean()),
         over_white_stops=math.log2(peak) if peak > 1 + ROUNDING else None,
-        outside_share=float((result < -ROUNDING).any(-1).mean()),
+        outside_share=float((brightest(-result) > ROUNDING).mean()),
         lifted_code=None if rise is None else rise[0],
         lifted_share=None if rise is None else rise[1],
         keeps_all=Path(recipe.out).suffix.lower() == ".exr",

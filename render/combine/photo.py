@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from render.combine.colour import Pixels, linear_light
+from render.combine.colour import Pixels, brightest, linear_light
 from render.combine.exrs import read_exr
 from render.combine.raw import Raw, opaque, refused
 from render.combine.simple import read_simple
@@ -63,7 +63,7 @@ def read_photo(file: Path) -> Photo:
     """Read PNG, JPEG, TIFF or EXR. Raises PhotoError with one sentence for anything else."""
     raw = _read(file)
     values, notes = raw.values, list(raw.notes)
-    full = float((values == np.iinfo(values.dtype).max).any(-1).mean()) if raw.bits else 0.0
+    full = float((brightest(values) == np.iinfo(values.dtype).max).mean()) if raw.bits else 0.0
     raw = _straight(raw)
     light, colour = linear_light(file, raw)
     alpha = raw.alpha

@@ -10,9 +10,11 @@ from typing import Any
 import imageio.v3 as iio
 import numpy as np
 import tomlkit
+from numpy.typing import NDArray
 from PIL import Image
 
-from render.combine.colour import Pixels, codes_of
+from render.combine.colour import Pixels
+from render.combine.joining import BAND
 from render.combine.recipe import Element, Recipe, Region
 from render.errors import OutputError
 from render.photometry.srgb import srgb_encode
@@ -73,15 +75,14 @@ def write_result(out: Path, linear: Pixels, words: str) -> Path:
     if suffix == ".png":
         exif = Image.Exif()
         exif[EXIF_SOFTWARE], exif[EXIF_DESCRIPTION] = WRITTEN_BY, words
-        image = Image.fromarray(np.round(codes_of(linear)).astype(np.uint8))
+        image = Image.fromarray(_levels(linear, np.uint8))
         kept: dict[str, Any] = {"icc_profile": srgb_profile(), "exif": exif}
         return write_whole(out, lambda part: image.save(part, format="PNG", **kept))
     if suffix == ".exr":
         return _write_exr(out, linear, words)
     if suffix not in SUFFIXES:
         raise OutputError(f"{out}: cannot be written: its name must end in {' or '.join(SUFFIXES)}")
-    encoded = srgb_encode(np.clip(linear, 0, 1).astype(np.float64))
-    pixels = np.round(65535 * encoded).astype(np.uint16)
+    pixels = _levels(linear, np.uint16)
     said: dict[str, Any] = {
         "description": words.encode("ascii", "replace").decode(),
         "software": WRITTEN_BY,
@@ -100,6 +101,16 @@ def write_result(out: Path, linear: Pixels, words: str) -> Path:
             **said,
         ),
     )
+
+
+def _levels(linear: Pixels, kind: type[np.uint8] | type[np.uint16]) -> NDArray[Any]:
+    """sRGB levels (h, w, 3) of linear light, cut to what shows, a band of rows at a time."""
+    top = np.iinfo(kind).max
+    levels = np.empty(linear.shape, kind)
+    for row in range(0, len(linear), BAND):
+        band = linear[row : row + BAND].astype(np.float64)
+        levels[row : row + BAND] = np.round(top * srgb_encode(np.clip(band, 0, 1)))
+    return levels
 
 
 def _write_exr(out: Path, linear: Pixels, words: str) -> Path:

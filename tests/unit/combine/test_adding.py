@@ -84,10 +84,10 @@ def test_the_difference_of_the_ways_is_in_stops() -> None:
     """By hand: 118 and 118. Added 2 x 0.18116 is 0.36233; screened 1 - (137/255)² is 0.71135
     encoded, 0.46427 linear: +0.358 stop."""
     tone = np.full((4, 4, 3), light_of(118), np.float32)
-    found = difference(joined(tone, tone, "add"), screened(tone, tone), tone, 3)
+    found = difference(tone, tone, 3)
     assert found.pixels == 16
     assert found.median_stops == pytest.approx(np.log2(0.46427 / 0.36233), abs=1e-3)
-    nothing = difference(tone, tone, np.zeros_like(tone), 3)
+    nothing = difference(tone, np.zeros_like(tone), 3)
     assert (nothing.pixels, nothing.median_stops) == (0, None)
 
 
@@ -125,7 +125,7 @@ def test_a_dense_element_is_warned_of(tmp_path: Path) -> None:
         codes[:, : round(100 * share)] = 150
         png(tmp_path / "dense.png", codes)
         laid = combined(tmp_path, "look.png", {"file": "dense.png"}).report.elements[0]
-        assert laid.coverage == pytest.approx(share, abs=0.02)
+        assert laid.coverage == pytest.approx(share, abs=0.03)
         assert any("covers" in words for words in laid.warnings) is warned
 
 
