@@ -13,7 +13,9 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Mesh = tuple[Floats, Floats, Ints]  # vertices (n, 3) [m], normals (n, 3), triangles (m, 3)
 
-GRAIN_STEPS, DROP_STEPS = 1, 4  # halvings of an icosahedron's edges: 80 and 5120 triangles
+# Halvings of an icosahedron's edges: 80 triangles a grain, 5120 a drop, 1280 where they are many.
+GRAIN_STEPS, DROP_STEPS, MANY_STEPS = 1, 4, 3
+MANY_DROPS = 200
 # Chosen by eye on shavings and chips; no source.
 FLAKE_WIDTH = (0.25, 0.8)  # of the length
 FLAKE_BEND = (0.2, 2.2)  # angle that a flake bends through [rad]
@@ -31,7 +33,7 @@ FLAKE_GRID, CURL_GRID = (7, 4), (81, 4)  # vertices along and across
 def cloud_mesh(cloud: Cloud) -> Mesh:
     """All particles of an element as one mesh."""
     if cloud.kind in ("grains", "drops"):
-        own, triangles = sphere(DROP_STEPS if cloud.kind == "drops" else GRAIN_STEPS)
+        own, triangles = sphere(_steps(cloud))
         normals = own / np.linalg.norm(own, axis=1, keepdims=True)
         places = 0.5 * cloud.sizes_m[:, None, None] * own
         facing = np.broadcast_to(normals, places.shape)
@@ -43,6 +45,13 @@ def cloud_mesh(cloud: Cloud) -> Mesh:
     count, each, _ = placed.shape
     first = each * np.arange(count)[:, None, None]
     return placed.reshape(-1, 3), turned.reshape(-1, 3), (triangles + first).reshape(-1, 3)
+
+
+def _steps(cloud: Cloud) -> int:
+    """How fine a sphere has to be."""
+    if cloud.kind == "grains":
+        return GRAIN_STEPS
+    return DROP_STEPS if len(cloud.sizes_m) <= MANY_DROPS else MANY_STEPS
 
 
 @functools.cache

@@ -92,7 +92,8 @@ def gap(setup: Setup, more_m: float) -> Step | None:
     there = round(min(backdrop.gap_m + more_m, WIDEST_GAP_M), 2)
     if there < LEAST_GAP_M or there == backdrop.gap_m:
         return None
-    text = f"sitter {there:.2f} m from the backdrop instead of {backdrop.gap_m:.2f} m"
+    who = "subject" if setup.scene.sitter is None else "sitter"
+    text = f"{who} {there:.2f} m from the backdrop instead of {backdrop.gap_m:.2f} m"
     back = there - backdrop.gap_m
     settings = [Setting("backdrop.gap_m", there), *_taken_along(setup, back)]
     return Step(text, GAP, tuple(settings), more_m, 0.0, lambda amount: gap(setup, amount))

@@ -28,6 +28,7 @@ from render.trace import Engine
 # The most linear light that still rounds to the last clean code; half a code is noise anyway.
 CLEAN = float(srgb_decode((CLEAN_UP_TO + 0.5) / WHITE_CODE))
 DARK_REFLECTANCE = 0.2  # materials that are held against the light: up to a mid grey
+NO_LIGHT_STOPS = 30.0  # so far under the key there is none
 SAID_PARTS = 3  # of the light on the backdrop, in the sentence
 
 
@@ -135,9 +136,9 @@ def _black(taken: Taken, worst: Lit, verdict: Verdict, bounce: bool) -> Black:
         code=code_of(linear),
         codes=tone.codes if tone is not None else (0.0, 0.0, 0.0),
         reflectance=reflectance,
-        light_under_stops=-math.log2(light) if light > 0 else math.inf,
+        light_under_stops=-_stops(light),
         needs_stops=needs_stops(reflectance),
-        off_stops=math.log2(linear / CLEAN) if linear > 0 else -math.inf,
+        off_stops=_stops(linear / CLEAN),
         standard_error_stops=worst.standard_error_stops,
         bounce=bounce,
         lit=worst,
@@ -151,7 +152,12 @@ def needs_stops(reflectance: float) -> float:
 
     At the key's level a reflectance r is r in linear light, white is 1.
     """
-    return math.log2(reflectance / CLEAN) if reflectance > 0 else -math.inf
+    return _stops(reflectance / CLEAN)
+
+
+def _stops(ratio: float) -> float:
+    """log2 of a ratio, at least -NO_LIGHT_STOPS."""
+    return math.log2(max(ratio, 2.0**-NO_LIGHT_STOPS))
 
 
 def _materials(setup: Setup, light: float) -> tuple[Material, ...]:
@@ -162,7 +168,7 @@ def _materials(setup: Setup, light: float) -> tuple[Material, ...]:
             surface.reflectance,
             needs_stops(surface.reflectance),
             code_of(surface.reflectance * light),
-            math.log2(surface.reflectance * light / CLEAN) if light > 0 else -math.inf,
+            _stops(surface.reflectance * light / CLEAN),
         )
         for name, surface in setup.kit.surface.items()
         if surface.kind in ("paper", "cloth")
@@ -175,6 +181,10 @@ def _materials(setup: Setup, light: float) -> tuple[Material, ...]:
 def finding(black: Black) -> Finding:
     """The verdict in a sentence: how dark, by how much, whose light, the cheapest cure."""
     where = black.point.replace("_", " ")
+    if black.light_under_stops >= NO_LIGHT_STOPS:
+        straight = "" if black.bounce else " straight"
+        words = f"No light reaches the backdrop{straight}: code 0."
+        return Finding("black", "backdrop", "fine", black.off_stops, "stops", 0.0, words)
     words = (
         f"Backdrop comes out code {black.code:.0f} at its lightest, {where}, at f/"
         f"{black.f_number:.2g}, ISO {black.iso_speed:g}: {_against(black)}. Light on it lies "

@@ -40,8 +40,7 @@ def compared(
     what: str, element: float, portrait: float, unit: str, limit: float | None
 ) -> Compared:
     """A figure whose difference counts."""
-    off = element - portrait if math.isfinite(element - portrait) else 0.0
-    return Compared(what, element, portrait, off, unit, limit).judged()
+    return Compared(what, element, portrait, element - portrait, unit, limit).judged()
 
 
 def cameras(setup: Setup, portrait: Setup) -> tuple[Compared, ...]:

@@ -15,6 +15,7 @@ from render.layout import Layout, place
 from render.layout.geometry import unit
 from render.layout.lamps import role
 from render.layout.people import eyes_of
+from render.layout.scatter import middle_m
 from render.layout.tints import light_tint
 from render.photometry.exposure import luminous_exposure_for
 from render.plan.elements.cameras import Compared, cameras, compared
@@ -29,6 +30,7 @@ DIRECTION_DEG, SIZE_RATIO, COLOUR_K, LIGHT_STOPS = 15.0, 1.5, 200.0, 1 / 3
 LEVEL_DEG = 10.0  # from the horizontal: neither from above nor from below
 BEHIND_DEG = 90.0  # beyond it a light is a rim: its stops are listed, not judged
 OTHER_ROLE_DEG = 30.0  # so much farther away counts a light of another role
+NO_LIGHT = 2.0**-30  # of the key's: a front that is turned away
 NO_PAIR_DEG = 60.0  # farther apart, two lights have nothing to do with each other
 
 
@@ -81,7 +83,8 @@ def match(setup: Setup, portrait: Setup) -> Match:
         found = f"{OPTION}: {portrait.file.stem} has no sitter"
         raise OutputError(f"{found} (accepted: the scene of the portrait)")
     here = place(setup, spots=False)
-    middle = np.mean([cloud.centres_m.mean(0) for cloud in here.elements], 0)
+    eyes = eyes_of(setup.scene.sitter)
+    middle = np.mean([middle_m(each, eyes) for each in setup.scene.element.values()], 0)
     own = lamps(setup, here, middle)
     there = lamps(portrait, place(portrait, spots=False), eyes_of(portrait.scene.sitter))
     paired = pairs(own, there)
@@ -120,7 +123,7 @@ def lamps(setup: Setup, layout: Layout, subject: Floats) -> list[Lamp]:
                 azimuth_deg=math.degrees(math.atan2(x, z)),
                 elevation_deg=math.degrees(math.asin(max(-1.0, min(1.0, y)))),
                 size_deg=size_deg(front, subject),
-                stops=math.log2(float(reading) / key) if reading > 0 else -math.inf,
+                stops=math.log2(max(float(reading) / key, NO_LIGHT)),
                 kelvin=light_tint(setup, front.name, own).colour_temperature_k,
                 way=(x, y, z),
             )

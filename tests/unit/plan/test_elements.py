@@ -93,6 +93,19 @@ def test_a_black_that_is_not_black_has_a_cure_that_was_measured() -> None:
     assert f"Cheapest: {best.name}" in told.words
 
 
+def test_where_no_light_arrives_there_is_no_infinity() -> None:
+    """JSON knows none; a lamp that shines away lights nothing without a room."""
+    away = {
+        "luminous_energy_lm_s": 9.0,
+        "size_cm": [5, 5],
+        "position_m": [0, 1.2, 2],
+        "aim": [0, 1.2, 3],
+    }
+    found = blackness(made(light={"rim": away}), None, None)
+    assert finding(found).words == "No light reaches the backdrop straight: code 0."
+    assert math.isfinite(found.off_stops + found.light_under_stops + found.materials[0].off_stops)
+
+
 @pytest.mark.parametrize(
     ("changed", "why"),
     [
