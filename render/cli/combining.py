@@ -56,8 +56,11 @@ def combine(
         list[Path] | None,
         typer.Option(help="the same black set without the element, to subtract; repeatable"),
     ] = None,
-    gain: Annotated[list[float] | None, typer.Option(help="of the element [stops]")] = None,
-    way: Annotated[list[WayName] | None, typer.Option(help="linear light, or encoded")] = None,
+    gain: Annotated[list[float] | None, typer.Option(help="light of the element, in stops")] = None,
+    way: Annotated[
+        list[WayName] | None,
+        typer.Option(help="sum of linear light, or 1 - (1 - a)(1 - b) of encoded values"),
+    ] = None,
     matte: Annotated[
         list[MatteName] | None,
         typer.Option(help="what it hides: nothing, as much as it is bright, or by its alpha"),
@@ -71,7 +74,7 @@ def combine(
     scale: Annotated[
         list[float] | None, typer.Option(help="its width as a share of the look's")
     ] = None,
-    turn: Annotated[list[float] | None, typer.Option(help="clockwise [degrees]")] = None,
+    turn: Annotated[list[float] | None, typer.Option(help="clockwise, in degrees")] = None,
     flip: Annotated[list[FlipName] | None, typer.Option(help="mirror it first")] = None,
     fade: Annotated[
         list[float] | None,

@@ -119,13 +119,13 @@ def test_a_matte_hides_by_its_light_or_its_alpha(tmp_path: Path) -> None:
 
 def test_a_dense_element_is_warned_of(tmp_path: Path) -> None:
     """Over about 25 % on average: common practice, no source."""
-    png(tmp_path / "look.png", flat(60))
+    png(tmp_path / "look.png", flat(60, (100, 10)))
     for share, warned in ((0.2, False), (0.3, True)):
         codes = np.zeros((10, 100, 3), np.uint8)
         codes[:, : round(100 * share)] = 150
         png(tmp_path / "dense.png", codes)
         laid = combined(tmp_path, "look.png", {"file": "dense.png"}).report.elements[0]
-        assert laid.coverage == pytest.approx(share, abs=0.03)
+        assert laid.coverage == pytest.approx(share, abs=1e-6)
         assert any("covers" in words for words in laid.warnings) is warned
 
 
