@@ -69,6 +69,21 @@ def look(
         bool, typer.Option("--cast", help="one sheet of all bundled sitters in the scene's light")
     ] = False,
     columns: Annotated[int, typer.Option(min=1, max=20, help="of that sheet")] = 5,
+    precision: Annotated[
+        float | None,
+        typer.Option(
+            min=0.001,
+            max=1.0,
+            metavar="STOPS",
+            help="trace until every patch and the median pixel have that standard error",
+        ),
+    ] = None,
+    denoise: Annotated[
+        bool, typer.Option("--denoise", help="take the grain off the pictures, not off numbers")
+    ] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="print how sure it is as JSON instead of sentences")
+    ] = False,
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
 ) -> None:
@@ -76,18 +91,22 @@ def look(
 
     With --stops, also a page that shows how far every place lies over or under the key cheek.
     """
-    from render.cli.pictures import Extras, run_cast, run_look
-
     many = (workers, cluster)
     if cast:
-        if tiff or exr or one_light or tables or stops:
+        from render.cli.pictures import run_cast
+
+        others = tiff or exr or one_light or tables or stops or denoise or as_json
+        if others or precision is not None:
             raise OutputError("--cast: makes one PNG sheet (accepted: without other outputs)")
         run_cast(scene or CAST_SCENE, out, quality, size, engine.value, columns, many)
         return
     if not scene:
         raise OutputError("SCENE: found none (accepted: a scene, or --cast)")
-    extras = Extras(tiff, exr, one_light, stops)
-    run_look(scene, out, quality, size, engine.value, extras, tables, many)
+    from render.cli.looks import Wanted, run_look
+
+    forms = {"tiff": tiff, "exr": exr, "one_light": one_light, "stops": stops, "tables": tables}
+    wanted = Wanted(out, quality, size, precision, denoise, as_json=as_json, **forms)
+    run_look(scene, wanted, engine.value, many)
 
 
 @app.command()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 from rich.console import Console
@@ -14,7 +13,7 @@ from rich.progress import BarColumn, Progress, TextColumn
 from render.cli.crews import crew
 from render.errors import OutputError
 from render.picture import Look, look
-from render.picture.files import write_exr, write_image, write_png, write_tiff
+from render.picture.files import write_image
 from render.picture.take import exposure_of
 from render.scenefile import Setup, load_scene
 from render.trace import Crew, Engine, Quality
@@ -88,16 +87,6 @@ def make_look(setup: Setup, quality: str, size: int, engine: str | Engine | Crew
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Extras:
-    """Other forms of the look that are asked for."""
-
-    tiff: bool = False
-    exr: bool = False
-    one_light: bool = False
-    stops: bool = False
-
-
 def run_cast(
     scene: str,
     out: Path,
@@ -127,49 +116,3 @@ def run_cast(
     for plate in plates:
         who = ", ".join(plate.caption)
         print(f"{who} (median error of a pixel {plate.look.error_stops:.2f} stop)")
-
-
-def run_look(
-    scene: str,
-    out: Path,
-    quality: str,
-    size: int,
-    engine: str,
-    extras: Extras,
-    tables: bool,
-    many: tuple[int | None, str],
-) -> None:
-    """Render and write the look, and on request its other forms and the tables.
-
-    many : number of worker processes and address of a cluster (see `crews.crew`)
-    """
-    setup = load_scene(scene)
-    quality_of(quality)
-    writable(out)
-    exposure_of(setup)
-    with crew(engine, *many) as tracing:
-        made = make_look(setup, quality, size, tracing)
-    title = setup.scene.title
-    written = [write_png(out, made.picture, title)]
-    if extras.stops:
-        from render.picture.stops_map import stops_map
-        from render.picture.stops_page import write_stops
-
-        found = stops_map(made.picture, made.layout)
-        written.append(write_stops(out.with_name(f"{out.stem}.stops.png"), found, title))
-    if extras.tiff:
-        written.append(write_tiff(out.with_suffix(".tif"), made.picture, title))
-    if extras.exr:
-        written.append(write_exr(out.with_suffix(".exr"), made.picture, title))
-    if extras.one_light:
-        for name in made.frames:
-            alone = out.with_name(f"{out.stem}.{name}.png")
-            written.append(write_png(alone, made.one_light(name), f"{title}, {name} alone"))
-    for path in written:
-        print(path)
-    print(f"{made.engine} engine; median standard error of a pixel {made.error_stops:.2f} stop")
-    if tables:
-        from render.cli.tables import run_compare, run_meter
-
-        run_meter(scene, (None, None), True, engine, False, False, many=many)
-        run_compare(scene, None, quality, engine, False, False, many)

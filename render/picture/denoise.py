@@ -13,10 +13,11 @@ from render.errors import OutputError
 from render.layout import Layout
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
-from render.picture.develop import Picture
+from render.picture.develop import Picture, mix
 from render.picture.sure import patches
-from render.trace import LightFrame
-from render.trace.guides import Guides
+from render.picture.take import Look, order_of
+from render.trace import FrameStore, LightFrame, Quality, Readers
+from render.trace.guides import Guides, guides
 
 Pixels = NDArray[np.float32]
 Filter = Callable[..., Any]
@@ -49,7 +50,7 @@ def library() -> Filter:
     return found
 
 
-def denoised(frames: Mapping[str, LightFrame], guides: Guides) -> dict[str, LightFrame]:
+def denoised(frames: Mapping[str, LightFrame], shown: Guides) -> dict[str, LightFrame]:
     """Light frames without their grain; their variances are those of before.
 
     The guides count as clean although hair has some grain in them: freed of it first, single
@@ -63,7 +64,7 @@ def denoised(frames: Mapping[str, LightFrame], guides: Guides) -> dict[str, Ligh
         # The library sees every light at the same level; a black frame has nothing to free.
         level = np.float32(noisy.mean())
         if level > 0:
-            mean = smooth(noisy / level, guides.albedo, guides.normal, hdr=True, clean_aux=True)
+            mean = smooth(noisy / level, shown.albedo, shown.normal, hdr=True, clean_aux=True)
             frame = replace(frame, mean=np.maximum(mean, 0) * level)
         clean[name] = frame
     return clean
@@ -86,3 +87,37 @@ def drifts(
             error = float(np.sqrt(squares.sum())) / len(squares) / was / np.log(2)
             found.append(Drift(place, float(stops(became / was)), float(error)))
     return tuple(sorted(found, key=lambda each: -abs(each.drift_stops)))
+
+
+@dataclass(frozen=True, slots=True)
+class Clean:
+    """A look without grain, and what that did to its patches."""
+
+    look: Look
+    drifts: tuple[Drift, ...]
+
+    @property
+    def moved(self) -> tuple[Drift, ...]:
+        """Patches that moved far enough to be told of."""
+        return tuple(each for each in self.drifts if abs(each.drift_stops) > DRIFT_STOPS)
+
+
+def clean_look(
+    made: Look,
+    quality: Quality | int,
+    engine: Readers,
+    store: FrameStore | None = None,
+    names: Collection[str] | None = None,
+) -> Clean:
+    """A look freed of its grain, with guides of its view in the same quality.
+
+    names : points that the camera sees (see `sure.patches`)
+    Raises OutputError without the library, EngineError if the engine fails.
+    """
+    side = max(made.picture.standard_error.shape)
+    frames = denoised(
+        made.frames, guides(order_of(made.layout, quality, side), store or FrameStore(), engine)
+    )
+    picture = mix(frames, made.layout, made.picture.exposure)
+    moved = drifts(made.picture, picture, made.layout, names)
+    return Clean(replace(made, picture=picture, frames=frames), moved)

@@ -16,6 +16,7 @@ from render.photometry.stops import stops
 from render.predict import DirectExposure, Obstacles, spot_exposure
 from render.report.held import FAINTEST_STOPS, reference
 from render.report.readings import meter_speed
+from render.report.sight import in_sight
 from render.scenefile import Setup
 from render.trace import CARD_REFLECTANCE, Engine, Readers, Spot, SpotReading, spots
 
@@ -118,7 +119,7 @@ def compare(
         float(stops(first.mean[base_point, key] / base)),
         float(first.error[base_point, key] / first.mean[base_point, key] / np.log(2)),
         tuple(rows),
-        _in_sight(layout, obstacles),
+        in_sight(layout, obstacles),
     )
 
 
@@ -134,14 +135,6 @@ def _reference(setup: Setup, layout: Layout, predicted: DirectExposure) -> int:
             "a point that it lights",
         )
     return reference(layout, lit)
-
-
-def _in_sight(layout: Layout, obstacles: Obstacles) -> tuple[str, ...]:
-    if layout.view is None:
-        return ()
-    places = np.array([point.position_m + 1e-3 * point.normal for point in layout.points])
-    seen = obstacles.clear_sight(layout.view.position_m, places)
-    return tuple(point.name for point, clear in zip(layout.points, seen, strict=True) if clear)
 
 
 def _surfaces(layout: Layout) -> list[MeterPoint]:

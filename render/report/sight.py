@@ -15,7 +15,7 @@ def in_sight(layout: Layout, obstacles: Obstacles | None = None) -> tuple[str, .
 
     obstacles : of the layout, where they are known already; hair is none
     """
-    if layout.view is None:
+    if layout.view is None or not layout.points:
         return ()
     known = obstacles or Obstacles.of(layout)
     places = np.array([point.position_m + LIFT_M * point.normal for point in layout.points])

@@ -38,6 +38,15 @@ def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
         (("look", "violin-one-light", "--out", "look.jpg"), "must end in .png"),
         (("look", "empty-room"), "empty-room.toml: camera: missing"),
         (("look", "--cast", "--exr"), "--cast: makes one PNG sheet"),
+        (("look", "--cast", "--precision", "0.1"), "--cast: makes one PNG sheet"),
+        (
+            ("look", "violin-one-light", "--quality", "9", "--precision", "0.1"),
+            "--quality: found 9",
+        ),
+        (
+            ("look", "violin-one-light", "--json", "--tables"),
+            "--json: found together with --tables",
+        ),
         (("look",), "SCENE: found none"),
         (("lights", "--close"), "SCENE: found none"),
         (("lights", "violin-one-light", "--only", "grids"), "--only: is for the list"),
