@@ -97,6 +97,7 @@ def test_power_turns_at_once_and_the_file_follows(served: Served, page: Any) -> 
     setup = served.session.document.checked(served.session.document.text)
     told = {row.lights: row for row in meter(setup, bounce=False).readings}
     page.wait_for_function("tenthstop.set.current().bounce === 'traced'")
+    finished(page)
     shown = page.evaluate("document.querySelector('#table tbody td b').textContent")
     # A dark room's bounce adds little to a light metered along its axis: common practice.
     assert abs(_stops(shown) - _stops(told["key"].shown)) <= 0.3

@@ -133,3 +133,27 @@ def test_all_that_is_pressed_is_large_enough_for_a_finger(
     grip = lamp.locator("circle.grip").bounding_box()
     assert min(grip["width"], grip["height"]) >= 44 - 1
     assert lamp.evaluate("(node) => getComputedStyle(node).touchAction") == "none"
+
+
+def test_lights_panels_and_wishes_come_and_go(still: Served, sheet: Any) -> None:
+    """What refers to a light that is taken away goes with it; one step of undo brings all back."""
+    before = scene(still)
+    for opens, form in (
+        ("Put up another light", "light"),
+        ("Put up a panel", "panel"),
+        ("Want another reading", "wish"),
+    ):
+        sheet.get_by_text(opens).click()
+        sheet.locator(f"#add-{form} button").click()
+        kind = "wanted" if form == "wish" else form
+        until(lambda kind=kind: len(scene(still)[kind]) == len(before[kind]) + 1)
+        assert len(scene(still)[kind]) == len(before[kind]) + 1
+    sheet.get_by_role("button", name="Take fill away").click()
+    until(lambda: "fill" not in scene(still)["panel"])
+    full = scene(still)
+    sheet.get_by_role("button", name="Take the key light away").click()
+    until(lambda: "key" not in scene(still)["light"])
+    assert "face" not in scene(still)["wanted"]
+    sheet.get_by_role("button", name="Undo").click()
+    until(lambda: scene(still) == full)
+    assert scene(still) == full

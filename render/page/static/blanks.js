@@ -57,6 +57,18 @@ function wordsOf(value) {
   return value === null || value === undefined ? "not said" : `${value}`;
 }
 
+// A sentence of words and blanks, no blank parted from the point or comma after it.
+export function sentence(attributes, ...parts) {
+  const found = [];
+  for (const part of parts) {
+    const point = typeof part === "string" ? /^[,.;:]+/.exec(part)?.[0] : "";
+    if (point && found.at(-1) instanceof Element) {
+      found.push(make("span", { class: "kept" }, found.pop(), point), part.slice(point.length));
+    } else found.push(part);
+  }
+  return make("p", attributes, ...found);
+}
+
 export const number = (text) => {
   const said = text.trim().replace(",", ".").replaceAll("−", "-");
   return /^[+-]?\d*\.?\d+$/.test(said) ? Number(said) : null;

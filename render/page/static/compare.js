@@ -3,17 +3,18 @@
 import { lookOn } from "./mix.js";
 
 // The held look lies over the present one and ends at the divider.
-export function comparison({ canvas, button, divider, field }, how) {
+export function comparison({ canvas, button, divider, seam }, how) {
   let picture = null;
   let parts = null;
   const divide = () => {
     canvas.style.clipPath = `inset(0 ${100 - Number(divider.value)}% 0 0)`;
-    field.style.setProperty("--at", `${divider.value}%`);
+    seam.style.left = `${canvas.offsetLeft + (canvas.offsetWidth * divider.value) / 100}px`;
+    seam.style.top = `${canvas.offsetTop}px`;
+    seam.style.height = `${canvas.offsetHeight}px`;
   };
   const show = () => {
     const on = parts !== null;
-    for (const node of [canvas, divider.parentElement]) node.hidden = !on;
-    field.classList.toggle("divided", on);
+    for (const node of [canvas, seam, divider.parentElement]) node.hidden = !on;
     button.textContent = on ? "Let it go" : "Hold this look";
     button.setAttribute("aria-pressed", `${on}`);
     if (!on) return;
@@ -22,6 +23,7 @@ export function comparison({ canvas, button, divider, field }, how) {
     divide();
   };
   divider.addEventListener("input", divide);
+  new ResizeObserver(divide).observe(canvas);
   return (present) => {
     parts = parts || !present?.length ? null : present;
     show();

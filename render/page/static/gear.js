@@ -1,6 +1,6 @@
 // What a light is made of and where it is aimed, as a sentence that opens under its row.
 
-import { blank, choice, number } from "./blanks.js";
+import { blank, choice, number, sentence } from "./blanks.js";
 import { placesOf } from "./choices.js";
 import { make } from "./make.js";
 import { say } from "./notices.js";
@@ -58,14 +58,14 @@ export function gearOf(node, name, act) {
     say: (sentence) => say(node, sentence),
   });
   const role = pick("role", (value) => ({ role: value }));
-  const measured = make("span", {}, " Measured from ", around, ".");
+  const measured = make("span", { class: "kept" }, " Measured from ", around, ".");
   const body = make(
     "div",
     { class: "sentence" },
-    make("p", {}, "Head ", flash, " with ", modifier, ", ", cloths, ", ", grid, "."),
-    make("p", {}, "Gel ", ...gels.flatMap((each) => [each, " "]), "; neutral sheet ", nd, "."),
-    make("p", {}, "Aimed at ", aim, ", turned ", roll, " about its axis.", measured),
-    make("p", {}, "Role: ", role, "."),
+    sentence({}, "Head ", flash, " with ", modifier, ", ", cloths, ", ", grid, "."),
+    sentence({}, "Gel ", ...gels.flatMap((each) => [each, " "]), "and neutral sheet ", nd, "."),
+    sentence({}, "Aimed at ", aim, ", turned ", roll, " about its axis.", measured),
+    sentence({}, "Role: ", role, "."),
     make(
       "button",
       { type: "button", class: "small", onclick: () => act.remove("light", name) },

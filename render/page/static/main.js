@@ -22,7 +22,7 @@ const hold = comparison(
     canvas: byId("held"),
     button: byId("hold"),
     divider: byId("divider"),
-    field: byId("mount"),
+    seam: byId("seam"),
   },
   how,
 );
@@ -112,7 +112,7 @@ const view = showing({ picture, frames, tellSpot, act, page });
 async function command(name, body) {
   clear();
   const answer = await set.command(name, body);
-  if (answer?.ok) for (const id of answer.said.added ? [answer.said.added] : []) choose(id);
+  if (answer?.ok && /^(light|panel)\./.test(answer.said.added)) choose(answer.said.added);
   if (!answer || answer.ok) return;
   const said = answer.said.error ?? "The server refused it.";
   if (answer.said.disk) disk.refused(said);

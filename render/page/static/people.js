@@ -1,7 +1,6 @@
 // The sitter, the room and the backdrop as sentences with blanks to write in and choose from.
 
-import { blank, choice, number } from "./blanks.js";
-import { make } from "./make.js";
+import { blank, choice, number, sentence } from "./blanks.js";
 import { whole } from "./vectors.js";
 import { azimuth, length, readAzimuth, readDegrees, readLength } from "./words.js";
 
@@ -36,9 +35,13 @@ export function people(sitterBox, roomBox, act) {
   };
 }
 
+const OWN_VALUE = "own"; // takes the key out of the file
+const share = (text) => (/^(its )?own$|^$/.test(text.trim()) ? OWN_VALUE : number(text));
+
 // Fields of one table of the scene file.
 function fieldsOf(table, label, act) {
-  const put = (key) => (value) => act.change({ [`${table}.${key}`]: { value } }, true);
+  const put = (key) => (value) =>
+    act.change({ [`${table}.${key}`]: { value: value === OWN_VALUE ? null : value } }, true);
   const write = (key, words, read, accepted) =>
     blank(`${label}, ${words}`, { read, accepted, put: put(key), say: act.tell });
   const metres = (text) => {
@@ -58,7 +61,12 @@ function sitterOf(box, act) {
   const { pick, long, turn, write } = fieldsOf("sitter", "Sitter", act);
   const field = {
     model: pick("model", "who"),
-    skin_reflectance: write("skin_reflectance", "skin", number, "a reflectance such as 0.35"),
+    skin_reflectance: write(
+      "skin_reflectance",
+      "skin",
+      share,
+      "a reflectance such as 0.35, or own",
+    ),
     hair: pick("hair", "hair"),
     hair_colour: pick("hair_colour", "colour of the hair"),
     beard: pick("beard", "beard"),
@@ -72,25 +80,14 @@ function sitterOf(box, act) {
     eyes_height_m: long("eyes_height_m", "height of the eyes"),
   };
   const f = field;
+  const clothes = [f.glasses, ", ", f.expression, ", ", f.top, ", ", f.headwear];
+  const hair = [f.hair, ", ", f.hair_colour, ", ", f.beard, ", "];
+  const skin = ["; reflectance of the skin ", f.skin_reflectance, "."];
+  const turns = [f.turn_deg, ", the head ", f.head_turn_deg, " of it, nodding ", f.head_nod_deg];
   box.append(
-    make(
-      "p",
-      {},
-      "Here sits ",
-      f.model,
-      " with ",
-      f.hair,
-      ", ",
-      f.hair_colour,
-      ", ",
-      f.beard,
-      ", ",
-    ),
-    make("p", {}, "The body is turned ", f.turn_deg, ", the head ", f.head_turn_deg, " of it, "),
+    sentence({}, "Here sits ", f.model, " with ", ...hair, ...clothes, ...skin),
+    sentence({}, "The body is turned ", ...turns, "; eyes ", f.eyes_height_m, " high."),
   );
-  box.children[0].append(f.glasses, ", ", f.expression, ", ", f.top, ", ", f.headwear, "; ");
-  box.children[0].append("reflectance of the skin ", f.skin_reflectance, ".");
-  box.children[1].append("nodding ", f.head_nod_deg, "; eyes ", f.eyes_height_m, " high.");
   const picks = Object.entries(OWN);
   return (set) => {
     box.parentElement.hidden = !set.sitter;
@@ -115,10 +112,10 @@ function sitterOf(box, act) {
 // A paint of the kit, a grey, or what the file says.
 const paints = (act) => [
   ...act.choices.of("room", "paint"),
-  ...GREYS.map((each) => [each, grey(each)]),
+  ...GREYS.map((each) => [each, tone(each)]),
 ];
 
-const grey = (share) => (typeof share === "number" ? `grey, ${Math.round(100 * share)} %` : share);
+const tone = (said) => (typeof said === "number" ? `grey, ${Math.round(100 * said)} %` : said);
 
 function roomOf(box, act) {
   const { pick, long } = fieldsOf("room", "Room", act);
@@ -132,16 +129,16 @@ function roomOf(box, act) {
     depth_m: long("depth_m", "depth"),
     height_m: long("height_m", "height"),
   };
-  const line = make("p", {}, "Walls ", field.walls, ", ceiling ", field.ceiling, ", floor ");
-  line.append(field.floor, "; the room ", sizes.width_m, " wide, ", sizes.depth_m, " deep, ");
-  line.append(sizes.height_m, " high.");
+  const walls = ["Walls ", field.walls, ", ceiling ", field.ceiling, ", floor ", field.floor];
+  const wide = ["; the room ", sizes.width_m, " wide, ", sizes.depth_m, " deep, "];
+  const line = sentence({}, ...walls, ...wide, sizes.height_m, " high.");
   box.append(line);
   const usual = { walls: 0.7, ceiling: 0.8, floor: 0.25 }; // defaults of the scene file
   return (set) => {
     line.hidden = !set.room;
     if (!set.room) return;
     for (const [key, each] of Object.entries(field))
-      each.show(paints(act), set.written.room?.[key] ?? usual[key], grey);
+      each.show(paints(act), set.written.room?.[key] ?? usual[key], tone);
     for (const [key, each] of Object.entries(sizes)) each.show(length(set.room[key], act.unit()));
   };
 }
@@ -152,9 +149,9 @@ function backdropOf(box, act) {
   const gap = long("gap_m", "behind the sitter");
   const width = long("width_m", "width");
   const colour = pick("colour", "colour");
-  const share = write("reflectance", "reflectance", number, "a number such as 0.18");
-  const line = make("p", {}, "Backdrop ", kind, ", ", gap, " behind the sitter, ", width);
-  line.append(" wide, ", colour, ", reflectance ", share, ".");
+  const grey = write("reflectance", "reflectance", share, "a number such as 0.18, or own");
+  const place = ["Backdrop ", kind, ", ", gap, " behind the sitter, ", width, " wide, "];
+  const line = sentence({}, ...place, colour, ", reflectance ", grey, ".");
   box.append(line);
   return (set) => {
     line.hidden = !set.backdrop;
@@ -165,6 +162,6 @@ function backdropOf(box, act) {
     gap.show(length(set.backdrop.gap_m ?? said.gap_m, act.unit()));
     width.show(length(set.backdrop.width_m ?? said.width_m ?? 0, act.unit()));
     colour.show([[null, "neutral"], ...act.choices.of("backdrop", "colour")], said.colour);
-    share.show(`${said.reflectance ?? (said.colour === undefined ? 0.18 : "its own")}`);
+    grey.show(`${said.reflectance ?? (said.colour === undefined ? 0.18 : "its own")}`);
   };
 }

@@ -1,6 +1,6 @@
 // Where a light or a panel stands, as a sentence with blanks to write in.
 
-import { blank } from "./blanks.js";
+import { blank, sentence } from "./blanks.js";
 import { make, write } from "./make.js";
 import { say } from "./notices.js";
 import { whole } from "./vectors.js";
@@ -79,8 +79,8 @@ export function placeOf(node, id, label, act) {
   );
   const from = make("span", {}, " away");
   const off = make("span");
-  const sentence = (...parts) => make("p", { class: "place" }, "Stands ", ...parts);
-  const around = sentence(
+  const stands = (...parts) => sentence({ class: "place" }, "Stands ", ...parts);
+  const around = stands(
     polar.distance_m,
     from,
     ", ",
@@ -89,8 +89,8 @@ export function placeOf(node, id, label, act) {
     polar.elevation_deg,
     ".",
   );
-  const fixed = sentence(axes[0], ", ", axes[2], " the eyes, ", axes[1], " high.");
-  const guard = sentence("in the beam of the ", off, ", ", beam, " before it.");
+  const fixed = stands(axes[0], ", ", axes[2], " the eyes, ", axes[1], " high.");
+  const guard = stands("in the beam of the ", off, ", ", beam, " before it.");
   const still = make("p", { class: "place quiet" });
   return {
     node: make("div", {}, around, fixed, guard, still),

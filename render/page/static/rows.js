@@ -1,6 +1,6 @@
 // The panels as rows in plain words, and what adds and takes away lights, panels and wishes.
 
-import { blank, choice } from "./blanks.js";
+import { blank, choice, sentence } from "./blanks.js";
 import { placesOf } from "./choices.js";
 import { beside } from "./findings.js";
 import { make, match, write } from "./make.js";
@@ -64,8 +64,21 @@ function row(name, act) {
     "Take away",
   );
   away.setAttribute("aria-label", `Take ${label} away`);
-  const words = make("p", {}, make("strong", {}, label), " ", kind, ", ", size, leaves);
-  words.append(facing, mirrors, ", turned ", roll, ".");
+  const title = make("strong", {}, label);
+  const words = sentence(
+    {},
+    title,
+    " ",
+    kind,
+    ", ",
+    size,
+    leaves,
+    facing,
+    mirrors,
+    ", turned ",
+    roll,
+    ".",
+  );
   node.append(make("div", { class: "who" }, mark, words, away), place.node, remarks.node, error);
   node.error = error;
   node.fill = (panel, set) => {

@@ -35,7 +35,7 @@ export function thingOf(set, id) {
     const { centre, axis, placed, position_m, guards, leaves: outlines } = panel ?? {};
     return panel && { id, kind, name, centre, axis, placed, position_m, guards, outlines };
   }
-  return set[kind] ? KINDS[kind].of(set) : null;
+  return kind in KINDS && set[kind] ? KINDS[kind].of(set) : null;
 }
 
 // Whether it can be moved at all.
