@@ -46,6 +46,6 @@ def open_command(
     that you trust: whoever has the printed address can change the scene.
     """
     from render.cli.page import run_open
-    from render.page import Opened
+    from render.page.serve import Opened
 
     run_open(Opened(scene, save_as, host, port, engine.value, browser))

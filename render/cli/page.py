@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 
 from render.cli.paper import printer
-from render.page import Door, Opened, is_here, open_page
+from render.page.guard import Door
+from render.page.serve import Opened, is_here, open_page
 
 
 def run_open(asked: Opened) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -153,9 +153,18 @@ def _place(spot: Floats, held: Held) -> Place:
 
 
 def bounced_light(
-    layout: Layout, held: Sequence[Held], powers: Floats, engine: Engine, samples: int
-) -> Floats:
-    """Bounced light (held, lights) of every light at full power [lx·s]; raises EngineError."""
+    layout: Layout,
+    held: Sequence[Held],
+    powers: Floats,
+    engine: Engine,
+    samples: int,
+    given_up: Callable[[], bool],
+) -> Floats | None:
+    """Bounced light (held, lights) of every light at full power [lx·s].
+
+    given_up : asked between one receptor and the other; True ends it, and None is returned
+    Raises EngineError.
+    """
     found = np.zeros((len(held), len(layout.fronts)))
     energies = np.array([front.luminous_energy_lm_s for front in layout.fronts]) / powers
     for kind in RECEPTORS:
@@ -164,6 +173,8 @@ def bounced_light(
             spots = np.array([lifted(layout, held[i]) for i in rows])
             axes = np.array([held[i].axis for i in rows])
             found[rows] = _bounced(layout, spots, axes, kind, engine, samples) * energies
+        if given_up():
+            return None
     return found
 
 

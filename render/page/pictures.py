@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
@@ -22,8 +22,9 @@ T = TypeVar("T")
 
 QUALITY: Quality = "draft"
 LONG_SIDE_PX = 600  # 480 x 600 of an upright 4:5 frame
-COARSE = 2  # the first picture of a light has so many times fewer pixels a side
-COARSE_SAMPLES = 1  # that such a picture counts for: four on a quarter of the pixels
+# The first pictures of a light have so many times fewer pixels a side, and count for so many
+# samples. A graphics card needs no such small one.
+SKETCHES = ((4, 1), (2, 2))
 KEPT = 48  # frames held in memory; 5 MB each
 MOST_HALF = 65504.0  # largest half float
 
@@ -43,7 +44,8 @@ class Pictures:
     store: FrameStore
     engine_name: str
     kept: dict[str, Tally] = field(default_factory=dict)  # by stored name, newest last
-    coarse: dict[str, NDArray[np.float32]] = field(default_factory=dict)  # (h, w, 3), the same
+    # by stored name: picture (h, w, 3) and the samples that it counts for, newest last
+    coarse: dict[str, tuple[NDArray[np.float32], int]] = field(default_factory=dict)
 
     def wanted(self, layout: Layout) -> Wanted | None:
         """The frames of a layout, of lights that are off too; None without a camera."""
@@ -64,7 +66,7 @@ class Pictures:
     def _samples(self, name: str) -> int:
         found = self.kept.get(name)
         samples = found.samples if found else samples_in(self.store.chunks(name))
-        return samples or (COARSE_SAMPLES if name in self.coarse else 0)
+        return samples or (self.coarse[name][1] if name in self.coarse else 0)
 
     def missing(self, asked: Wanted) -> bool:
         """Whether a frame has fewer samples than its quality."""
@@ -74,13 +76,9 @@ class Pictures:
     def grow(self, asked: Wanted, engine: Engine) -> Generator[dict[str, FrameState], None, None]:
         """Trace what is missing, a chunk at a time; after each, the frames that grew, by light.
 
-        Lights that have no picture yet come first, coarsely.
         Ending the iteration early drops the rest; what was traced is stored.
         Raises EngineError.
         """
-        new = tuple(light for light, name in asked.names.items() if not self._samples(name))
-        if new:
-            yield self._sketch(asked, new, engine)
         desk, crew = Desk(self.store, self.engine_name), Alone(engine)
         desk.accept(asked.order)
         lights = {name: light for light, name in asked.names.items()}
@@ -100,17 +98,24 @@ class Pictures:
         finally:
             desk.keeper.save(desk.frames.values())
 
-    def _sketch(
-        self, asked: Wanted, lights: tuple[str, ...], engine: Engine
-    ) -> dict[str, FrameState]:
+    def sketch(self, asked: Wanted, engine: Engine) -> Iterator[dict[str, FrameState]]:
+        """Coarse pictures of lights that have none, then finer ones; raises EngineError."""
+        for fewer, samples in SKETCHES[-1:] if self.engine_name == "cuda" else SKETCHES:
+            lights = tuple(k for k, name in asked.names.items() if self._samples(name) < samples)
+            if lights:
+                self._draw(asked, lights, engine, fewer, samples)
+                states = self.states(asked)
+                yield {light: states[light] for light in lights}
+
+    def _draw(
+        self, asked: Wanted, lights: tuple[str, ...], engine: Engine, fewer: int, samples: int
+    ) -> None:
         """A coarse picture of these lights, kept until a chunk of the real one is there."""
         stage, view, _, _ = wanted(replace(asked.order, only=lights), self.engine_name)
-        task = Task(stage, view, size_px(view, LONG_SIDE_PX // COARSE), 0)
+        task = Task(stage, view, size_px(view, LONG_SIDE_PX // fewer), 0)
         layers = engine.call("chunk", task.stage, task.arguments)
         for light, layer in zip(stage.emitting, layers, strict=True):
-            _put(self.coarse, asked.names[light], layer)
-        states = self.states(asked)
-        return {light: states[light] for light in lights}
+            _put(self.coarse, asked.names[light], (layer, samples))
 
     def _keep(self, name: str, tally: Tally) -> None:
         _put(self.kept, name, tally)
@@ -133,7 +138,7 @@ class Pictures:
         if tally is not None:
             mean = tally.mean()
         elif coarse is not None:
-            mean = _enlarged(coarse, asked.order.size_px)
+            mean = _enlarged(coarse[0], asked.order.size_px)
         else:
             return None
         half: NDArray[np.float16] = np.clip(mean * FRAME_UNIT, 0.0, MOST_HALF).astype("<f2")

@@ -6,6 +6,7 @@ import threading
 from collections import deque
 from collections.abc import Callable
 from concurrent.futures import Future
+from contextlib import closing
 from dataclasses import dataclass
 from typing import Any
 
@@ -118,33 +119,41 @@ class Queue:
         return self._newest is not None and self._newest.number > done
 
     def _serve(self, asked: Asked) -> None:
-        """A first picture, then the bounce, and the rest of the picture."""
-        pictures, engine, frames = self._pictures, self._engine, asked.frames
-        chunks = None
-        if engine and pictures and frames and pictures.missing(frames):
-            chunks = pictures.grow(frames, engine)
+        """First pictures, then the bounce, and the rest of the picture."""
         try:
-            first = None if chunks is None else next(chunks, None)
-            if first is not None:
-                self._ears.grown(first)
-            if self._superseded(asked):
+            if not self._drawn(asked):
                 return
             self._ears.shown(asked)
+            engine = self._engine
             if engine is not None and not asked.standing.traced:
-                self._ears.bounced(with_bounce(asked.standing, engine))
-            if self._superseded(asked):
-                return
-            for grown in chunks or ():
-                self._ears.grown(grown)
-                if self._superseded(asked):
-                    return
+                found = with_bounce(asked.standing, engine, lambda: self._superseded(asked))
+                if found is not None:
+                    self._ears.bounced(found)
+            if not self._superseded(asked):
+                self._refine(asked)
         except EngineError as problem:
             if not self._ended:
                 self._ears.troubled(str(problem))
                 self._ears.shown(asked)  # as it is: the checks need no engine
-        finally:
-            if chunks is not None:
-                chunks.close()
+
+    def _drawn(self, asked: Asked) -> bool:
+        """Show what can be shown soon; False where a newer set is there."""
+        if self._engine and self._pictures and asked.frames:
+            for grown in self._pictures.sketch(asked.frames, self._engine):
+                self._ears.grown(grown)
+                if self._superseded(asked):
+                    return False
+        return not self._superseded(asked)
+
+    def _refine(self, asked: Asked) -> None:
+        pictures, frames = self._pictures, asked.frames
+        if not (self._engine and pictures and frames and pictures.missing(frames)):
+            return
+        with closing(pictures.grow(frames, self._engine)) as chunks:
+            for grown in chunks:
+                self._ears.grown(grown)
+                if self._superseded(asked):
+                    return
 
     def _superseded(self, asked: Asked) -> bool:
         """Whether a newer set is there; jobs that wait are done first."""

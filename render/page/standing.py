@@ -5,6 +5,7 @@ Powers, lamps on or off and ISO only weigh these numbers, so the browser can fol
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -123,11 +124,14 @@ def _who(setup: Setup, before: Standing | None, wait: bool, trial: bool) -> Seat
     return seated(setup, before.who if before else None, before.layout.view if before else None)
 
 
-def with_bounce(standing: Standing, engine: Engine) -> Standing:
-    """The same with its bounce traced; raises EngineError."""
+def with_bounce(
+    standing: Standing, engine: Engine, given_up: Callable[[], bool] = lambda: False
+) -> Standing | None:
+    """The same with its bounce traced; None where that was given up. Raises EngineError."""
     powers = _powers(standing.firing)
-    found = bounced_light(standing.layout, standing.held, powers, engine, BOUNCE_SAMPLES)
-    return replace(standing, bounce=found, traced=True)
+    layout, held = standing.layout, standing.held
+    found = bounced_light(layout, held, powers, engine, BOUNCE_SAMPLES, given_up)
+    return None if found is None else replace(standing, bounce=found, traced=True)
 
 
 def all_firing(setup: Setup) -> Setup:

@@ -6,7 +6,7 @@ import { written } from "./notices.js";
 import { spoken } from "./words.js";
 
 // A name that a scene file can have; null for anything else.
-function readName(text) {
+export function readName(text) {
   const said = text.trim().replace(/\.toml$/i, "");
   return /^[\p{L}\p{N}_][\p{L}\p{N}_ -]*$/u.test(said) ? `${said}.toml` : null;
 }
@@ -36,7 +36,7 @@ export function diskNotice(node, act) {
   const named = blank("Save under another name", {
     read: readName,
     accepted: "letters, numbers, - and _",
-    put: (name) => done("save", { name }),
+    put: (name) => done("save", { as: name }),
     say: (sentence) => fill(sentence, doings()),
   });
   named.placeholder = "another-name";

@@ -101,6 +101,7 @@ const act = {
   change,
   choose,
   add: (what, keys) => command("add", { what, keys }),
+  saveAs: (name) => command("save", { as: name }),
   remove: (what, name) => command("remove", { what, name }),
   unit: () => page.unit,
   choices: choicesFrom(() => due()),
@@ -115,7 +116,8 @@ async function command(name, body) {
   if (answer?.ok && /^(light|panel)\./.test(answer.said.added)) choose(answer.said.added);
   if (!answer || answer.ok) return;
   const said = answer.said.error ?? "The server refused it.";
-  if (answer.said.disk) disk.refused(said);
+  if (name === "save" && set.current().disk?.state === "none") disk.rename(said);
+  else if (answer.said.disk) disk.refused(said);
   else tell(said);
 }
 

@@ -97,7 +97,9 @@ function sitterOf(box, act) {
       const named = act.choices
         .of("sitter", key)
         .map(([value, words]) => [value, NAMED[key](words)]);
-      field[key].show([[null, own], ...named], said[key]);
+      const way = set.sitter?.wishes?.[key];
+      const words = way ? `own: ${NAMED[key](way)}` : own;
+      field[key].show([[null, words], ...named], said[key]);
     }
     f.skin_reflectance.show(
       said.skin_reflectance === undefined ? "own" : `${said.skin_reflectance}`,

@@ -21,13 +21,17 @@ export async function ask(path, body) {
 
 // A file that the server makes, and the name that it gives it.
 export async function fetched(path, body) {
-  const answer = await posted(path, body);
+  const answer = body === undefined ? await fetch(path) : await posted(path, body);
   if (!answer.ok) {
     const { error } = await answer.json().catch(() => ({}));
     return { ok: false, error: error ?? "The server refused it." };
   }
-  const named = /filename="([^"]+)"/.exec(answer.headers.get("Content-Disposition") ?? "");
-  return { ok: true, blob: await answer.blob(), name: named?.[1] ?? path.split("/").at(-1) };
+  const named = /filename="?([^";]+)"?/.exec(answer.headers.get("Content-Disposition") ?? "");
+  return {
+    ok: true,
+    blob: await answer.blob(),
+    name: named?.[1] ?? /[^/?]+(?=\?|$)/.exec(path)[0],
+  };
 }
 
 // Lays changed keys over a set, where the browser can work out what follows.

@@ -1,7 +1,8 @@
 // What is taken along: the card for the studio floor, the picture, one thing changed step by step.
 
-import { choice } from "./blanks.js";
+import { blank, choice } from "./blanks.js";
 import { byId, make, write } from "./make.js";
+import { readName } from "./disk.js";
 import { fetched } from "./state.js";
 import { length, readAzimuth, readLength, spoken } from "./words.js";
 
@@ -47,32 +48,26 @@ export function taking(act) {
       write(line, `Its values: write 2 to ${MOST_CELLS} of them, such as ${values.placeholder}.`);
       return;
     }
-    take("series", { key, values: found, rebalance: again.checked }, "The series");
+    take("export/series", { key, values: found, rebalance: again.checked }, "The series");
   };
+  const card = () =>
+    take(`export/card.pdf?paper=${JSON.parse(paper.value)}&look=1`, undefined, "The card");
+  const look = () => take("export/look.png", undefined, "The picture");
+  const copy = blank("Name of another scene file", {
+    read: readName,
+    accepted: "letters, numbers, - and _",
+    put: (name) => act.saveAs(name),
+    say: (sentence) => write(line, sentence),
+  });
+  copy.placeholder = "another-name";
+  const rebalanced = make("label", { for: "again" }, again, " powers balanced again");
   byId("taking").append(
-    make(
-      "p",
-      {},
-      "The card for the studio floor on ",
-      paper,
-      " ",
-      button("Save card", () =>
-        take("card", { paper: JSON.parse(paper.value), look: true }, "The card"),
-      ),
-    ),
-    make(
-      "p",
-      {},
-      "The same set with ",
-      what,
-      " of ",
-      values,
-      " ",
-      make("label", { for: "again" }, again, " powers balanced again"),
-      " ",
-      button("Save series", series),
-    ),
+    make("p", {}, "The card for the studio floor on ", paper, " ", button("Save card", card)),
+    make("p", {}, "The picture as the program develops it ", button("Save look", look)),
+    make("p", {}, "The same set with ", what, " of ", values, " ", rebalanced, " "),
+    make("p", {}, "The scene file as ", copy, ", to go on with under that name."),
   );
+  byId("taking").children[2].append(button("Save series", series));
   return (set) => {
     due = () => {
       const all = steps(set);

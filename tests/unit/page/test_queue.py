@@ -84,20 +84,21 @@ def test_older_work_ends_after_its_chunk(
     queue.start()
     assert puppet.asked.acquire(timeout=SECONDS)
     queue.show(Asked(2, second, pictures.wanted(second.layout)))
-    for _ in range(6):  # the one under way, then a coarse one and the four of a draft
+    for _ in range(7):  # the one under way, then two coarse ones and the four of a draft
         puppet.may_go.release()
     assert queue.ask(lambda engine: engine is puppet)
-    for _ in range(5):
+    for _ in range(6):
         assert puppet.asked.acquire(timeout=SECONDS)
-    while len([each for each in told if each[0] == "grown"]) < 6:
+    while len([each for each in told if each[0] == "grown"]) < 7:
         threading.Event().wait(0.01)
     queue.end()
-    # A coarse picture of both lamps for the first set, then one of the key alone, which has moved;
+    # A coarse picture of both lamps for the first set; a coarse one of the key alone, which has
+    # moved, then a less coarse one of both, since that of the fill was never drawn;
     # the chunks of the real picture hold both.
     lights = [lights for lights, _, _ in puppet.chunks]
     assert lights[0] == ("key", "fill")
     assert puppet.chunks[0][1] != puppet.chunks[1][1]
-    assert lights[1:] == [("key",), *[("key", "fill")] * 4]
+    assert lights[1:] == [("key",), *[("key", "fill")] * 5]
     assert puppet.left
     assert [each[1].number for each in told if each[0] == "shown"] == [2]
 

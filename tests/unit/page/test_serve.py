@@ -11,9 +11,9 @@ import httpx2
 import pytest
 
 from render.errors import OutputError
-from render.page import Opened, is_here, open_page
 from render.page.events import MOST_WAITING, Hub
 from render.page.guard import Door
+from render.page.serve import Opened, is_here, open_page
 from tests.unit.page.scenes import written
 
 SECONDS = 60.0  # far more than a start takes

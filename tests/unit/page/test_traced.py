@@ -47,9 +47,10 @@ def test_frames_and_bounce_are_those_of_look_and_meter(engine: Engine, tmp_path:
     held = session(tmp_path, text, Pictures(store, engine.name))
     assert held._wanted is not None
     assert held._pictures is not None
-    growing = held._pictures.grow(held._wanted, engine)
-    assert next(growing)["key"].samples == 1
+    drawing = held._pictures.sketch(held._wanted, engine)
+    assert [frames["key"].samples for frames in drawing] == [1, 2]
     coarse = browsers_mix(held).mean()
+    growing = held._pictures.grow(held._wanted, engine)
     assert [frames["key"].samples for frames in growing] == [4, 8, 12, 16]
     assert not held._pictures.missing(held._wanted)
 
@@ -71,6 +72,7 @@ def test_frames_and_bounce_are_those_of_look_and_meter(engine: Engine, tmp_path:
     # The same paths from the same seeds in both: the readings agree to rounding.
     document = opened(tmp_path, text)
     traced = with_bounce(stand(document.checked(document.text)), engine)
+    assert traced is not None
     rows = meter(setup, samples=4096).readings
     alone = next(row for row in rows if row.lights == "key")
     assert alone.bounce_lx_s > 0
