@@ -66,6 +66,10 @@ ClusterOption = Annotated[
     str,
     typer.Option(metavar="ADDRESS", help="trace on the dask.distributed cluster at that address"),
 ]
+QualityOption = Annotated[str, typer.Option(help="draft, proof, final, or samples per pixel")]
+PictureSizeOption = Annotated[
+    int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="print JSON instead of a table")]
 CsvOption = Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")]
 BounceOption = Annotated[

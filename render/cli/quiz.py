@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,15 @@ from render.cli.crews import crew
 from render.cli.pictures import progress_bar, quality_of, writable
 from render.cli.series import steps
 from render.errors import OutputError
-from render.quiz.draw import Asked, drawn, kind_of, kinds_of, no_question, source_of
+from render.quiz.draw import (
+    Asked,
+    NoQuestionError,
+    drawn,
+    kind_of,
+    kinds_of,
+    no_question,
+    source_of,
+)
 from render.quiz.files import keep, kept, kept_file, write_scene
 from render.quiz.key import write_key
 from render.quiz.pictures import Pictured, frames_due, pictured
@@ -50,10 +58,11 @@ def run_quiz(
     folder = _folder(wanted.out)
     given = given_scene(scene)
     asked = Asked(questions, kinds_of(given, _names(kinds)), seed)
-    maker = _Maker(asked, wanted, engine, FrameStore())
+    if not kinds and "backdrop" not in asked.kinds:
+        _say(f"No backdrop questions: {given.file.name} has no backdrop.")
     with crew(engine, *wanted.many) as running:
         source = source_of(given, running if wanted.bounce else None)
-        made = maker.made(source, running)
+        asked, made = _made(source, asked, bool(kinds), wanted, engine, running)
     out = wanted.out
     written = write_class(out, made, seed, wanted.paper)
     title = given.setup.scene.title
@@ -64,6 +73,31 @@ def run_quiz(
         print(json.dumps(_report(source, asked, made, folder), indent=1, ensure_ascii=False))
     for path in [*written, folder]:
         print(path, file=sys.stderr if as_json else sys.stdout)
+
+
+def _made(
+    source: Source,
+    asked: Asked,
+    named: bool,
+    wanted: Wanted,
+    engine: str,
+    running: Engine | Crew,
+) -> tuple[Asked, list[Pictured]]:
+    """The questions; a kind that nobody asked for by name is left out where none is found."""
+    store = FrameStore()
+    while True:
+        try:
+            return asked, _Maker(asked, wanted, engine, store).made(source, running)
+        except NoQuestionError as problem:
+            rest = tuple(kind for kind in asked.kinds if kind != problem.kind)
+            if named or not rest:
+                raise
+            _say(f"No {problem.kind} questions from {source.given.file.name}: {problem.why}.")
+            asked = replace(asked, kinds=rest)
+
+
+def _say(words: str) -> None:
+    Console(stderr=True).print(words, highlight=False, markup=False, soft_wrap=True)
 
 
 def _names(kinds: str) -> tuple[str, ...]:
@@ -103,8 +137,7 @@ class _Maker:
                 done[number] = each
                 if each.refused:
                     first[number] = each.question.attempt + 1
-                    said = f"question {number} is drawn again: {each.refused}"
-                    Console(stderr=True).print(said, highlight=False, markup=False)
+                    _say(f"question {number} is drawn again: {each.refused}")
             if not first:
                 break
         for number, each in sorted(done.items()):

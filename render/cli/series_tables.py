@@ -6,6 +6,7 @@ import csv
 import json
 import sys
 from dataclasses import asdict, fields
+from textwrap import fill
 
 from rich.table import Table
 
@@ -16,7 +17,17 @@ from render.series.table import SeriesTable
 from render.series.words import edge_words, key_power, notes, ratio_words, title
 
 CELLS_ACROSS = 6  # of a table of readings
-NO_BREAK = "\u00a0"  # a space that keeps a figure on one line while headings are broken
+LEAST_VALUE = 8  # characters of a value's column, however narrow the table
+FIGURES_WIDE = 84  # characters that cells' numbers and figures take
+FIGURES = (
+    "shadow\nside",
+    "key to\nfill",
+    "lighting\nratio",
+    "shadow\nedge",
+    "falloff",
+    "backdrop",
+    "pattern",
+)
 
 
 def print_series(
@@ -42,32 +53,33 @@ def print_series(
         console.print(paragraph, highlight=False, markup=False)
     for exposure in dict.fromkeys(row.exposure for row in table.cells):
         rows = [row for row in table.cells if row.exposure == exposure]
-        console.print(_table(series, exposure, rows))
+        console.print(_table(series, exposure, rows, console.width))
         for start in range(0, len(rows) if detail else 0, CELLS_ACROSS):
             console.print(_readings(rows[start : start + CELLS_ACROSS]))
         console.print(notes(exposure, rows), highlight=False)
 
 
-def _table(series: Series, exposure: Exposure, rows: list[CellRow]) -> Table:
+def _table(series: Series, exposure: Exposure, rows: list[CellRow], wide: int) -> Table:
+    """The figures in so many characters across; long values are broken at their hyphens."""
+    most = max(LEAST_VALUE, (wide - FIGURES_WIDE) // len(series.variables) - 2)
     shown = plain_table(title(series, exposure, rows))
-    shown.add_column("cell", justify="right")
+    shown.add_column("cell", justify="right", no_wrap=True)
     for variable in series.variables:
-        shown.add_column(variable.words)
+        shown.add_column(fill(variable.words, most), no_wrap=True)
     turned = exposure == "re-metered"
-    names = ("shadow side", "key to fill", "lighting ratio", "shadow edge", "falloff")
-    for heading in ("face", *(["key at"] if turned else []), *names, "backdrop", "pattern"):
-        shown.add_column(heading, justify="right")
+    # Where the key is turned every face reads as the title says.
+    for heading in ("key at" if turned else "face", *FIGURES):
+        shown.add_column(heading, justify="right", no_wrap=True)
     for row in rows:
         values = [
-            variable.said(next(v for v in variable.values if v.text == text))
+            fill(variable.said(next(v for v in variable.values if v.text == text)), most)
             for variable, text in zip(series.variables, row.values, strict=True)
         ]
         code = "–" if row.backdrop_code is None else f"{row.backdrop_code:.0f} {row.backdrop_word}"
         figures = (
             str(row.cell),
             *values,
-            row.face_shown,
-            *([key_power(row)] if turned else []),
+            key_power(row) if turned else row.face_shown,
             signed(row.shadow_side_stops),
             ratio_words(row.key_to_fill),
             ratio_words(row.lighting_ratio),
@@ -76,7 +88,7 @@ def _table(series: Series, exposure: Exposure, rows: list[CellRow]) -> Table:
             code,
             row.pattern or "–",
         )
-        shown.add_row(*(each.replace(" ", NO_BREAK) for each in figures))
+        shown.add_row(*figures)
     return shown
 
 

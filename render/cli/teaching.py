@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -16,12 +16,26 @@ from render.cli.options import (
     EngineOption,
     JsonOption,
     PaperName,
+    PictureSizeOption,
+    QualityOption,
     SceneArgument,
     WorkersOption,
     one_form,
 )
 
 commands = typer.Typer()
+DifferenceOption = Annotated[
+    bool, typer.Option("--difference", help="also a sheet of stops over the first cell")
+]
+DetailOption = Annotated[bool, typer.Option("--detail", help="also every meter point")]
+
+
+def _sheet(usual: str) -> Any:
+    """--out of a series or lesson."""
+    return typer.Option(
+        help="contact sheet to write (PNG or PDF), pictures go into a folder of its name; "
+        f"default: {usual} beside a table"
+    )
 
 
 class ExposureName(StrEnum):
@@ -54,24 +68,12 @@ def series(
         ExposureName,
         typer.Option(help="kept as set, or the key turned for the first cell's face reading"),
     ] = ExposureName.kept,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            help="contact sheet to write (PNG or PDF), pictures go into a folder of its name; "
-            "default: series.png beside a table"
-        ),
-    ] = None,
-    quality: Annotated[
-        str, typer.Option(help="draft, proof, final, or samples per pixel")
-    ] = "proof",
-    size: Annotated[
-        int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
-    ] = 480,
-    difference: Annotated[
-        bool, typer.Option("--difference", help="also a sheet of stops over the first cell")
-    ] = False,
+    out: Annotated[Path | None, _sheet("series.png")] = None,
+    quality: QualityOption = "proof",
+    size: PictureSizeOption = 480,
+    difference: DifferenceOption = False,
     bounce: BounceOption = True,
-    detail: Annotated[bool, typer.Option("--detail", help="also every meter point")] = False,
+    detail: DetailOption = False,
     engine: EngineOption = EngineName.auto,
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
@@ -113,24 +115,16 @@ def lesson(
     exposure: Annotated[
         ExposureName | None, typer.Option(help="instead of the lesson's: as for series")
     ] = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(
-            help="contact sheet to write (PNG or PDF), pictures go into a folder of its name; "
-            "default: NAME.png beside a table"
-        ),
-    ] = None,
+    out: Annotated[Path | None, _sheet("NAME.png")] = None,
     quality: Annotated[
         str | None, typer.Option(help="instead of the lesson's: draft, proof, final, or samples")
     ] = None,
     size: Annotated[
         int | None, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
     ] = None,
-    difference: Annotated[
-        bool, typer.Option("--difference", help="also a sheet of stops over the first cell")
-    ] = False,
+    difference: DifferenceOption = False,
     bounce: BounceOption = True,
-    detail: Annotated[bool, typer.Option("--detail", help="also every meter point")] = False,
+    detail: DetailOption = False,
     engine: EngineOption = EngineName.auto,
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
@@ -184,12 +178,8 @@ def quiz(
         ),
     ] = Path("quiz.pdf"),
     paper: Annotated[PaperName, typer.Option(help="size of both sheets")] = PaperName.a4,
-    quality: Annotated[
-        str, typer.Option(help="draft, proof, final, or samples per pixel")
-    ] = "proof",
-    size: Annotated[
-        int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
-    ] = 640,
+    quality: QualityOption = "proof",
+    size: PictureSizeOption = 640,
     bounce: BounceOption = True,
     engine: EngineOption = EngineName.auto,
     workers: WorkersOption = None,

@@ -106,13 +106,23 @@ def drawn(
     raise no_question(source, number, kind, why)
 
 
-def no_question(source: Source, number: int, kind: Kind, why: str) -> OutputError:
+class NoQuestionError(OutputError):
+    """No set-up was found for a kind of question."""
+
+    def __init__(self, words: str, kind: Kind, why: str) -> None:
+        super().__init__(words)
+        self.kind = kind
+        self.why = why
+
+
+def no_question(source: Source, number: int, kind: Kind, why: str) -> NoQuestionError:
     """The error that no set-up was found."""
-    return OutputError(
+    why = why or "it does not show in the picture"
+    words = (
         f"{source.given.file.name}: no set-up for question {number} ({kind}) in {TRIES} tries; the "
-        f"last: {why or 'it does not show in the picture'} (accepted: other --kinds, another "
-        "--seed, or a scene with more room)"
+        f"last: {why} (accepted: other --kinds, another --seed, or a scene with more room)"
     )
+    return NoQuestionError(words, kind, why)
 
 
 def _draft(source: Source, asked: Asked, kind: Kind, number: int, attempt: int) -> Draft:

@@ -7,13 +7,14 @@ import io
 import json
 import math
 import sys
-from dataclasses import asdict, fields
+from dataclasses import asdict, fields, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from render.cli import main
+from render.cli.series_tables import print_series
 from render.errors import OutputError
 from render.folders import data_folder
 from render.picture.develop import Exposure, Picture
@@ -22,6 +23,7 @@ from render.scenefile import load_scene
 from render.series.cells import read_series
 from render.series.difference import coloured, scale_stops, stops_apart
 from render.series.figures import CellRow, PointReading
+from render.series.figures import Exposure as Exposed
 from render.series.table import SeriesTable, Varied, metered
 from render.trace import Engine
 
@@ -143,6 +145,34 @@ def test_the_difference_is_in_stops_of_linear_light() -> None:
     assert less[2] > less[0]  # blue for less
     assert more[0] > more[2]  # red for more
     assert none.sum() < min(less.sum(), more.sum())
+
+
+@pytest.mark.parametrize("exposure", ["kept", "re-metered"])
+def test_no_value_or_figure_of_the_printed_table_is_cut(
+    lone: Path, exposure: Exposed, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two long values beside the widest figures that there are, on a page of 110 characters."""
+    asked = ["light.key.modifier=umbrella-silver-100", "light.key.aim=[0.123, 1.185, -0.404]"]
+    file = lone.with_name("umbrella.toml")
+    file.write_text(lone.read_text().replace("size_cm = [10, 10]", 'modifier = "octa-90"'))
+    series = read_series(file, asked)
+    table = metered(series, (exposure,), None)[0]
+    wide = replace(
+        table.cells[0],
+        shadow_side_stops=-12.3,
+        key_to_fill=29.9,
+        lighting_ratio=29.9,
+        edge_mm=99.0,
+        falloff_stops=-12.3,
+        backdrop_code=255.0,
+        backdrop_word="white",
+        pattern="flat front",
+    )
+    print_series(series, replace(table, cells=(wide,)), False, False, False)
+    shown = capsys.readouterr().out
+    assert "…" not in shown
+    for part in ("umbrella-", "silver-100", "-0.404]", "29.9:1", "255 white", "flat front"):
+        assert part in shown
 
 
 def test_the_tables_keys_are_documented_and_its_csv_has_a_line_a_cell(
