@@ -60,7 +60,7 @@ def examine(store: FrameStore) -> dict[str, Any]:
         ],
         "gl": _gl(),
         "frames": {
-            "folder": str(store.folder),
+            "folder": store.where,
             "count": len(frames),
             "bytes": sum(size for _, size in frames),
             "limit_bytes": store.limit_bytes,
@@ -103,7 +103,11 @@ def show(console: Console, report: dict[str, Any]) -> None:
     frames = report["frames"]
     console.print(
         f"Light frames: {frames['count']} in {frames['folder']}, {frames['bytes'] / 1e6:.1f} MB "
-        f"of at most {frames['limit_bytes'] / 1e9:.0f} GB (tenthstop doctor --clear empties it).",
+        f"{_limit(frames['limit_bytes'])} (tenthstop doctor --clear empties it).",
         highlight=False,
     )
     console.print(f"Bundled scenes: {', '.join(report['scenes']['names'])}.", highlight=False)
+
+
+def _limit(limit_bytes: int | None) -> str:
+    return "without a limit" if limit_bytes is None else f"of at most {limit_bytes / 1e9:.0f} GB"

@@ -57,7 +57,12 @@ def frames_due(
 
 
 def check_space(due: Due, store: FrameStore) -> None:
-    """Raise OutputError where the disk has no room for what is to be traced."""
+    """Raise OutputError where the disk has no room for what is to be traced.
+
+    Of a store at an address nobody knows how large it is.
+    """
+    if store.folder is None or store.limit_bytes is None:
+        return
     folder = next(each for each in (store.folder, *store.folder.parents) if each.is_dir())
     free = shutil.disk_usage(folder).free
     needed = min(due.missing_bytes, store.limit_bytes)
@@ -73,8 +78,8 @@ def announcement(due: Due, cells: int, store: FrameStore) -> str:
     said = f"{cells} cells, {due.frames} light frames, {due.missing} of them to trace"
     if not due.missing:
         return f"{said}."
-    said += f": {on_disk(due.missing_bytes)} in {_from_home(store.folder)}"
-    if due.missing_bytes > store.limit_bytes:
+    said += f": {on_disk(due.missing_bytes)} in {_said(store)}"
+    if store.limit_bytes is not None and due.missing_bytes > store.limit_bytes:
         limit = on_disk(store.limit_bytes)
         said += f", which keeps {limit}: the oldest go, and running again traces them anew"
     return f"{said}."
@@ -85,8 +90,8 @@ def on_disk(size: int) -> str:
     return f"{size / 1e9:.1f} GB" if size >= 1e8 else f"{size / 1e6:.1f} MB"
 
 
-def _from_home(folder: Path) -> str:
-    try:
-        return f"~/{folder.relative_to(Path.home())}"
-    except ValueError:
-        return str(folder)
+def _said(store: FrameStore) -> str:
+    """Where frames lie, a folder from the user's own on."""
+    if store.folder is None or not store.folder.is_relative_to(Path.home()):
+        return store.where
+    return f"~/{store.folder.relative_to(Path.home())}"

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import io
 import os
-import tempfile
 import zipfile
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import numpy as np
 
 from render.trace.choice import user_cache
+from render.trace.shelf import DRAFT, AddressShelf, FolderShelf, Shelf
 from render.trace.tally import Floats, Tally, chunks_for
 
 SUFFIX = ".npz"
@@ -22,23 +23,39 @@ _BROKEN = (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile)
 
 
 class FrameStore:
-    """A folder with one file per light frame; the oldest go when it grows too large.
+    """A place with one file per light frame; in a folder the oldest go when it grows too large.
 
-    Files appear whole or not at all, so that several programs may share the folder. A file that
+    Files appear whole or not at all, so that several programs may share the place. A file that
     cannot be read counts as absent.
+
+    place       : folder, or an address that fsspec knows ("s3://bucket/frames"), without a limit;
+                  None for what TENTHSTOP_FRAMES names, or `frames` in the user's cache folder
+    limit_bytes : of a folder
+    raises      : OutputError where nothing can be kept there
     """
 
-    def __init__(self, folder: Path | None = None, limit_bytes: int = LIMIT_BYTES) -> None:
-        self.folder = Path(folder) if folder else user_cache() / "frames"
-        self.limit_bytes = limit_bytes
+    def __init__(self, place: Path | str | None = None, limit_bytes: int = LIMIT_BYTES) -> None:
+        place = place or os.environ.get("TENTHSTOP_FRAMES") or user_cache() / "frames"
+        self._shelf: Shelf
+        self.folder: Path | None = None
+        if isinstance(place, str) and "://" in place:
+            self._shelf = AddressShelf(place)
+        else:
+            self.folder = Path(place)
+            self._shelf = FolderShelf(self.folder)
+        self.limit_bytes = None if self.folder is None else limit_bytes
+
+    @property
+    def where(self) -> str:
+        """The place, as it is said."""
+        return self._shelf.where
 
     def load(self, name: str, size_px: tuple[int, int]) -> Tally | None:
         """The frame stored under this name, or None; makes it the youngest."""
-        file = self._file(name)
         try:
-            with file.open("rb") as source, np.load(source, allow_pickle=False) as content:
+            with self._open(name) as source, np.load(source, allow_pickle=False) as content:
                 chunks, colour, squares = (content[k] for k in ("chunks", "colour", "squares"))
-            os.utime(file)
+            self._shelf.touch(name + SUFFIX)
         except _BROKEN:
             return None
         width, height = size_px
@@ -52,7 +69,7 @@ class FrameStore:
         """Chunks stored beside this frame that were traced before their turn, by number."""
         width, height = size_px
         try:
-            with self._file(name).open("rb") as source, np.load(source) as content:
+            with self._open(name) as source, np.load(source) as content:
                 numbers = [key for key in content.files if key.startswith(EARLY)]
                 found = {int(key.removeprefix(EARLY)): content[key] for key in numbers}
                 after = int(content["chunks"])
@@ -74,79 +91,60 @@ class FrameStore:
 
     def arrays(self, name: str) -> dict[str, np.ndarray[Any, Any]] | None:
         """All arrays of a file that is no frame, or None; makes it the youngest."""
-        file = self._file(name)
         try:
-            with file.open("rb") as source, np.load(source, allow_pickle=False) as content:
+            with self._open(name) as source, np.load(source, allow_pickle=False) as content:
                 found = {key: content[key] for key in content.files}
-            os.utime(file)
+            self._shelf.touch(name + SUFFIX)
         except _BROKEN:
             return None
         return found
 
     def put(self, name: str, arrays: Mapping[str, np.ndarray[Any, Any]]) -> None:
         """Store arrays under a name: the whole file or none."""
-        self.folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(
-            dir=self.folder, prefix=name, suffix=".part", delete=False
-        ) as draft:
-            try:
-                np.savez(draft, allow_pickle=False, **arrays)
-                draft.close()
-                Path(draft.name).replace(self._file(name))
-            except BaseException:
-                draft.close()
-                Path(draft.name).unlink(missing_ok=True)
-                raise
-        self._trim(keep=self._file(name))
+        content = io.BytesIO()
+        np.savez(content, allow_pickle=False, **arrays)
+        self._shelf.write(name + SUFFIX, content.getvalue())
+        self._trim(keep=name + SUFFIX)
 
     def entries(self) -> list[tuple[str, int]]:
         """Name and size [bytes] of every stored frame, oldest first."""
-        return [(file.stem, size) for _, size, file in self._listing()]
+        return [(file.removesuffix(SUFFIX), size) for _, size, file in self._frames()]
 
     def size_bytes(self) -> int:
         """Size of all stored frames."""
-        return sum(size for _, size, _ in self._listing())
+        return sum(size for _, size, _ in self._frames())
 
     def clear(self) -> int:
         """Delete all frames; returns how many there were."""
-        listing = self._listing()
-        for _, _, file in listing:
-            file.unlink(missing_ok=True)
-        for draft in self.folder.glob("*.part"):
-            draft.unlink(missing_ok=True)
-        return len(listing)
+        listing = self._shelf.listing()
+        ours = [file for _, _, file in listing if file.endswith((SUFFIX, DRAFT))]
+        for file in ours:
+            self._shelf.remove(file)
+        return sum(file.endswith(SUFFIX) for file in ours)
 
-    def _trim(self, keep: Path) -> None:
-        listing = self._listing()
+    def _trim(self, keep: str) -> None:
+        if self.limit_bytes is None:
+            return
+        listing = self._frames()
         total = sum(size for _, size, _ in listing)
         for _, size, file in listing:
             if total <= self.limit_bytes:
                 return
             if file != keep:
-                file.unlink(missing_ok=True)
+                self._shelf.remove(file)
                 total -= size
 
-    def _listing(self) -> list[tuple[float, int, Path]]:
+    def _frames(self) -> list[tuple[float, int, str]]:
         """Time, size and file of every frame, oldest first."""
-        found = []
-        for file in self.folder.glob(f"*{SUFFIX}"):
-            try:
-                state = file.stat()
-            except OSError:
-                continue  # another program has just deleted it
-            found.append((state.st_mtime, state.st_size, file))
-        return sorted(found)
+        return [each for each in self._shelf.listing() if each[2].endswith(SUFFIX)]
 
     def chunks(self, name: str) -> int:
         """Chunks in the frame stored under this name; 0 if there is none."""
         try:
-            with (
-                self._file(name).open("rb") as source,
-                np.load(source, allow_pickle=False) as content,
-            ):
+            with self._open(name) as source, np.load(source, allow_pickle=False) as content:
                 return int(content["chunks"])
         except _BROKEN:
             return 0
 
-    def _file(self, name: str) -> Path:
-        return self.folder / f"{name}{SUFFIX}"
+    def _open(self, name: str) -> IO[bytes]:
+        return self._shelf.open(name + SUFFIX)

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import os
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from render.errors import OutputError
 from render.trace.store import FrameStore
 from render.trace.tally import Tally, chunk_samples, chunks_for, passes, samples_in
+
+try:
+    import fsspec
+except ImportError:
+    fsspec = None  # the extra `cluster`
 
 SIZE = (4, 3)
 
@@ -150,3 +157,55 @@ def test_a_large_picture_is_made_in_passes_that_fit() -> None:
         assert [samples for samples, _ in parts] == [4, 4, 4, 4]
         seeds |= {seed for _, seed in parts}
     assert len(seeds) == 80
+
+
+@pytest.fixture
+def address() -> Iterator[str]:
+    """An address that fsspec keeps in memory."""
+    pytest.importorskip("fsspec", reason="extra `cluster` is not installed")
+    yield "memory://frames"
+    fsspec.filesystem("memory").store.clear()
+
+
+def test_an_address_keeps_frames_like_a_folder(address: str, tmp_path: Path) -> None:
+    """Truth: what one program stores another finds, early chunks too, in memory and in files."""
+    chunk = np.random.default_rng(1).random((3, 4, 3), np.float32)
+    for place in (address, f"file://{tmp_path}/new/frames"):
+        mine, theirs = FrameStore(place), FrameStore(place)
+        mine.save("a", tally(5), {7: chunk})
+        mine.save("a", tally(4))
+        found = theirs.load("a", SIZE)
+        assert found is not None
+        np.testing.assert_array_equal(found.colour, tally(5).colour)
+        np.testing.assert_array_equal(theirs.early("a", SIZE)[7], chunk)
+        assert [name for name, _ in theirs.entries()] == ["a"]
+        assert (theirs.chunks("a"), theirs.chunks("b"), theirs.load("b", SIZE)) == (5, 0, None)
+        assert theirs.clear() == 1
+        assert mine.chunks("a") == 0
+
+
+def test_a_failed_move_leaves_the_old_frame_and_no_litter(
+    address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = FrameStore(address)
+    store.save("a", tally(4))
+
+    def lost(*_: object, **__: object) -> None:
+        raise ConnectionResetError("connection reset by peer")
+
+    monkeypatch.setattr(type(fsspec.filesystem("memory")), "mv", lost)
+    with pytest.raises(OutputError, match=r"memory://.*cannot be kept there: connection reset"):
+        store.save("a", tally(5))
+    assert store.chunks("a") == 4
+    assert len(fsspec.filesystem("memory").find("frames")) == 1
+
+
+def test_an_address_where_nothing_can_be_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Truth: port 9 is that of a service which only swallows what it is sent (RFC 863)."""
+    pytest.importorskip("fsspec", reason="extra `cluster` is not installed")
+    monkeypatch.setenv("TENTHSTOP_FRAMES", "nowhere://frames")
+    with pytest.raises(OutputError, match=r"nowhere://frames: .*Protocol not known: nowhere"):
+        FrameStore()
+    monkeypatch.setenv("TENTHSTOP_FRAMES", "ftp://127.0.0.1:9/frames")
+    with pytest.raises(OutputError, match=r"ftp://127.*refused.*\(accepted: a folder, or"):
+        FrameStore()
