@@ -17,7 +17,9 @@ INK, GROUND, UNDER = "#e8e4dc", "#181818", "#000000"
 SCALE = "cividis"  # of matplotlib: made to be read alike with and without colour blindness
 MOST_STOPS = 6  # of the scale; brighter grains look like that
 LONG_SIDE_PX = 1600  # of the map: fine dirt survives as the brightest pixel it falls into
+REST = 3.2  # inches of the page's height beside the map
 DPI = 150
+MAP_SHARE = 0.86  # of the page's width
 FULL_CODE = 255
 
 
@@ -29,17 +31,18 @@ def write_black(file: Path, light: Pixels, black: Black, title: str) -> Path:
     with mpl.rc_context({"text.color": INK, "axes.labelcolor": INK, "font.size": 9}):
         height, width = light.shape[:2]
         wide = 8.0
-        high = min(12.0, max(2.0, wide * height / width))
-        figure = Figure((wide, high + 3.2), dpi=DPI, facecolor=GROUND)
-        top = 0.7 / (high + 3.2)
-        upper = figure.add_axes((0.02, 1 - top - high / (high + 3.2), 0.86, high / (high + 3.2)))
-        scale = figure.add_axes((0.90, 1 - top - high / (high + 3.2), 0.02, high / (high + 3.2)))
-        lower = figure.add_axes((0.09, 0.5 / (high + 3.2), 0.88, 1.6 / (high + 3.2)))
+        high = min(12.0, max(2.0, MAP_SHARE * wide * height / width))
+        figure = Figure((wide, high + REST), dpi=DPI, facecolor=GROUND)
+        top = 0.7 / (high + REST)
+        tall = high / (high + REST)
+        upper = figure.add_axes((0.02, 1 - top - tall, MAP_SHARE, tall))
+        scale = figure.add_axes((0.90, 1 - top - tall, 0.02, tall))
+        lower = figure.add_axes((0.09, 0.5 / (high + REST), 0.88, 1.6 / (high + REST)))
         _map(upper, scale, light.max(-1), black.limit_code)
         _histogram(lower, light, black)
-        figure.text(0.02, 1 - 0.3 / (high + 3.2), title, fontsize=11, va="center")
+        figure.text(0.02, 1 - 0.3 / (high + REST), title, fontsize=11, va="center")
         words = _words(black)
-        figure.text(0.02, 1 - 0.54 / (high + 3.2), words, va="center")
+        figure.text(0.02, 1 - 0.54 / (high + REST), words, va="center")
         return write_whole(
             file, lambda part: figure.savefig(part, format="png", metadata={"Software": None})
         )
@@ -49,7 +52,8 @@ def _words(black: Black) -> str:
     state = "clean" if black.clean else "not clean"
     return (
         f"{state}: backdrop code {black.backdrop_code:.1f}, rim code {black.rim_code:.1f}, limit "
-        f"{black.limit_code:g}; {black.over_share:.1%} of the pixels are over it, grains among them"
+        f"{black.limit_code:g}; {100 * black.over_share:.1f} % of the pixels are over it, grains "
+        "among them"
     )
 
 

@@ -78,16 +78,17 @@ def minded(laid: Laid, bare_edge: bool) -> tuple[str, ...]:
         said.append("its own edge shows as a rectangle (cure: a fade)")
     if laid.coverage > DENSE and laid.matte == "none":
         said.append(
-            f"it covers {laid.coverage:.0%} on average, over {DENSE:.0%}, and looks transparent "
-            'when added (cure: matte = "light"; its shadow on the sitter is left to paint)'
+            f"it covers {100 * laid.coverage:.0f} % on average, over {100 * DENSE:.0f} %, and "
+            'looks transparent when added (cure: matte = "light"; its shadow on the sitter is '
+            "left to paint)"
         )
     if laid.plate and laid.plate.below_share > BELOW_SHARE:
         said.append(
-            f"{laid.plate.below_share:.0%} of its pixels are darker than the plate by more than "
-            "noise: flash, camera or set changed in between"
+            f"{100 * laid.plate.below_share:.0f} % of its pixels are darker than the plate by more "
+            "than noise: flash, camera or set changed in between"
         )
     if laid.full_share > FULL_SHARE:
-        said.append(f"{laid.full_share:.1%} of its pixels are clipped in its file")
+        said.append(f"{100 * laid.full_share:.1f} % of its pixels are clipped in its file")
     if laid.outside_share > GONE:
-        said.append("none of its light lies in the look")
+        said.append("hardly any of its light lies in the look")
     return tuple(said)

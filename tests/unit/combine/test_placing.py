@@ -181,5 +181,5 @@ def test_light_outside_the_look_and_under_a_region_is_told(tmp_path: Path) -> No
     assert_allclose(found.linear[:, :19], light_of(100), rtol=1e-5)
     assert np.all(found.linear[:, 22:] == 0)
     gone = combined(tmp_path, "look.png", {"file": "element.png", "at": [3.0, 0.5]})
-    assert "none of its light" in gone.report.warnings[-1]
+    assert "hardly any of its light" in gone.report.warnings[-1]
     assert np.all(gone.linear == 0)
