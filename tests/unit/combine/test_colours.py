@@ -1,5 +1,6 @@
 """Colours of a file become linear sRGB as independent libraries have it; sRGB codes stay codes."""
 
+import struct
 import warnings
 from pathlib import Path
 
@@ -24,6 +25,7 @@ with warnings.catch_warnings():
 RNG = np.random.default_rng(3)
 CODES = np.stack(np.meshgrid(*[np.arange(0, 256, 15)] * 3), -1).reshape(18, -1, 3).astype(np.uint8)
 D65 = (0.3127, 0.3290)
+D50 = (0.9642, 1.0, 0.8249)  # X, Y, Z, as profiles have it
 WIDE = (0.708, 0.292, 0.170, 0.797, 0.131, 0.046)  # primaries of ITU-R BT.2020
 
 
@@ -104,6 +106,48 @@ def test_a_profile_is_followed_as_pillow_has_it(tmp_path: Path) -> None:
     assert shows.mean() > 0.4
     off = np.abs(codes_of(found.linear) - np.asarray(theirs))[shows]
     assert off.max() <= 1.0
+
+
+def fixed(*values: float) -> bytes:
+    """Numbers as a profile writes them, 16 bits behind the point."""
+    return struct.pack(f">{len(values)}i", *(round(65536 * v) for v in values))
+
+
+def table_profile(matrix: NDArray[np.float64], gamma: float) -> bytes:
+    """A profile of RGB to XYZ under D50 by a table alone: curves, then two grid points a side.
+
+    Layout of lut16Type and of the header: ICC.1:2010, from memory.
+    """
+    levels = 256
+    curve = np.round(65535 * (np.arange(levels) / (levels - 1)) ** gamma).astype(">u2").tobytes()
+    corners = np.array([[r, g, b] for r in (0, 1) for g in (0, 1) for b in (0, 1)])
+    grid = np.round(corners @ matrix.T * 32768).clip(0, 65535).astype(">u2").tobytes()
+    straight = np.array([0, 65535] * 3, ">u2").tobytes()
+    start = b"mft2" + bytes(4) + bytes([3, 3, 2, 0]) + fixed(*np.eye(3).ravel())
+    table = start + struct.pack(">HH", levels, 2) + 3 * curve + grid + straight
+    white = fixed(*D50)
+    name = b"desc" + bytes(4) + struct.pack(">I", 6) + b"table\0" + bytes(78)
+    parts = ((b"A2B0", table), (b"wtpt", b"XYZ " + bytes(4) + white), (b"desc", name))
+    index, body = struct.pack(">I", len(parts)), b""
+    for key, part in parts:
+        index += key + struct.pack(">II", 132 + 12 * len(parts) + len(body), len(part))
+        body += part + bytes(-len(part) % 4)
+    head = struct.pack(">I", 128 + len(index) + len(body)) + bytes(4) + bytes([2, 0x40, 0, 0])
+    head += b"scnrRGB XYZ " + bytes(12) + b"acsp" + bytes(28) + white
+    return head.ljust(128, b"\0") + index + body
+
+
+def test_a_profile_that_is_a_table_is_followed(tmp_path: Path) -> None:
+    """Scanners have those. A table whose corners are a matrix is that matrix: colour-science."""
+    known = colour.RGB_COLOURSPACES["Adobe RGB (1998)"]
+    whites = (colour.xy_to_XYZ(np.array(D65)), np.array(D50))
+    adapted = colour.adaptation.matrix_chromatic_adaptation_VonKries(*whites, "Bradford")
+    icc = table_profile(adapted @ known.matrix_RGB_to_XYZ, 2.2)
+    values = RNG.integers(0, 65536, (20, 30, 3)).astype(np.uint16)
+    found = read_photo(tiff(tmp_path / "a.tif", values, iccprofile=icc))
+    wanted = colour.RGB_to_RGB((values / 65535) ** 2.2, known, "sRGB")
+    assert_allclose(found.linear, wanted, atol=5e-4)
+    assert found.colour == "profile table"
 
 
 def test_a_camera_that_says_its_colours_in_exif_alone(tmp_path: Path) -> None:
