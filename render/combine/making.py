@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -67,10 +68,17 @@ def _lit(element: Element, folder: Path, black_code: float) -> _Lit:
     black = black_of(photo.linear * gain, black_code)
     if not element.plates:
         return _Lit(replace(photo, linear=photo.linear * gain), black, None)
-    plates = [read_photo(folder / name) for name in element.plates]
-    check_same_size(plates[0], photo)
-    light, told = subtracted(photo, measured_plate(plates))
+    plate = measured_plate(_plates(element, folder, photo))
+    light, told = subtracted(photo, plate)
     return _Lit(replace(photo, linear=light * gain), black, told)
+
+
+def _plates(element: Element, folder: Path, photo: Photo) -> Iterator[Photo]:
+    """The plates of an element, which have its size."""
+    for name in element.plates:
+        plate = read_photo(folder / name)
+        check_same_size(plate, photo)
+        yield plate
 
 
 def _over(base: Pixels, lit: _Lit, element: Element, black_code: float) -> tuple[Pixels, Laid]:

@@ -6,7 +6,7 @@ comes in smoothly: a hard limit leaves ragged edges, a lowered black point eats 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -52,32 +52,36 @@ class Subtracted:
     below_share: float  # pixels darker than the plate by more than noise [-]
 
 
-def measured_plate(photos: Sequence[Photo]) -> Plate:
-    """Mean light of the plates, and their noise by brightness.
+def measured_plate(photos: Iterable[Photo]) -> Plate:
+    """Mean light of the plates, and their noise by brightness; they are read one after the other.
 
     Two plates or more: the scatter between them, pixel by pixel, pooled over pixels of like
     brightness. One plate: the median difference of pixels two apart, which sees noise but no slow
     change. Never less than the steps of the files allow, step / sqrt(12).
-    Raises PhotoError where the plates differ in size.
+    Raises PhotoError where the plates differ in size, ValueError without any.
     """
-    first = photos[0]
-    total = np.zeros_like(first.linear)
-    mean, square = (np.zeros(first.linear.shape[:2], np.float32) for _ in range(2))
+    first, steps, count = None, [], 0
     for count, photo in enumerate(photos, 1):
+        if first is None:
+            first, total = photo, np.zeros_like(photo.linear)
+            mean, square = (np.zeros(total.shape[:2], np.float32) for _ in range(2))
         check_same_size(photo, first)
+        steps += [] if photo.step is None else [photo.step]
         total += photo.linear
         luminance = brightness(photo.linear)
         off = luminance - mean
         mean += off / np.float32(count)
         square += off * (luminance - mean)
-    light = total / np.float32(len(photos))
+    if first is None:
+        raise ValueError("a plate is measured from one picture or more")
+    light = total / np.float32(count)
     level = brightness(light)
     edges = np.unique(np.quantile(level, np.linspace(0, 1, LEVELS + 1)))
-    if len(photos) > 1:
-        known, noise = _between(level, square / np.float32(len(photos) - 1), edges)
+    if count > 1:
+        known, noise = _between(level, square / np.float32(count - 1), edges)
     else:
         known, noise = _beside(level, edges)
-    return Plate(light, known, np.maximum(noise, _steps(photos, known)), len(photos))
+    return Plate(light, known, np.maximum(noise, _least(steps, known)), count)
 
 
 def check_same_size(photo: Photo, other: Photo) -> None:
@@ -142,11 +146,10 @@ def _beside(level: Pixels, edges: NDArray[Any]) -> tuple[NDArray[np.float64], ND
     return known, np.array(noise, np.float64)
 
 
-def _steps(photos: Sequence[Photo], level: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Standard deviation that the coarsest file's steps bring at each level."""
+def _least(steps: Sequence[Pixels], level: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Standard deviation that the steps (256,) of the coarsest file bring at each level."""
     codes = codes_of(level.astype(np.float32))
-    found = [np.interp(codes, np.arange(256), p.step) for p in photos if p.step is not None]
     least = np.full(len(level), np.finfo(np.float32).tiny)
-    for each in found:
-        least = np.maximum(least, each)
+    for each in steps:
+        least = np.maximum(least, np.interp(codes, np.arange(256), each))
     return np.asarray(least / np.sqrt(12), np.float64)
