@@ -157,3 +157,13 @@ def test_lights_panels_and_wishes_come_and_go(still: Served, sheet: Any) -> None
     sheet.get_by_role("button", name="Undo").click()
     until(lambda: scene(still) == full)
     assert scene(still) == full
+
+
+def test_axe_finds_nothing_in_what_opens(sheet: Any) -> None:
+    """axe-core over every sentence of gear, sitter and room."""
+    axe = pytest.importorskip(
+        "axe_playwright_python.sync_playwright", reason="axe-playwright-python is not installed"
+    )
+    sheet.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true })")
+    found = axe.Axe().run(sheet).response["violations"]
+    assert [(each["id"], each["nodes"][0]["html"]) for each in found] == []

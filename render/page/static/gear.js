@@ -78,8 +78,10 @@ export function gearOf(node, name, act) {
   function fill(set) {
     if (!set || !more.open || !set.written) return;
     const light = own();
-    flash.show(act.choices.of("light", "flash"), light.flash);
-    modifier.show(act.choices.of("light", "modifier"), light.modifier ?? null);
+    flash.show(act.choices.of("light", "flash"), light.flash, (said) => said ?? "its stated light");
+    modifier.show(act.choices.of("light", "modifier"), light.modifier, (said) =>
+      said === undefined ? "a plain front" : spoken(said),
+    );
     cloths.show(
       [
         [null, "cloths as it comes"],

@@ -29,10 +29,11 @@ export function handling(thing) {
   return (thing.position_m ? OF_FREE : OF_STILL) + aimed;
 }
 
-// making: what is said while the sitter is being made, else empty
+// making: what is said while the sitter is being made, else empty; traced: whether pictures are
 // coming: lights whose picture is not that of the set yet; any: whether there is a picture at all
-export function awaited(making, coming, any) {
+export function awaited({ making, traced }, coming, any) {
   if (making) return written(making);
+  if (!traced) return "No picture: no engine works here.";
   if (coming.length === 0) return "";
   const names = coming.map((light) => spoken(light.name)).join(" and ");
   const now = any ? "the picture still shows it as it was" : "the picture follows";

@@ -39,10 +39,11 @@ export function showing({ picture, frames, tellSpot, act, page }) {
     drawn.look = parts;
     picture.show(parts);
     exposureOf(byId("exposure"), camera, (keys) => act.change(keys));
+    const state = { making: now.making, traced: now.lights.some(({ frame: each }) => each) };
     const coming = now.lights.filter(
       (light) => light.frame && (!light.frame.ready || frames.stale(light)),
     );
-    write(byId("tracing"), awaited(now.making, coming, parts.length > 0));
+    write(byId("tracing"), awaited(state, coming, parts.length > 0));
     byId("mount").classList.toggle("empty", parts.length === 0);
     for (const id of ["hold", "download"]) byId(id).disabled = parts.length === 0;
     tellSpot(parts.length > 0);

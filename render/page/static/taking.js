@@ -67,8 +67,11 @@ export function taking(act) {
     make("p", {}, "The same set with ", what, " of ", values, " ", rebalanced, " "),
     make("p", {}, "The scene file as ", copy, ", to go on with under that name."),
   );
-  byId("taking").children[2].append(button("Save series", series));
+  const [, looked, stepped] = byId("taking").children;
+  stepped.append(button("Save series", series));
   return (set) => {
+    looked.hidden = !set.camera;
+    stepped.hidden = !set.camera || steps(set).length === 0;
     due = () => {
       const all = steps(set);
       what.show(all, all.some(([key]) => key === what.now) ? what.now : all[0]?.[0]);
