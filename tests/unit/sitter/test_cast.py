@@ -10,15 +10,16 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
+from render.sitter import neutral
 from render.sitter.arrays import M_PER_DM, Array, Mask
 from render.sitter.cast import CAST, PRESSED_EARS, Morphs, Sitter
 from render.sitter.cast.recipes import Ancestry, face, lids, man, woman
 from render.sitter.choices import HAIR_STYLES
 from render.sitter.face.eyes import fit_ball
-from render.sitter.shape.bust import Bust, build_bust
-from render.sitter.shape.head_data import HeadData, load_head_data
+from render.sitter.shape.bust import Bust
+from render.sitter.shape.head_data import HeadData, data_version
 from render.sitter.shape.posing import ARM_DEG, GIRDLE_DEG, posed
-from render.sitter.shape.regions import Regions, build_regions
+from render.sitter.shape.regions import Regions
 from render.sitter.wishes import CHOICES
 
 DATA = Path(__file__).resolve().parents[3] / "meshes"
@@ -53,9 +54,7 @@ class Template:
 
 @pytest.fixture(scope="module")
 def template() -> Template:
-    head = load_head_data(DATA)
-    bust = build_bust(head)
-    return Template(head, bust, build_regions(head, bust))
+    return Template(*neutral.template(DATA, data_version(DATA)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -11,13 +11,15 @@ import pytest
 import trimesh
 from scipy.spatial import cKDTree
 
-from render.sitter import Body, Surface, Wishes, build_body
+from render.sitter import Body, Surface, Wishes, assembly, build_body
+from render.sitter.cast import CAST
 from render.sitter.choices import EXPRESSIONS, EYE_COLOURS
 from render.sitter.face.expressions import EXPRESSIONS as RECIPES
 from render.sitter.face.eye_paint import _IRIS, PUPIL_SHARE
 from render.sitter.face.eyes import CORNEA_RADIUS, IRIS_RADIUS, dome_depth
 from render.sitter.face.gaze import FARTHEST_DEG, looking_at
 from render.sitter.shape.head_data import load_head_data
+from render.sitter.wishes import settled
 
 DATA = Path(__file__).resolve().parents[3] / "meshes"
 MODELS = ("alma", "bram")
@@ -26,15 +28,11 @@ FAR_M = 2.4
 AWAY = np.array([0.0, 0.0, -1.0])  # from the camera to the sitter
 
 
-@lru_cache(maxsize=8)
+@cache
 def unturned(model: str, expression: str = "neutral", turn_deg: float = 0.0) -> Body:
     """A bald sitter whose eyes can still be turned."""
-    from render.sitter.assembly import make_body
-    from render.sitter.cast import CAST
-    from render.sitter.wishes import settled
-
     wish = Wishes(model, expression=expression, hair="bald", head_turn_deg=turn_deg)
-    return make_body(settled(wish, 1, 512), CAST[model], DATA, "test")
+    return assembly.make_body(settled(wish, 1, 512), CAST[model], DATA, "test")
 
 
 def gazing(body: Body, sideways_deg: float, up_deg: float) -> Body:
@@ -280,8 +278,9 @@ def test_pupil_is_between_the_smallest_and_the_widest_of_adults() -> None:
     assert 2.0 < 2 * IRIS_RADIUS * PUPIL_SHARE * 100 < 5.0
 
 
-def test_kept_lids_come_back_whole(tmp_path: Path) -> None:
-    wishes = Wishes("alma", hair="bald")
+def test_kept_lids_come_back_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    wishes, bald = Wishes("alma", hair="bald"), unturned("alma")
+    monkeypatch.setattr(assembly, "make_body", lambda *asked: replace(bald, version=asked[-1]))
     made, kept = (
         build_body(
             wishes,

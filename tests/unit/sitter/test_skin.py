@@ -11,16 +11,18 @@ import trimesh
 from scipy.ndimage import gaussian_filter
 
 from render.sitter.cast import CAST
-from render.sitter.shape.bust import Bust, build_bust
-from render.sitter.shape.head_data import HeadData, load_head_data
+from render.sitter.neutral import template, texels_of
+from render.sitter.shape.bust import Bust
+from render.sitter.shape.head_data import HeadData, data_version
 from render.sitter.shape.posing import posed
-from render.sitter.shape.regions import Regions, build_regions
+from render.sitter.shape.regions import Regions
 from render.sitter.shape.surfaces import triangles_of
 from render.sitter.shape.texels import Texels, map_texels
 from render.sitter.skin.canvas import DETAIL
 from render.sitter.skin.maps import skin_maps
 
 DATA = Path(__file__).resolve().parents[3] / "meshes"
+VERSION = data_version(DATA)
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722])  # of linear sRGB: IEC 61966-2-1
 BALD = ("short", None)
 REFLECTANCES = (0.05, 0.10, 0.20, 0.35, 0.48, 0.60)
@@ -28,22 +30,22 @@ REFLECTANCES = (0.05, 0.10, 0.20, 0.35, 0.48, 0.60)
 
 @pytest.fixture(scope="module")
 def head() -> HeadData:
-    return load_head_data(DATA)
+    return template(DATA, VERSION)[0]
 
 
 @pytest.fixture(scope="module")
-def bust(head: HeadData) -> Bust:
-    return build_bust(head)
+def bust() -> Bust:
+    return template(DATA, VERSION)[1]
 
 
 @pytest.fixture(scope="module")
-def regions(head: HeadData, bust: Bust) -> Regions:
-    return build_regions(head, bust)
+def regions() -> Regions:
+    return template(DATA, VERSION)[2]
 
 
 @pytest.fixture(scope="module")
-def texels(bust: Bust) -> Texels:
-    return map_texels(bust, 512 // DETAIL)
+def texels() -> Texels:
+    return texels_of(DATA, VERSION, 512)
 
 
 def looked_up(image: np.ndarray, uv: np.ndarray) -> np.ndarray:
