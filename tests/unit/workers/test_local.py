@@ -20,6 +20,7 @@ from render.trace import (
     LightFrame,
     Order,
     Progress,
+    Readers,
     ReceptorReading,
     Task,
     chunks_missing,
@@ -41,13 +42,6 @@ def crew() -> Iterator[LocalWorkers]:
     """Two workers with the engine that starts soonest."""
     with LocalWorkers(2, "scalar") as working:
         yield working
-
-
-@pytest.fixture(scope="module")
-def alone() -> Iterator[Engine]:
-    """One process, with all threads of the machine."""
-    with Engine("scalar", threads=os.cpu_count()) as running:
-        yield running
 
 
 def moved(step_m: float) -> Layout:
@@ -101,14 +95,16 @@ def test_two_workers_make_the_frames_of_one_process(tmp_path: Path) -> None:
     with Engine(threads=os.cpu_count()) as alone, LocalWorkers(2) as crew:
         one = light_frames(portrait(), 16, SMALL, FrameStore(tmp_path / "one"), alone)
         two = light_frames(portrait(), 16, SMALL, FrameStore(tmp_path / "two"), crew)
+        engines = crew._engines
         read, again = (held(each, samples=400_000) for each in (alone, crew))
+    assert [each.process_id for each in engines] == [None, None]
     assert same(one, two)
     assert float(np.mean(one["key"].mean)) > 0
     assert alike(read, again)
     assert float(read.bounce.min()) > 0
 
 
-def held(engine: Engine | LocalWorkers, samples: int) -> ReceptorReading:
+def held(engine: Readers, samples: int) -> ReceptorReading:
     """Light on three receptors in front of the small portrait's paper."""
     places = [[x, 1.2, -1.0] for x in (-0.4, 0.0, 0.4)]
     axes = [[0.0, 0.0, -1.0]] * 3
@@ -222,9 +218,3 @@ def test_a_refused_task_is_an_error_and_the_crew_lives(
         light_frames(broken, 16, SMALL, FrameStore(tmp_path / "a"), crew)
     after = light_frames(made, 16, SMALL, FrameStore(tmp_path / "b"), crew)
     assert same(after, light_frames(made, 16, SMALL, FrameStore(tmp_path / "c"), alone))
-
-
-def test_leaving_the_block_ends_every_worker() -> None:
-    with LocalWorkers(2, "scalar") as crew:
-        engines = crew._engines
-    assert [engine.process_id for engine in engines] == [None, None]
