@@ -7,8 +7,11 @@ import io
 import json
 import math
 import sys
+import threading
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -25,14 +28,16 @@ from render.series.difference import coloured, scale_stops, stops_apart
 from render.series.figures import CellRow, PointReading
 from render.series.figures import Exposure as Exposed
 from render.series.table import SeriesTable, Varied, metered
-from render.trace import Engine
+from render.trace import Engine, Readers
+from render.trace.stage import Stage
+from render.trace.surfaces import surfaces_of
 
 DISTANCES = (0.5, 0.7, 1.0, 1.4)
 VARY = "light.key.distance_m=" + ",".join(map(str, DISTANCES))
 WITHIN_STOPS = 0.02
 
 
-def rows(scene: Path | str, *asked: str, engine: Engine | None = None) -> list[CellRow]:
+def rows(scene: Path | str, *asked: str, engine: Readers | None = None) -> list[CellRow]:
     return list(metered(read_series(scene, list(asked)), ("kept",), engine)[0].cells)
 
 
@@ -56,6 +61,35 @@ def test_a_small_source_falls_with_the_square_of_its_distance(lone: Path) -> Non
         assert row.face_stops_re_first == pytest.approx(law, abs=WITHIN_STOPS)
         alone = next(r for r in row.readings if r.point == "chair")
         assert alone.stops_re_first == pytest.approx(law, abs=WITHIN_STOPS)
+
+
+class Hands:
+    """Readers who make numbers up from the set; nobody begins before all have something to do."""
+
+    name = "scalar"
+
+    def __init__(self, hands: int) -> None:
+        self.hands, self._all_busy = hands, threading.Barrier(hands)
+        self._begun: set[int] = set()
+
+    def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
+        if threading.get_ident() not in self._begun:
+            self._begun.add(threading.get_ident())
+            self._all_busy.wait(60)
+        chance = np.random.default_rng(int(stage.key, 16))
+        lights, surfaces = len(stage.emitting), len(surfaces_of(stage).names)
+        found = []
+        for each in chunks:
+            whole = (len(each["positions"]), lights)
+            shapes = [whole] * 4 + [(*whole, surfaces)] * 2
+            found.append(tuple(chance.random(shape) for shape in shapes))
+        return found
+
+
+def test_a_crew_reads_several_cells_at_a_time_and_tells_the_same(scene: Path) -> None:
+    """Truth: a reading hangs on its set, not on who reads it; rows come in the order of cells."""
+    vary = "light.key.distance_m=0.8,1.0,1.2"
+    assert rows(scene, vary, engine=Hands(2)) == rows(scene, vary, engine=Hands(1))
 
 
 def test_re_metered_cells_read_the_same_at_the_face(
