@@ -164,6 +164,8 @@ def _answer(
         return JSONResponse(_conflict(session, problem), 409)
     except OvertakenError as problem:
         return JSONResponse({"error": str(problem), "overtaken": True}, 409)
+    except UnmadeError as problem:
+        return JSONResponse({"error": str(problem), "making": True}, 503)
     except RefusedError as problem:
         return JSONResponse({"error": str(problem), "instead": problem.instead}, 422)
     except EngineError as problem:

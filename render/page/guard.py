@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from dataclasses import dataclass, field
 
@@ -10,6 +11,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 MOST_BYTES = 64 * 1024  # of a body
+BODY_S = 10.0  # for the whole of it to arrive
 TAB = "x-tab"
 MOST_TAB = 64  # letters of a tab's name
 HEADERS = {
@@ -71,7 +73,12 @@ def guarded(app: ASGIApp, door: Door) -> ASGIApp:
             return
         body = None
         if scope["method"] == "POST":
-            body = await _body(Headers(scope=scope), receive)
+            try:
+                body = await asyncio.wait_for(_body(Headers(scope=scope), receive), BODY_S)
+            except TimeoutError:
+                words = f"the request came too slowly (accepted: within {BODY_S:g} s)"
+                await JSONResponse({"error": words}, 408)(scope, receive, sent)
+                return
             if body is None:
                 words = f"the request is too large (accepted: {MOST_BYTES // 1024} kB)"
                 await JSONResponse({"error": words}, 413)(scope, receive, sent)

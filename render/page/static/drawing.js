@@ -1,7 +1,7 @@
 // Plan from above and elevation from the side, to scale, one exactly under the other.
 
 import { noteOf } from "./findings.js";
-import { gripAt } from "./hands.js";
+import { fingerOf, gripAt } from "./hands.js";
 import { LETTER, labels } from "./labels.js";
 import { draw, make } from "./make.js";
 import { VIEWS, camera, extent, housing, place } from "./scale.js";
@@ -63,6 +63,9 @@ function oneView(set, view, width, chosen, unit, act) {
     const grip = gripAt(svg, sheet.grips, event);
     if (grip) act.grab(event, grip.id, grip.part, view, svg);
   });
+  // A finger on a thing drags it; elsewhere it scrolls the page.
+  const still = (event) => gripAt(svg, sheet.grips, fingerOf(event)) && event.preventDefault();
+  svg.addEventListener("touchstart", still, { passive: false });
   return make("figure", {}, make("figcaption", {}, view.title), svg);
 }
 

@@ -21,6 +21,12 @@ export function gripAt(svg, grips, event) {
   return touched[0]?.grip ?? null;
 }
 
+export const fingerOf = ({ touches: [{ clientX, clientY }] }) => ({
+  clientX,
+  clientY,
+  pointerType: "touch",
+});
+
 function onSheet(svg, at) {
   const box = svg.viewBox.baseVal;
   const shown = svg.getBoundingClientRect();

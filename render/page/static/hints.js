@@ -1,7 +1,8 @@
 // Sentences that say what can be done with what is chosen, and what the picture still waits for.
 
+import { readings } from "./meter.js";
 import { written } from "./notices.js";
-import { spoken } from "./words.js";
+import { azimuth, elevation, fNumber, length, spoken } from "./words.js";
 
 const OF = {
   camera:
@@ -27,6 +28,35 @@ export function handling(thing) {
   const aimed = thing.kind === "light" ? OF_AIMED : "";
   if (thing.placed) return OF_PLACED + aimed;
   return (thing.position_m ? OF_FREE : OF_STILL) + aimed;
+}
+
+// Where a thing on the move is, and the reading that matters most there.
+export function onTheMove(set, thing, unit) {
+  const row = readings(set).find(({ point }) => point.name === set.reference?.point);
+  const read = row ? ` At the ${row.point.label}: ${fNumber(row.together.f)} together.` : "";
+  return `${thing ? whereabouts(thing, set, unit) : ""}${read}`.trim();
+}
+
+function whereabouts({ kind, name, placed, guards, centre, turn_deg }, set, unit) {
+  const words = spoken(name ?? kind);
+  if (placed) {
+    const far = length(placed.distance_m, unit);
+    const [turn, tilt] = [azimuth(placed.azimuth_deg), elevation(placed.elevation_deg)];
+    return `${words}: ${far} from the ${spoken(placed.around)}, ${turn}, ${tilt}.`;
+  }
+  if (guards) return `${words}: ${length(guards.distance_m, unit)} before the light.`;
+  if (kind === "sitter") {
+    const gap = set.backdrop
+      ? `${length(-set.backdrop.corners[0][2], unit)} from the backdrop, `
+      : "";
+    return `${words}: ${gap}eyes ${length(set.sitter.eyes[1], unit)} high, turned ${azimuth(turn_deg)}.`;
+  }
+  if (kind === "backdrop") return `${words}: ${length(-centre[2], unit)} behind the mark.`;
+  if (kind === "camera")
+    return `${words}: ${length(centre[2], unit)} from the mark, ${length(centre[1], unit)} high.`;
+  const [x, y, z] = centre.map((each) => length(Math.abs(each), unit));
+  const side = centre[0] < 0 ? "left" : "right";
+  return `${words}: ${x} ${side}, ${z} ${centre[2] < 0 ? "behind" : "before"} the eyes, ${y} high.`;
 }
 
 // making: what is said while the sitter is being made, else empty; traced: whether pictures are

@@ -6,14 +6,13 @@ import { gains } from "./develop.js";
 import { drawViews } from "./drawing.js";
 import { exposureOf } from "./exposure.js";
 import { showFindings } from "./findings.js";
-import { awaited, handling } from "./hints.js";
+import { awaited, handling, onTheMove } from "./hints.js";
 import { showLights } from "./lights.js";
 import { byId, write } from "./make.js";
 import { written } from "./notices.js";
 import { people } from "./people.js";
 import { showReadings, showWishes, speaker } from "./readings.js";
 import { showPanels } from "./rows.js";
-import { stands } from "./standing.js";
 import { standpointOf } from "./standpoint.js";
 import { taking } from "./taking.js";
 import { showTape } from "./tapes.js";
@@ -57,14 +56,14 @@ export function showing({ picture, frames, tellSpot, act, page }) {
     const parts = [version, standing, panels, camera, sitter, backdrop, room, findings];
     const key = JSON.stringify([...parts, chosen, unit, width, moving]);
     const thing = thingOf(set, chosen);
-    write(byId("handling"), error ? written(error) : handling(thing));
+    const words = moving ? onTheMove(set, thing, unit) : handling(thing);
+    write(byId("handling"), error ? written(error) : words);
     byId("handling").classList.toggle("refused", Boolean(error));
     if (key === drawn.drawings) return;
     drawn.drawings = key;
     drawViews(byId("views"), set, chosen, unit, act);
     showTape(byId("tape"), set, unit);
-    const light = lights.find(({ name }) => lightId(name) === chosen);
-    if (moving && light) write(byId("spoken"), stands(light, unit));
+    if (moving) write(byId("spoken"), byId("handling").textContent);
   }
 
   function marks() {

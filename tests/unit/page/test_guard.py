@@ -1,5 +1,6 @@
 """Nobody but the browser that was opened, on this address, gets anything from the page."""
 
+import asyncio
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -7,7 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from render.page.app import STATIC, make_app
-from render.page.guard import MOST_BYTES, Door
+from render.page.guard import MOST_BYTES, Door, guarded
 from tests.unit.page.scenes import HERE, PORT, TAB, client, session
 
 JSON = {"Content-Type": "application/json"}
@@ -145,3 +146,34 @@ def test_every_answer_has_the_headers(browser: TestClient, stranger: TestClient,
         assert answer.headers["cache-control"] == "no-store"
         assert answer.headers["referrer-policy"] == "no-referrer"
         assert "access-control-allow-origin" not in answer.headers
+
+
+def test_a_body_that_trickles_in_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("render.page.guard.BODY_S", 0.02)
+    door, answers = Door("127.0.0.1", PORT), []
+
+    async def never(*_: object) -> None:
+        raise AssertionError("the request reached the page")
+
+    async def receive() -> dict[str, object]:
+        await asyncio.sleep(0.005)  # a byte now and then, without end
+        return {"type": "http.request", "body": b"x", "more_body": True}
+
+    async def send(message: dict[str, object]) -> None:
+        answers.append(message)
+
+    headers = {
+        "host": f"127.0.0.1:{PORT}",
+        "cookie": f"{door.cookie}={door.session}",
+        "content-type": "application/json",
+        "x-tab": "one",
+    }
+    scope = {
+        "type": "http",
+        "method": "POST",
+        "path": "/api/change",
+        "query_string": b"",
+        "headers": [(name.encode(), value.encode()) for name, value in headers.items()],
+    }
+    asyncio.run(guarded(never, door)(scope, receive, send))  # type: ignore[arg-type]
+    assert answers[0]["status"] == 408
