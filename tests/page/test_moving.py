@@ -128,11 +128,21 @@ def test_all_that_is_pressed_is_large_enough_for_a_finger(
     )
     assert small == []
     assert tablet.evaluate("document.documentElement.scrollWidth") <= 768
-    # A finger that lands beside the lamp still takes it.
     lamp = tablet.locator(PLAN.format("light.key", "", "plan"))
     grip = lamp.locator("circle.grip").bounding_box()
     assert min(grip["width"], grip["height"]) >= 44 - 1
-    assert lamp.evaluate("(node) => getComputedStyle(node).touchAction") == "none"
+    # A finger that lands beside the lamp takes it, and the page does not scroll away with it.
+    before = scene(still)["light"]["key"]
+    at = (grip["x"] + 0.7 * grip["width"], grip["y"] + grip["height"] / 2)
+    touch = tablet.context.new_cdp_session(tablet)
+    for kind, by in (("Start", 0), ("Move", 20), ("Move", 40), ("End", None)):
+        points = [] if by is None else [{"x": at[0] + by, "y": at[1] - by / 2}]
+        touch.send("Input.dispatchTouchEvent", {"type": f"touch{kind}", "touchPoints": points})
+    until(lambda: scene(still)["light"]["key"] != before)
+    moved = scene(still)["light"]["key"]
+    assert moved["azimuth_deg"] != before["azimuth_deg"]
+    assert tablet.evaluate("scrollY") == 0
+    tablet.context.close()
 
 
 def test_lights_panels_and_wishes_come_and_go(still: Served, sheet: Any) -> None:
