@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+import numpy as np
+from numpy.typing import NDArray
+
 from render.card.content import Card, LightRow
 from render.card.tape import BACKDROP, CAMERA, MARK, Taped
 from render.card.words import floor_words, spoken, tilt_words, turn_words
+from render.layout.people import eyes_of
+from render.studio.element import Element
+from render.studio.scene import Scene
+
+Floats = NDArray[np.float64]
 
 # Beyond the doubt of an output that nobody has measured, something stands wrong.
 FAR_OFF_STOPS = 0.5
+NEAR_M = 0.02  # from the mark: nobody throws better
 
 
 def steps(card: Card) -> list[str]:
@@ -28,7 +37,39 @@ def steps(card: Card) -> list[str]:
             "ISO."
         )
         said.append("All lights on: read every point once more and write that down too.")
-    return said
+    return [*said, *thrown(card.setup.scene)]
+
+
+def thrown(scene: Scene) -> list[str]:
+    """What flies where, and the pictures that are taken before it does; nothing without elements.
+
+    The plate, and the sitter before powder or water changes skin: common practice, no source.
+    """
+    if not scene.element:
+        return []
+    eyes = eyes_of(scene.sitter)
+    parts = "; ".join(_element(name, each, eyes) for name, each in scene.element.items())
+    first = "Photograph the sitter clean first. " if scene.sitter is not None else ""
+    return [
+        f"{first}Photograph the set with nothing in the air, twice: the clean plate, which is "
+        "taken off. Camera, focus, lights and exposure stay from here on.",
+        f"Then throw, a little at a time: {parts}.",
+    ]
+
+
+def _element(name: str, element: Element, eyes: Floats) -> str:
+    """Where an element is let go or hangs, and how large it is."""
+    x, y, z = eyes if element.centre_m is None else element.centre_m
+    least, most = (f"{each:g}" for each in element.size_mm)
+    size = f"{least} mm" if least == most else f"{least} to {most} mm"
+    way = "let go" if element.falls_m is not None else "middle"
+    aside = [
+        f"{abs(off):.2f} {side[off > 0]}"
+        for off, side in ((x, ("camera left", "camera right")), (z, ("behind", "before")))
+        if abs(off) >= NEAR_M
+    ]
+    where = f"{' and '.join(aside)} of +" if aside else "over +"
+    return f"{spoken(name)}, {element.kind} of {size}, {way} at {y:.2f}, {where}"
 
 
 def _mark(rows: dict[str, Taped]) -> str:

@@ -12,6 +12,7 @@ from rich.console import Console
 from render.cli.cures import cures_table, print_left_out, print_notes
 from render.cli.paper import plain_table, signed
 from render.plan.checks import Checks, check_set
+from render.plan.checks.finding import by_verdict
 from render.plan.elements import Black, Match, blackness, finding, match, no_black
 from render.plan.elements.cameras import Compared
 from render.plan.elements.match import Lamp
@@ -67,7 +68,7 @@ def checked(setup: Setup, portrait: str, engine: str | None) -> tuple[Checks, To
         with Engine(engine) if engine else nullcontext() as running:
             black = blackness(setup, other, running, _tell)
         done.append(LOOKED_FOR + ("" if engine else ", direct light alone"))
-    findings = found.findings if black is None else (finding(black), *found.findings)
+    findings = found.findings if black is None else by_verdict((finding(black), *found.findings))
     return (
         replace(found, findings=findings, checked_for=tuple(done), not_checked_for=tuple(left)),
         Told(black, compared),

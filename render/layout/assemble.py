@@ -66,7 +66,7 @@ def place(setup: Setup, seated: Body | None = None, *, spots: bool = True) -> La
         points=points(setup, Stand(anchors, body, fronts, lens, box), spots),
         key=key,
         calibrations=tuple(output.calibration for output in outputs),
-        elements=tuple(elements),
+        elements=tuple(each for each in elements if setup.scene.element[each.name].on),
     )
 
 

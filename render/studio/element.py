@@ -72,3 +72,4 @@ class Element(Part):
     seed: int = Field(
         0, ge=0, le=2**31 - 1, description="another number, another throw; the same, the same"
     )
+    on: bool = Field(True, description="false leaves it out of the picture, as for the clean plate")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -122,8 +122,12 @@ def run_checks(context: Context, checks: tuple[Check, ...], never: tuple[str, ..
             continue
         done.append(f"{check.looks_for}{check.how()}")
         found += check.run(context)
-    found.sort(key=lambda finding: VERDICTS.index(finding.verdict))
-    return Checks(context.setup.scene.title, tuple(found), tuple(done), (*left, *never))
+    return Checks(context.setup.scene.title, by_verdict(found), tuple(done), (*left, *never))
+
+
+def by_verdict(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """The worst first, those alike in their order."""
+    return tuple(sorted(findings, key=lambda finding: VERDICTS.index(finding.verdict)))
 
 
 def no_camera(context: Context) -> str:

@@ -193,3 +193,20 @@ def test_lights_and_meter_find_an_element_by_its_name() -> None:
     assert np.allclose(
         np.cross(held.position_m - layout.fronts[0].centre_m, layout.fronts[0].normal), 0
     )
+
+
+def test_the_plate_is_the_set_without_them_and_aims_stay() -> None:
+    """Lights aimed at an element stand as they do with it."""
+    made = setup(count=9, on=False)
+    key = made.scene.light["key"].model_copy(update={"aim": "dust"})
+    scene = made.scene.model_copy(update={"point": {}, "light": {"key": key}})
+    layout = place(replace(made, scene=scene))
+    assert layout.elements == ()
+    assert layout.points[0].name == "dust"
+
+
+def test_an_element_has_no_landmark_s_name() -> None:
+    made = setup(count=9)
+    scene = made.scene.model_copy(update={"element": {"eyes": made.scene.element["dust"]}})
+    with pytest.raises(SceneError, match=r"element.eyes: found as a name \(another name"):
+        place(replace(made, scene=scene))
