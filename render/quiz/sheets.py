@@ -113,7 +113,7 @@ def _class_head(axes: Axes, paper: Paper, seed: int, page: int, legend: str) -> 
         put(axes, (x + 92, y), "Date")
         _rule(axes, x + 102, y, 34.0)
         y = paragraph(axes, (x, y + 7.0), legend, paper.column_mm, SMALL_PT, colour=GREY)
-    return y + 3.0
+    return y + (3.0 if page == 1 else 6.0)
 
 
 def _posed(
