@@ -37,6 +37,16 @@ app.add_typer(opening.commands)
 app.add_typer(combining.commands)
 
 
+ReadingPrecision = Annotated[
+    float | None,
+    typer.Option(
+        min=0.0005,
+        max=1.0,
+        metavar="STOPS",
+        help="standard error that every traced reading is to have",
+    ),
+]
+
 CAST_SCENE = "violin-two-lights"  # for --cast without a scene
 INTERRUPTED = 130  # exit code after Ctrl-C, by convention of the shell
 
@@ -119,6 +129,7 @@ def meter(
     bounced_by: Annotated[
         bool, typer.Option("--bounced-by", help="also the surfaces that the bounce comes from")
     ] = False,
+    precision: ReadingPrecision = None,
     engine: EngineOption = EngineName.auto,
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
@@ -134,8 +145,11 @@ def meter(
 
     one_form(as_json, as_csv)
     chosen = (receptor.value if receptor else None, aim.value if aim else None)
+    if precision is not None and not bounce:
+        raise OutputError("--precision: found together with --direct (accepted: one of them)")
     many = (workers, cluster)
-    run_meter(scene, chosen, bounce, engine.value, as_json, as_csv, detail, bounced_by, many)
+    forms = (as_json, as_csv, detail, bounced_by)
+    run_meter(scene, chosen, bounce, engine.value, *forms, many, precision)
 
 
 @app.command()
@@ -147,6 +161,7 @@ def compare(
     quality: Annotated[
         str, typer.Option(help="of that picture: draft, proof, final, or samples per pixel")
     ] = "draft",
+    precision: ReadingPrecision = None,
     engine: EngineOption = EngineName.auto,
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
@@ -161,7 +176,7 @@ def compare(
 
     one_form(as_json, as_csv)
     many = (workers, cluster)
-    agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv, many)
+    agrees = run_compare(scene, out, quality, engine.value, as_json, as_csv, many, precision)
     if strict and not agrees:
         raise typer.Exit(1)
 

@@ -37,6 +37,7 @@ def run_meter(
     detail: bool = False,
     bounced_by: bool = False,
     many: Many = ALONE,
+    precision: float | None = None,
 ) -> None:
     """Print the meter table."""
     setup = load_scene(scene)
@@ -47,6 +48,7 @@ def run_meter(
             aim=cast(Aim | None, chosen[1]),
             bounce=bounce,
             engine=tracing,
+            precision_stops=precision,
         )
     if as_json:
         print(json.dumps(asdict(found), indent=1, ensure_ascii=False))
@@ -54,6 +56,13 @@ def run_meter(
         write_csv(found.readings, Reading)
     else:
         show_readings(found, bounce, detail, bounced_by)
+        if precision is not None:
+            print(least_sure([row.standard_error_stops for row in found.readings]))
+
+
+def least_sure(errors: list[float]) -> str:
+    """The sentence of --precision."""
+    return f"\nLargest standard error of a reading: {max(errors, default=0.0):.4f} stop."
 
 
 def show_readings(found: Readings, bounce: bool, detail: bool, bounced_by: bool = False) -> None:
@@ -176,6 +185,7 @@ def run_compare(
     as_json: bool,
     as_csv: bool,
     many: Many = ALONE,
+    precision: float | None = None,
 ) -> bool:
     """Print the comparison, and on request write the look with its patches marked."""
     from render.cli.pictures import make_look, quality_of, writable
@@ -188,7 +198,7 @@ def run_compare(
         quality_of(quality)
         writable(out)
     with crew(engine, *many) as tracing:
-        found = compare(setup, engine=tracing)
+        found = compare(setup, engine=tracing, precision_stops=precision)
         made = None if out is None else make_look(setup, quality, LONG_SIDE_PX, tracing)
     if as_json:
         shown = {field.name: getattr(found, field.name) for field in fields(found)}
@@ -198,6 +208,8 @@ def run_compare(
         write_csv(found.rows, Row)
     else:
         show_comparison(found)
+        if precision is not None:
+            print(least_sure([row.standard_error_stops or 0.0 for row in found.rows]))
     if out is not None and made is not None:
         image = marked(made.picture, made.layout, found.in_sight)
         write_image(out, image, made.picture.exposure, f"{setup.scene.title}, patches marked")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,11 +15,13 @@ from render.layout import Layout, MeterPoint, place
 from render.photometry.srgb import luminance
 from render.photometry.stops import stops
 from render.predict import DirectExposure, Obstacles, spot_exposure
-from render.report.held import FAINTEST_STOPS, reference
+from render.report.held import FAINTEST_STOPS, SECOND_STAGE_SEED, reference
 from render.report.readings import meter_speed
 from render.report.sight import in_sight
 from render.scenefile import Setup
 from render.trace import CARD_REFLECTANCE, Engine, Readers, Spot, SpotReading, spots
+from render.trace.spots import worst_error
+from render.trace.stopping import second_stage
 
 Floats = NDArray[np.float64]
 
@@ -81,6 +84,7 @@ def compare(
     engine: str | Readers = "auto",
     seed: int = 0,
     stages: Collection[str] = STAGES,
+    precision_stops: float | None = None,
 ) -> Comparison:
     """Compare the predicted and the rendered stops of every light at every point.
 
@@ -89,6 +93,8 @@ def compare(
 
     engine : "auto", "cuda", "llvm" or "scalar", one that runs already, or a crew of workers
     stages : to render, always with the first
+    precision_stops : standard error that rows of every light that counts at its spot are to have,
+             in every stage; where the usual samples do not reach it, a fresh stage is traced
     Raises SceneError, KitError, MeshError, EngineError.
     """
     # The engine starts while the scene is placed and predicted.
@@ -96,8 +102,13 @@ def compare(
         layout = place(setup)
         obstacles = Obstacles.of(layout)
         predicted = spot_exposure(layout, _surfaces(layout), obstacles=obstacles)
+
+        def spotted(stage: str) -> SpotReading:
+            targets = [_spot(layout, obstacles, point, stage) for point in layout.points]
+            return _spotted(layout, targets, stage, running, seed, precision_stops)
+
         rendered = {
-            stage: _incident(layout, _spotted(layout, obstacles, stage, running, seed), stage)
+            stage: _incident(layout, spotted(stage), stage)
             for stage in STAGES
             if stage == MATTE_DIRECT or stage in stages
         }
@@ -155,21 +166,34 @@ class _Light:
 
 
 def _spotted(
-    layout: Layout, obstacles: Obstacles, stage: str, engine: Readers, seed: int
+    layout: Layout,
+    targets: list[Spot],
+    stage: str,
+    engine: Readers,
+    seed: int,
+    precision_stops: float | None,
 ) -> SpotReading:
     """Read every point with a spot meter, or with a grey card where there is no surface."""
-    targets = [_spot(layout, obstacles, point, stage) for point in layout.points]
-    return spots(
+    read = partial(
+        spots,
         layout,
         targets,
         "real" if stage == AS_SEEN else "matte",
         room=stage != MATTE_DIRECT,
         bounces=1 if stage == MATTE_DIRECT else None,
-        samples=SPOT_SAMPLES[stage],
         engine=engine,
-        seed=seed,
-        target_se_stops=PLAIN_TARGETS[stage] if engine.name == "scalar" else None,
     )
+    target = PLAIN_TARGETS[stage] if engine.name == "scalar" else None
+    found = read(samples=SPOT_SAMPLES[stage], seed=seed, target_se_stops=target)
+    if precision_stops is None:
+        return found
+    energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
+    # A row is the ratio of two spots, each with an error of its own.
+    times = worst_error(found, energies) * np.sqrt(2) / precision_stops
+    if times <= 1:
+        return found
+    more = second_stage(found.samples, times)
+    return read(samples=more, seed=seed + SECOND_STAGE_SEED)
 
 
 def _spot(layout: Layout, obstacles: Obstacles, point: MeterPoint, stage: str) -> Spot:

@@ -14,12 +14,14 @@ from render.layout.geometry import unit
 from render.predict import DirectExposure, Obstacles, direct_exposure
 from render.studio.scene import Aim, Receptor
 from render.trace import Readers, ReceptorReading, receptor_readings
+from render.trace.stopping import second_stage
 
 Floats = NDArray[np.float64]
 Places = list[tuple[Floats, Floats]]  # of each receptor: positions (k, 3) [m], unit axes (k, 3)
 
 ALL = "all"
 RECEPTORS: tuple[Receptor, ...] = ("flat", "dome")
+SECOND_STAGE_SEED = 1 << 16  # beyond the seeds of a pilot's chunks
 FAINTEST_STOPS = -8.0  # from the key; fainter light is beyond any print
 METER_LIFT_M = 2e-3  # the receptor sits just off the skin that it measures
 
@@ -102,6 +104,7 @@ def measure(
     engine: Readers | None,
     samples: int,
     obstacles: Obstacles | None = None,
+    seed: int = 0,
 ) -> Measured:
     """Direct light in closed form, bounce traced backwards, for receptors held in the room.
 
@@ -115,7 +118,7 @@ def measure(
     # The tracer is another process: closed forms are worked out beside it.
     with ThreadPoolExecutor(1) as aside:
         straight = aside.submit(_straight, layout, places, obstacles)
-        bounces = [] if engine is None else _bounces(layout, places, engine, samples)
+        bounces = [] if engine is None else _bounces(layout, places, engine, samples, seed)
         exposures, known = straight.result()
     shape = (len(held), len(layout.fronts))
     direct, clear, bounced, error = (np.zeros(shape) for _ in range(4))
@@ -138,6 +141,38 @@ def measure(
     return Measured(direct, clear, bounced, error, surfaces, apart, doubt_apart, known)
 
 
+def measure_until(
+    layout: Layout,
+    held: list[Held],
+    engine: Readers | None,
+    samples: int,
+    precision_stops: float | None = None,
+) -> Measured:
+    """Light of receptors (see `measure`), and on request every reading as sure as asked.
+
+    Where the first samples are not enough they count as a pilot alone: they tell how many a fresh
+    stage takes, which nobody looks at on the way (see `stopping.second_stage`).
+    """
+    found = measure(layout, held, engine, samples)
+    if engine is None or precision_stops is None:
+        return found
+    errors = [reading_error(layout, each, found, i) for i, each in enumerate(held)]
+    times = max(errors, default=0.0) / precision_stops
+    if times <= 1:
+        return found
+    return measure(
+        layout, held, engine, second_stage(samples, times), found.obstacles, SECOND_STAGE_SEED
+    )
+
+
+def reading_error(layout: Layout, held: Held, measured: Measured, i: int) -> float:
+    """Standard error of the reading in row i [stops]; 0 where no light is."""
+    chosen = list(held.chosen(layout))
+    total = float((measured.direct[i, chosen] + measured.bounce[i, chosen]).sum())
+    error = float(np.sqrt((measured.error[i, chosen] ** 2).sum()))
+    return error / total / float(np.log(2)) if total > 0 else 0.0
+
+
 def _straight(
     layout: Layout, places: Places, obstacles: Obstacles | None
 ) -> tuple[list[DirectExposure | None], Obstacles]:
@@ -151,11 +186,11 @@ def _straight(
 
 
 def _bounces(
-    layout: Layout, places: Places, engine: Readers, samples: int
+    layout: Layout, places: Places, engine: Readers, samples: int, seed: int
 ) -> list[ReceptorReading | None]:
     """Traced light at the places of each receptor, None where there are none."""
     return [
-        receptor_readings(layout, *place, kind, engine=engine, samples=samples)
+        receptor_readings(layout, *place, kind, engine=engine, samples=samples, seed=seed)
         if len(place[0])
         else None
         for kind, place in zip(RECEPTORS, places, strict=True)

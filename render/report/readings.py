@@ -12,7 +12,15 @@ from render.errors import SceneError
 from render.layout import Layout, place
 from render.photometry.exposure import f_number
 from render.photometry.stops import f_number_stops, show_f_number, stops
-from render.report.held import ALL, Held, Measured, hold, measure, reference
+from render.report.held import (
+    ALL,
+    Held,
+    Measured,
+    hold,
+    measure_until,
+    reading_error,
+    reference,
+)
 from render.scenefile import Setup
 from render.studio.scene import Aim, Receptor
 from render.trace import Engine, Readers
@@ -97,6 +105,7 @@ def meter(
     bounce: bool = True,
     engine: str | Readers = "auto",
     samples: int = BOUNCE_SAMPLES,
+    precision_stops: float | None = None,
 ) -> Readings:
     """Readings of every light alone and of all together at every meter point.
 
@@ -105,6 +114,8 @@ def meter(
     bounce        : trace the room's bounce backwards from each receptor
     engine        : "auto", "cuda", "llvm" or "scalar", one that runs, or a crew of workers
     samples       : paths per receptor for the bounce
+    precision_stops : standard error that every reading is to have; where that many paths do not
+                    reach it, they only tell how many a second, fresh stage takes
     returns       : Readings
     Raises SceneError, KitError, MeshError and, with bounce, EngineError.
     """
@@ -115,7 +126,7 @@ def meter(
         layout = place(setup)
         table = _table(layout, receptor, aim)
         wished = wished_readings(setup, layout, receptor, aim)
-        measured = measure(layout, table + wished, running, samples)
+        measured = measure_until(layout, table + wished, running, samples, precision_stops)
     rows = [_reading(setup, layout, held, measured, i) for i, held in enumerate(table + wished)]
     re_light = layout.fronts[layout.key].name
     keyed = np.array([r.luminous_exposure_lx_s for r in rows[: len(table)] if r.lights == re_light])
@@ -178,7 +189,6 @@ def _reading(setup: Setup, layout: Layout, held: Held, measured: Measured, i: in
     bounced = float(measured.bounce[i, chosen].sum())
     total = direct + bounced
     clear = float(measured.clear[i, chosen].sum())
-    error = float(np.sqrt((measured.error[i, chosen] ** 2).sum()))
     constant = setup.scene.meter.c_flat if held.receptor == "flat" else setup.scene.meter.c_dome
     shown = float(f_number(total, meter_speed(setup), constant))
     return Reading(
@@ -189,7 +199,7 @@ def _reading(setup: Setup, layout: Layout, held: Held, measured: Measured, i: in
         luminous_exposure_lx_s=total,
         direct_lx_s=direct,
         bounce_lx_s=bounced,
-        standard_error_stops=error / total / np.log(2) if total > 0 else 0.0,
+        standard_error_stops=reading_error(layout, held, measured, i),
         f_number=shown,
         shown=show_f_number(shown),
         stops_re_key=None,

@@ -80,9 +80,18 @@ def is_sure(reading: SpotReading, weights: Floats, target_se_stops: float) -> bo
 
     weights : (lights,) float  luminous energy of each light [lm·s]
     """
+    return worst_error(reading, weights) <= target_se_stops
+
+
+def worst_error(reading: SpotReading, weights: Floats) -> float:
+    """Largest standard error of a light that counts at a spot [stops]; 0 where no light is.
+
+    weights : (lights,) float  luminous energy of each light [lm·s]
+    """
     light, error = reading.mean * weights, reading.standard_error * weights
     scale = np.maximum(light, SHARE_THAT_COUNTS * light.sum(1, keepdims=True))
-    return bool(np.all(error <= target_se_stops * np.log(2.0) * scale))
+    share = np.divide(error, scale, out=np.zeros_like(error), where=scale > 0)
+    return float(share.max(initial=0.0) / np.log(2.0))
 
 
 def _plan(readings: int, samples: int, target: float | None) -> list[list[int]]:

@@ -25,6 +25,8 @@ LOOKS = tuple(
     if LEAST_SAMPLES * step << octave <= MOST_SAMPLES
 )
 DOUBT = 0.05
+SPARE = 1.2  # a pilot of some thousand paths knows its variance to a tenth
+MOST_PROBES = 1 << 22  # paths of one reading; 13 points take ten minutes of a core
 LEAP = 4  # times the samples so far, at most, before the next look: early estimates are poor
 
 
@@ -64,3 +66,14 @@ def next_look(samples: int, times: float) -> int:
     """
     wanted = min(samples * times * times, LEAP * samples)
     return next((n for n in LOOKS if n > samples and n >= wanted), MOST_SAMPLES)
+
+
+def second_stage(samples: int, times: float) -> int:
+    """Samples of a fresh second stage after a pilot whose error was so many times too large.
+
+    Nobody looks again, so the stage's own mean and error are those of a fixed number of samples,
+    however its size was found (Stein 1945, here with the pilot left out of the mean).
+    samples : of the pilot
+    times   : the pilot's standard error over the one wanted
+    """
+    return min(MOST_PROBES, math.ceil(samples * times * times * SPARE))

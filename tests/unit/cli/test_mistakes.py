@@ -47,6 +47,7 @@ def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
             ("look", "violin-one-light", "--json", "--tables"),
             "--json: found together with --tables",
         ),
+        (("meter", "violin-one-light", "--direct", "--precision", "0.1"), "together with --direct"),
         (("look",), "SCENE: found none"),
         (("lights", "--close"), "SCENE: found none"),
         (("lights", "violin-one-light", "--only", "grids"), "--only: is for the list"),
