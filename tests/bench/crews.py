@@ -124,7 +124,7 @@ def crews(
     sets: int = SETS,
     rounds: int = ROUNDS,
     width_px: int = WIDTH_PX,
-    engine: str = "auto",
+    engine: str = "llvm",
 ) -> dict[str, float]:
     """Start-up, then wall and processor times of every round, one process before the two crews.
 
@@ -183,7 +183,7 @@ def main() -> None:
     asked.add_argument("--sets", type=int, default=SETS)
     asked.add_argument("--rounds", type=int, default=ROUNDS)
     asked.add_argument("--width", type=int, default=WIDTH_PX)
-    asked.add_argument("--engine", default="auto")
+    asked.add_argument("--engine", default="llvm")
     given = asked.parse_args()
     layout = place(load_scene(SCENE))
     found = crews(layout, given.sets, given.rounds, given.width, given.engine)
