@@ -124,6 +124,8 @@ class Queue:
             if not self._drawn(asked):
                 return
             self._ears.shown(asked)
+            if asked.standing.who.making:
+                return  # whoever is being made needs the cores, and will need other pictures
             engine = self._engine
             if engine is not None and not asked.standing.traced:
                 found = with_bounce(asked.standing, engine, lambda: self._superseded(asked))

@@ -55,6 +55,7 @@ ARROWS = {
         "plan",
         "picture",
         "setview",
+        "trace",
     },
     "series": {
         "photometry",
@@ -81,8 +82,6 @@ ARROWS = {
         "report",
         "plan",
         "card",
-        "series",
-        "setview",
     },
     "quiz": {
         "photometry",

@@ -27,7 +27,7 @@ def posted(browser: TestClient, path: str, status: int = 200, **said: Any) -> An
 
 
 def looked(browser: TestClient, held: Any) -> Any:
-    held._look_at_disk()  # as the watch does every two seconds
+    held.look_at_disk()  # as the watch does every two seconds
     return browser.get("/api/set").json()["disk"]
 
 

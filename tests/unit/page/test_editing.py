@@ -76,7 +76,7 @@ def test_of_one_tab_the_newest_try_alone_is_worked_out(tmp_path: Path) -> None:
     def trying(distance: float) -> None:
         keys = {"light.key.distance_m": distance}
         try:
-            told = trials.run("tab", held.document, held._standing, keys, False)
+            told = trials.run("tab", held.document, held.standing, keys, False)
             found.append(told["lights"][0]["placed"]["distance_m"])
         except OvertakenError:
             found.append(None)

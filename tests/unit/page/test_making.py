@@ -62,7 +62,7 @@ def test_until_the_new_one_is_made_the_old_one_sits_there(
     assert found["sitter"]["wishes"]["hair"] == "long"
     assert asked[-1] is not None
     assert asked[-1].hair == "long"
-    assert held._standing.layout.body.version == "bob"
+    assert held.standing.layout.body.version == "bob"
     assert "being made" in posted({"light.key.distance_m": 0.9})["making"]  # all else goes on
     assert posted({"sitter.hair": "bob"})["making"] == ""
     assert asked[-1] is None
@@ -71,7 +71,7 @@ def test_until_the_new_one_is_made_the_old_one_sits_there(
     held._made()
     found = browser.get("/api/set").json()
     assert found["making"] == ""
-    assert held._standing.layout.body.version == "long"
+    assert held.standing.layout.body.version == "long"
     assert found["lights"][0]["placed"]["distance_m"] == 0.9
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from render.errors import EngineError
+from render.page import operations
 from render.page.latest import Latest
 from render.page.pictures import Pictures
 from render.page.queue import Asked, Ears, Queue
@@ -155,14 +156,14 @@ def test_what_is_late_is_not_taken(tmp_path: Path) -> None:
 
 def test_bounce_is_kept_as_an_estimate_and_taken_for_its_own_geometry(tmp_path: Path) -> None:
     held = session(tmp_path)
-    first = held._standing
+    first = held.standing
     traced = replace(first, bounce=np.ones_like(first.direct), traced=True)
-    held.change(1, {"light.key.power": "1/8"})  # the same geometry
+    operations.change(held, 1, {"light.key.power": "1/8"})  # the same geometry
     held._bounced(traced)
     assert held.now()["bounce"] == "traced"
-    after = held.change(2, {"light.key.distance_m": 1.0})
-    direct = held._standing.direct[0, 0]
+    after = operations.change(held, 2, {"light.key.distance_m": 1.0})
+    direct = held.standing.direct[0, 0]
     assert after["points"][0]["alone"][0] == pytest.approx(direct + 1, rel=1e-5)
-    assert held._standing.traced is False
+    assert held.standing.traced is False
     held._bounced(traced)  # of the place where the key was
-    assert held._standing.traced is False
+    assert held.standing.traced is False

@@ -56,7 +56,7 @@ def test_frames_and_bounce_are_those_of_look_and_meter(engine: Engine, tmp_path:
 
     setup = load_scene(written(tmp_path, text))
     look = take(
-        held._standing.layout,
+        held.standing.layout,
         exposure_of(setup),
         quality="draft",
         long_side_px=LONG_SIDE_PX,
