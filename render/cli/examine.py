@@ -26,6 +26,7 @@ PACKAGES = (
     "pyrender",
     "pydantic",
     "pillow",
+    "pyoidn",
 )
 
 
