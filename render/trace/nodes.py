@@ -26,9 +26,9 @@ from render.trace.meshes import mesh, room_from_square
 from render.trace.modifiers import Emission, light_nodes
 from render.trace.stage import Dress, Stage, thinned
 
-KEPT_SHAPES = 96  # parts of sitters kept in memory between jobs; a sitter has about fifteen
+Build = Callable[[Any, Dress], Any]
 
-_shapes: dict[str, Any] = {}
+_shapes: dict[Dress, dict[str, Any]] = {}  # parts of the last sitter and elements in each dress
 
 
 def scene_nodes(stage: Stage, emission: Emission) -> Node:
@@ -41,28 +41,46 @@ def scene_nodes(stage: Stage, emission: Emission) -> Node:
         nodes |= light_nodes(front, k, emission if front.name in stage.emitting else None)
     for k, sheet in enumerate(stage.sheets):
         nodes[f"sheet_{k}"] = _sheet(sheet, k)
+    return nodes | _built(stage, lenses=False)
+
+
+def _built(stage: Stage, lenses: bool) -> Node:
+    """The parts that outlive a scene: moving a light builds none of them again.
+
+    Kernels name every part that is alive, so those of another sitter in the same dress go first.
+    """
+    parts = {digest((part, stage.dress)): (name, part, how) for name, part, how in _parts(stage)}
+    kept = _shapes.setdefault(stage.dress, {})
+    for key in kept.keys() - parts.keys():
+        del kept[key]
+    nodes: Node = {}
+    for key, (name, part, how) in parts.items():
+        if lenses == (isinstance(part, Surface) and isinstance(part.material, Glass)):
+            if key not in kept:
+                kept[key] = how(part, stage.dress)
+            nodes[name] = kept[key]
+    return nodes
+
+
+def _parts(stage: Stage) -> list[tuple[str, Any, Build]]:
+    """Sitter and elements: name, data and how to build each."""
+    parts: list[tuple[str, Any, Build]] = []
     if stage.body:
-        for surface in stage.body.surfaces:
-            if not isinstance(surface.material, Glass):
-                nodes[f"body_{surface.name}"] = _kept(surface, stage.dress, body_surface)
+        parts += [(f"body_{each.name}", each, body_surface) for each in stage.body.surfaces]
         if stage.dress == "real":
             for strands in stage.body.strands:
                 fewer = thinned(strands, stage.strand_share)
-                nodes[f"body_{strands.name}"] = _kept(fewer, stage.dress, body_strands)
+                parts.append((f"body_{strands.name}", fewer, body_strands))
     for k, cloud in enumerate(stage.elements):
-        nodes[f"element_{k}"] = _kept(cloud, stage.dress, particles)
-    return nodes
+        parts.append((f"element_{k}", cloud, particles))
+    return parts
 
 
 def lens_nodes(stage: Stage) -> Node:
     """The clear sheets of the sitter; they are worn in the real dress only."""
     if stage.body is None or stage.dress != "real":
         return {}
-    return {
-        f"body_{surface.name}": _kept(surface, stage.dress, body_surface)
-        for surface in stage.body.surfaces
-        if isinstance(surface.material, Glass)
-    }
+    return _built(stage, lenses=True)
 
 
 def skin_of(stage: Stage) -> Surface | None:
@@ -71,16 +89,6 @@ def skin_of(stage: Stage) -> Surface | None:
         return None
     skins = [s for s in stage.body.surfaces if isinstance(s.material, Skin)]
     return skins[0] if skins else None
-
-
-def _kept(part: Any, dress: Dress, build: Callable[[Any, Dress], Any]) -> Any:
-    """Parts of the sitter outlive a scene: moving a light builds none of them again."""
-    key = digest((part, dress))
-    if key not in _shapes:
-        _shapes[key] = build(part, dress)
-        while len(_shapes) > KEPT_SHAPES:
-            _shapes.pop(next(iter(_shapes)))
-    return _shapes[key]
 
 
 def _sheet(sheet: Sheet, k: int) -> Any:

@@ -38,8 +38,7 @@ def spot_sums(
     """
     spot, sampler = _lanes(len(eyes), samples, seed)
     eye = dr.gather(mi.Point3f, _points(eyes), spot)
-    start = dr.gather(mi.UInt32, mi.UInt32(np.asarray(first, np.uint32)), spot)
-    count = dr.gather(mi.UInt32, mi.UInt32(np.asarray(counts, np.uint32)), spot)
+    start, count = (dr.gather(mi.UInt32, _whole(each), spot) for each in (first, counts))
     pick = dr.minimum(mi.UInt32(sampler.next_1d() * count), count - 1)
     target = dr.gather(mi.Point3f, _points(targets), start + pick)
     ray = mi.Ray3f(eye, mi.Vector3f(dr.normalize(target - eye)))
@@ -149,6 +148,14 @@ def _lanes(count: int, samples: int, seed: int) -> tuple[Any, Any]:
     sampler: Any = mi.load_dict({"type": "independent"})
     sampler.seed(seed, count * samples)
     return dr.arange(mi.UInt32, count * samples) // dr.opaque(mi.UInt32, samples), sampler
+
+
+def _whole(values: Any) -> Any:
+    """Whole numbers; one alone would bring its address into the kernel, which then is compiled
+    again whenever that happens to be a rounder or an odder one."""
+    if len(values) == 1:
+        return dr.opaque(mi.UInt32, int(values[0]))
+    return mi.UInt32(np.asarray(values, np.uint32))
 
 
 def _points(array: Any) -> Any:
