@@ -61,11 +61,22 @@ function whereabouts({ kind, name, placed, guards, centre, turn_deg }, set, unit
 
 // making: what is said while the sitter is being made, else empty; traced: whether pictures are
 // coming: lights whose picture is not that of the set yet; any: whether there is a picture at all
-export function awaited({ making, traced }, coming, any) {
+export function awaited({ making, traced, lights }, coming, any) {
   if (making) return written(making);
   if (!traced) return "No picture: no engine works here.";
-  if (coming.length === 0) return "";
+  if (coming.length === 0) return refined(lights);
   const names = coming.map((light) => spoken(light.name)).join(" and ");
   const now = any ? "the picture still shows it as it was" : "the picture follows";
   return `${names}: the light is being traced; ${now}.`;
+}
+
+// How far the grainiest light is.
+function refined(lights) {
+  const frames = lights.map(({ frame }) => frame).filter(Boolean);
+  const least = frames.reduce(
+    (one, other) => (other.samples < one.samples ? other : one),
+    frames[0],
+  );
+  if (!least || least.samples >= least.of) return "";
+  return `The picture is still grainy: ${least.samples} of ${least.of} samples.`;
 }

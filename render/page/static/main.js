@@ -15,6 +15,8 @@ import { spotted } from "./spot.js";
 import { keeper } from "./state.js";
 import { lightId } from "./things.js";
 
+const BUNDLED = "This scene came with the program; it is saved as a file of your own.";
+
 const how = new URLSearchParams(window.location.search).get("mix") ?? "";
 const picture = lookOn(byId("look"), how);
 const hold = comparison(
@@ -116,7 +118,7 @@ async function command(name, body) {
   if (answer?.ok && /^(light|panel)\./.test(answer.said.added)) choose(answer.said.added);
   if (!answer || answer.ok) return;
   const said = answer.said.error ?? "The server refused it.";
-  if (name === "save" && set.current().disk?.state === "none") disk.rename(said);
+  if (name === "save" && set.current().disk?.state === "none") disk.rename(BUNDLED);
   else if (answer.said.disk) disk.refused(said);
   else tell(said);
 }

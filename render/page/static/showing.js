@@ -38,7 +38,8 @@ export function showing({ picture, frames, tellSpot, act, page }) {
     drawn.look = parts;
     picture.show(parts);
     exposureOf(byId("exposure"), camera, (keys) => act.change(keys));
-    const state = { making: now.making, traced: now.lights.some(({ frame: each }) => each) };
+    const { making, lights } = now;
+    const state = { making, lights, traced: lights.some(({ frame: each }) => each) };
     const coming = now.lights.filter(
       (light) => light.frame && (!light.frame.ready || frames.stale(light)),
     );
