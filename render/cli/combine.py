@@ -19,6 +19,7 @@ from render.combine.written import (
     check_apart,
     check_new,
     inputs_of,
+    words_of,
     write_recipe,
     write_result,
 )
@@ -132,7 +133,7 @@ def run_combine(job: Job, asked: Asked) -> None:
     if not (asked.replace or job.own):
         check_new(outs)
     made = make(job.recipe, job.folder, asked.black)
-    written = [write_result(job.out, made.linear, _words(job.recipe))]
+    written = [write_result(job.out, made.linear, words_of(job.recipe))]
     if job.keeps:
         folder = job.folder.absolute()
         whole = job.recipe.model_copy(update={"out": str(job.out.absolute())})
@@ -145,13 +146,6 @@ def run_combine(job: Job, asked: Asked) -> None:
         print(json.dumps(asdict(report), indent=1, ensure_ascii=False))
     else:
         show_report(report, written)
-
-
-def _words(recipe: Recipe) -> str:
-    """One line that says what a result is made of."""
-    parts = [Path(recipe.look).name]
-    parts += [f"{Path(e.file).name} ({e.way}, {e.gain_stops:+g} stops)" for e in recipe.element]
-    return f"tenthstop combine: {', '.join(parts)}"
 
 
 def _write_dark(made: Made, dark: Sequence[Path]) -> list[Path]:

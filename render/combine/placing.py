@@ -62,7 +62,7 @@ def laid(planes: Pixels, frame: Frame) -> Pixels:
             planes = planes[::-1, ::-1]
         return _shifted(planes, frame)
     width, height = frame.width, frame.height
-    small = _reduced(planes, max(1, int(np.ceil(width))), max(1, int(np.ceil(height))))
+    small = reduced(planes, max(1, int(np.ceil(width))), max(1, int(np.ceil(height))))
     per = np.array([small.shape[0] / height, small.shape[1] / width])  # its pixels per look's
     cos, sin = np.cos(frame.turn), np.sin(frame.turn)
     back = np.array([[cos, -sin], [sin, cos]])  # (down, across) turned back
@@ -91,7 +91,7 @@ def _shifted(planes: Pixels, frame: Frame) -> Pixels:
     return out
 
 
-def _reduced(planes: Pixels, width: int, height: int) -> Pixels:
+def reduced(planes: Pixels, width: int, height: int) -> Pixels:
     """Planes with at most so many pixels across and down: means over triangles, never negative."""
     size = (min(width, planes.shape[1]), min(height, planes.shape[0]))
     if size == (planes.shape[1], planes.shape[0]):

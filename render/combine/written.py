@@ -38,6 +38,13 @@ def inputs_of(recipe: Recipe, folder: Path) -> list[Path]:
     return [folder / name for name in names]
 
 
+def words_of(recipe: Recipe) -> str:
+    """One line that says what a result is made of."""
+    parts = [Path(recipe.look).name]
+    parts += [f"{Path(e.file).name} ({e.way}, {e.gain_stops:+g} stops)" for e in recipe.element]
+    return f"tenthstop combine: {', '.join(parts)}"
+
+
 def check_apart(outs: Iterable[Path], inputs: Iterable[Path]) -> None:
     """Raise OutputError where a result would be written over a picture it is made of."""
     read = list(inputs)
