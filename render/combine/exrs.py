@@ -25,6 +25,7 @@ def read_exr(file: Path) -> Raw:
         shown, stored = header["displayWindow"], header["dataWindow"]
         for window in (shown, stored):
             check_size(file, *(int(v) for v in np.subtract(window[1], window[0]) + 1))
+        primaries = _primaries(header)
         found = OpenEXR.File(str(file)).channels()
     except (RuntimeError, ValueError, TypeError, KeyError):
         raise refused(file, "a broken EXR", "a whole file") from None
@@ -36,7 +37,7 @@ def read_exr(file: Path) -> Raw:
         values = np.where(odd, np.float32(0), values)
     values = _framed(values, shown, stored)
     alpha = None if alpha is None else _framed(alpha[..., None], shown, stored)[..., 0]
-    return Raw(values, alpha, True, primaries=_primaries(header), notes=tuple(notes))
+    return Raw(values, alpha, True, primaries=primaries, notes=tuple(notes))
 
 
 def _colours(file: Path, found: dict[str, Any]) -> tuple[Floats, Floats | None]:

@@ -11,12 +11,14 @@ import tifffile
 from numpy.typing import NDArray
 
 from render.combine.raw import Raw, check_size, refused
+from render.errors import PhotoError
 
 PROFILE, ORIENTATION = 34675, 274  # tags of the ICC profile and of how the camera was held
 WHITE_IS_ZERO, GREY, RGB, PALETTE, CMYK, YCBCR, LAB, SENSOR = 0, 1, 2, 3, 5, 6, 8, 32803
 KINDS = {CMYK: "CMYK colours", LAB: "Lab colours", SENSOR: "a camera's raw file"}
 ASSOCIATED, UNASSOCIATED = 1, 2  # what an extra channel is
 DEPTHS = ("bool", "uint8", "uint16", "float16", "float32")
+MOST_CHANNELS = 8  # colours, alpha and some selections
 CHANNELS = {WHITE_IS_ZERO: 1, GREY: 1, RGB: 3, PALETTE: 1, YCBCR: 3}
 
 logging.getLogger("tifffile").setLevel(logging.CRITICAL)  # what is wrong is said in one sentence
@@ -31,13 +33,16 @@ def read_tiff(file: Path) -> Raw:
             _check(file, opened, page)
             values = page.asarray()
             return _raw(page, values)
-    except (tifffile.TiffFileError, ValueError, IndexError, KeyError, RuntimeError) as problem:
-        reason = (str(problem).splitlines() or [""])[0]
-        raise refused(file, f"a broken TIFF ({reason})", "a whole file") from None
+    except (PhotoError, OSError):
+        raise
+    except Exception:  # a broken tag can bring any other: each is read as it is needed
+        raise refused(file, "a broken TIFF", "a whole file") from None
 
 
 def _check(file: Path, opened: tifffile.TiffFile, page: Any) -> None:
     """Refuse kinds that are not understood, and files that end too soon."""
+    if page.samplesperpixel > MOST_CHANNELS:
+        raise refused(file, f"{page.samplesperpixel} channels")
     same = [each for each in opened.pages if each.shape == page.shape]
     if len(same) > 1:
         raise refused(file, f"{len(same)} pictures in one file")
