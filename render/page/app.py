@@ -24,6 +24,7 @@ from render.page import operations
 from render.page.answers import answer, download, plainly
 from render.page.asked import added, card, changed, merged, removed, saved, tried
 from render.page.choices import choices
+from render.page.combining import combining
 from render.page.exports import Download, look_png
 from render.page.guard import CLOSED, TAB, Door, guarded, same
 from render.page.session import Session
@@ -53,6 +54,9 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         if token is not None:
             return _let_in(token, door)
         return _file(files, "index.html")
+
+    async def sheet(request: Request) -> Response:
+        return _file(files, "combine.html")
 
     async def static(request: Request) -> Response:
         return _file(files, request.path_params["name"])
@@ -95,6 +99,7 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
 
     routes = [
         Route("/", entrance),
+        Route("/combine", sheet),
         Route("/static/{name:path}", static),
         Route("/api/set", now),
         Route("/api/choices", chosen),
@@ -112,6 +117,7 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         posted("/api/reload", lambda said: operations.reload(session, said.get("version"))),
         posted("/api/merge", lambda said: merged(session, said)),
         posted("/api/balance", lambda said: operations.balance(session, said.get("version"))),
+        *combining(lambda: session.document.folder),
     ]
     handlers = {HTTPException: _refused, Exception: _stumbled}
     app = Starlette(routes=routes, exception_handlers=handlers)

@@ -71,6 +71,7 @@ ARROWS = {
     },
     "page": {
         "photometry",
+        "combine",
         "studio",
         "emission",
         "scenefile",
