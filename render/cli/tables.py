@@ -15,14 +15,9 @@ from render.cli.bounce import panels_that_tell, said, surfaces_table
 from render.cli.crews import ALONE, Many, crew
 from render.cli.paper import plain_table, printer, share, signed, spoken, write_csv
 from render.report import Comparison, Reading, Readings, Row, compare, meter
-from render.report.comparison import (
-    AGREES_STOPS,
-    AS_SEEN,
-    MATTE_DIRECT,
-    MATTE_ROOM,
-    WHOLLY_SEEN,
-)
+from render.report.comparison import AGREES_STOPS, WHOLLY_SEEN
 from render.report.held import ALL
+from render.report.spotting import AS_SEEN, MATTE_DIRECT, MATTE_ROOM
 from render.scenefile import load_scene
 from render.studio.scene import Aim, Receptor
 

@@ -5,39 +5,34 @@ from __future__ import annotations
 from collections.abc import Collection
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from render.errors import SceneError
 from render.layout import Layout, MeterPoint, place
-from render.photometry.srgb import luminance
 from render.photometry.stops import stops
 from render.predict import DirectExposure, Obstacles, spot_exposure
-from render.report.held import FAINTEST_STOPS, SECOND_STAGE_SEED, reference
+from render.report.held import FAINTEST_STOPS, reference
 from render.report.readings import meter_speed
 from render.report.sight import in_sight
+from render.report.spotting import (
+    MATTE_DIRECT,
+    STAGES,
+    Light,
+    Spotting,
+    spotted_light,
+)
 from render.scenefile import Setup
-from render.trace import CARD_REFLECTANCE, Engine, Readers, Spot, SpotReading, spots
-from render.trace.spots import worst_error
-from render.trace.stopping import second_stage
+from render.trace import Engine, Readers
 
 Floats = NDArray[np.float64]
 
-MATTE_DIRECT, MATTE_ROOM, AS_SEEN = "matte direct", "matte with room", "as seen"
-STAGES = (MATTE_DIRECT, MATTE_ROOM, AS_SEEN)
 AGREES_STOPS = 0.02  # the first stage must agree within this ...
 ERROR_STOPS = 0.007  # ... known at least this well
 WHOLLY_SEEN = 0.999  # rows below this visible share are marked as partly hidden
 BARELY_SEEN = 0.02  # below this share the penumbra, not the light, decides: not judged
-GRAZING = 0.2  # cosine under which a patch is not spotted from the camera
-NEAR_EYE_M = 0.05  # from where a patch is spotted that the camera does not see
-BLACK = 1e-6  # reflectance of paper for light that has nothing of its colour
 DARK_STOPS = -16.0  # re key; a row this far down is no light at all
-# The plain engine takes some 0.1 ms a path and stops as soon as it is this sure [stops].
-PLAIN_TARGETS = {MATTE_DIRECT: 0.004, MATTE_ROOM: 0.02, AS_SEEN: 0.02}
-SPOT_SAMPLES = {MATTE_DIRECT: 262144, MATTE_ROOM: 65536, AS_SEEN: 65536}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,13 +97,9 @@ def compare(
         layout = place(setup)
         obstacles = Obstacles.of(layout)
         predicted = spot_exposure(layout, _surfaces(layout), obstacles=obstacles)
-
-        def spotted(stage: str) -> SpotReading:
-            targets = [_spot(layout, obstacles, point, stage) for point in layout.points]
-            return _spotted(layout, targets, stage, running, seed, precision_stops)
-
+        aim = Spotting(layout, obstacles, running, seed, precision_stops)
         rendered = {
-            stage: _incident(layout, spotted(stage), stage)
+            stage: spotted_light(aim, stage)
             for stage in STAGES
             if stage == MATTE_DIRECT or stage in stages
         }
@@ -157,83 +148,8 @@ def _surfaces(layout: Layout) -> list[MeterPoint]:
     ]
 
 
-@dataclass(frozen=True, slots=True)
-class _Light:
-    """Rendered light (n points, m lights) in any one unit, with its standard error."""
-
-    mean: Floats
-    error: Floats
-
-
-def _spotted(
-    layout: Layout,
-    targets: list[Spot],
-    stage: str,
-    engine: Readers,
-    seed: int,
-    precision_stops: float | None,
-) -> SpotReading:
-    """Read every point with a spot meter, or with a grey card where there is no surface."""
-    read = partial(
-        spots,
-        layout,
-        targets,
-        "real" if stage == AS_SEEN else "matte",
-        room=stage != MATTE_DIRECT,
-        bounces=1 if stage == MATTE_DIRECT else None,
-        engine=engine,
-    )
-    target = PLAIN_TARGETS[stage] if engine.name == "scalar" else None
-    found = read(samples=SPOT_SAMPLES[stage], seed=seed, target_se_stops=target)
-    if precision_stops is None:
-        return found
-    energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
-    # A row is the ratio of two spots, each with an error of its own.
-    times = worst_error(found, energies) * np.sqrt(2) / precision_stops
-    if times <= 1:
-        return found
-    more = second_stage(found.samples, times)
-    return read(samples=more, seed=seed + SECOND_STAGE_SEED)
-
-
-def _spot(layout: Layout, obstacles: Obstacles, point: MeterPoint, stage: str) -> Spot:
-    if point.on == "free" or (point.on == "hair" and stage != AS_SEEN):
-        return Spot(point.position_m, point.patch_m, card=(point.position_m, point.normal))
-    centre = point.patch_m.mean(0)
-    if layout.view is not None:
-        eye = layout.view.position_m
-        towards = (eye - centre) / np.linalg.norm(eye - centre)
-        start = point.patch_m + 1e-3 * point.patch_normals
-        # Hair is looked into from the lens, whichever way its outline faces.
-        faces = point.on == "hair" or towards @ point.normal > GRAZING
-        if faces and (point.on == "hair" or obstacles.clear_sight(eye, start).all()):
-            return Spot(eye, point.patch_m)
-    return Spot(centre + NEAR_EYE_M * point.normal, point.patch_m)
-
-
-def _incident(layout: Layout, reading: SpotReading, stage: str) -> _Light:
-    """Spot luminances as light; matte stages as luminous exposure on the surface [lx·s]."""
-    scale = np.ones((len(layout.points), len(layout.fronts)))
-    if stage != AS_SEEN:
-        paper = next((sheet for sheet in layout.sheets if sheet.kind == "backdrop"), None)
-        for i, point in enumerate(layout.points):
-            scale[i] = np.pi / CARD_REFLECTANCE
-            if point.on == "backdrop" and paper is not None:
-                # A coloured paper gives back more of a light of its own colour.
-                rho = luminance(np.array(paper.reflectance) * _colours(layout))
-                scale[i] = np.pi / np.maximum(rho, BLACK)
-    energies = np.array([front.luminous_energy_lm_s for front in layout.fronts])
-    gain = scale * energies[None, :]
-    return _Light(reading.mean * gain, reading.standard_error * gain)
-
-
-def _colours(layout: Layout) -> Floats:
-    """Linear sRGB (lights, 3) of each light, luminance 1."""
-    return np.array([front.colour for front in layout.fronts])
-
-
 def _rows(
-    layout: Layout, predicted: DirectExposure, light: _Light, base_point: int, stage: str
+    layout: Layout, predicted: DirectExposure, light: Light, base_point: int, stage: str
 ) -> list[Row]:
     exposure, key = predicted.luminous_exposure_lx_s, layout.key
     base, rendered_base = exposure[base_point, key], light.mean[base_point, key]

@@ -10,7 +10,7 @@ import pytest
 
 import render
 from render.folders import scene_names
-from render.report.comparison import AS_SEEN, MATTE_DIRECT, MATTE_ROOM, SPOT_SAMPLES, STAGES
+from render.report.spotting import AS_SEEN, MATTE_DIRECT, MATTE_ROOM, SPOT_SAMPLES, STAGES
 
 AS_SEEN_SAMPLES = 8192  # nothing is said of these numbers here but that they are there
 ALL_STAGES = "workshop-gelled"  # three lights, gels; the stages that are not judged, once

@@ -17,7 +17,7 @@ from render.layout.placed import Layout
 from render.photometry.srgb import LUMINANCE_SHARES
 from render.picture.develop import Exposure, mix
 from render.predict import enclosure_estimate
-from render.report.comparison import MATTE_DIRECT
+from render.report.spotting import MATTE_DIRECT
 from render.scenefile.parse import read_part
 from render.studio.kit import Kit
 from render.trace import Engine, FrameStore, light_frames, receptor_readings, spots
