@@ -6,12 +6,15 @@ import json
 import pickle
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from render.layout.placed import Layout
 from render.trace import Engine, receptor_readings
@@ -22,6 +25,7 @@ from tests.checks import CHECKS
 from tests.sets import from_reference, place_from_reference, room_a, room_b
 from tests.unit.trace.small import portrait, view
 
+Floats = NDArray[np.float64]
 # The lamp of room A is flush with the ceiling: 0.1 mm below it, so that the two planes differ.
 FLUSH_GAP_M = 1e-4
 ENERGY = np.pi * 1000.0 * 0.54  # both lamps: 1000 cd·s/m² on 0.6 x 0.9 m
@@ -58,22 +62,33 @@ def in_our_axes(places: Any, axes: Any) -> tuple[Any, Any]:
     return place_from_reference(np.array(places, float)) + 1e-5 * facing, facing
 
 
+HELD = {"A": (A_PLACES, A_AXES), "B": (B_PLACES, B_AXES)}
+
+
+@pytest.fixture(scope="module")
+def totals(engine: Engine) -> Callable[[str], tuple[Floats, Floats]]:
+    """All light on the receptors of a reference room and its error [lx·s], traced once."""
+
+    @cache
+    def found(name: str) -> tuple[Floats, Floats]:
+        reading = receptor_readings(
+            room(name, 0.5), *in_our_axes(*HELD[name]), "flat", engine=engine, samples=1 << 20
+        )
+        return ENERGY * reading.total[:, 0], ENERGY * reading.total_error[:, 0]
+
+    return found
+
+
 @pytest.mark.parametrize(
-    ("name", "places", "axes", "rows"),
-    [
-        ("A", A_PLACES, A_AXES, [f"RM-5{k}" for k in range(7)]),
-        ("B", B_PLACES, B_AXES, [f"SX-0.5-{k}" for k in range(7)]),
-    ],
+    ("name", "rows"),
+    [("A", [f"RM-5{k}" for k in range(7)]), ("B", [f"SX-0.5-{k}" for k in range(7)])],
 )
 def test_totals_of_the_reference_rooms(
-    name: str, places: Any, axes: Any, rows: list[str], engine: Engine
+    name: str, rows: list[str], totals: Callable[[str], tuple[Floats, Floats]]
 ) -> None:
     """Truth: tests/data/checks_values.csv (radiosity, Radiance 6.0a), 0.3 %."""
     truth = np.array([CHECKS[row].values[0] for row in rows])
-    reading = receptor_readings(
-        room(name, 0.5), *in_our_axes(places, axes), "flat", engine=engine, samples=1 << 20
-    )
-    total, error = ENERGY * reading.total[:, 0], ENERGY * reading.total_error[:, 0]
+    total, error = totals(name)
     assert np.all(4 * error < 0.003 * truth), error / truth
     assert np.all(np.abs(total / truth - 1) < 0.003), total / truth - 1
 
@@ -94,7 +109,9 @@ def radiance_scene(made: Layout, reflectance: float) -> bytes:
     return "\n".join(lines).encode()
 
 
-def test_room_b_as_radiance_sees_it(engine: Engine, tmp_path: Path) -> None:
+def test_room_b_as_radiance_sees_it(
+    totals: Callable[[str], tuple[Floats, Floats]], tmp_path: Path
+) -> None:
     """Truth: Radiance through pyradiance, run here; settings without bias (negative -lr)."""
     import pyradiance
 
@@ -110,10 +127,7 @@ def test_room_b_as_radiance_sees_it(engine: Engine, tmp_path: Path) -> None:
     )  # fmt: skip
     values = np.array(answer.split(), float).reshape(len(places), repeats, 3)[..., 1]
     error = values.std(1, ddof=1) / repeats**0.5
-    reading = receptor_readings(
-        room("B", 0.5), places, facing, "flat", engine=engine, samples=1 << 20
-    )
-    total, own = ENERGY * reading.total[:, 0], ENERGY * reading.total_error[:, 0]
+    total, own = (part[: len(places)] for part in totals("B"))
     agrees(total, np.hypot(error, own), values.mean(1), 0.03)
     np.testing.assert_allclose(total, values.mean(1), rtol=0.003)
 

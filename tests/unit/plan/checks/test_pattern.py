@@ -58,7 +58,8 @@ def test_a_key_at_the_trades_angles_makes_the_trades_pattern(azimuth, elevation,
 def test_a_key_that_goes_round_makes_the_patterns_in_the_textbooks_order(model: str) -> None:
     body = small(model)
     bare = tuple(s for s in body.surfaces if not s.name.startswith(("glasses", "lens")))
-    scene = ray_scene(body_meshes(replace(body, surfaces=bare)))
+    body = replace(body, surfaces=bare)
+    scene = ray_scene(body_meshes(body))
     tip = body.landmarks["nose_tip"].position_m.astype(float)
     names = {}
     for azimuth in range(0, 136, 4):
