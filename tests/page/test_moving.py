@@ -57,6 +57,31 @@ def test_readings_follow_a_panel_while_it_is_dragged(still: Served, sheet: Any) 
     assert scene(still)["panel"]["fill"] == before
 
 
+def test_two_moves_are_two_steps_of_undo_and_one_turn_of_a_dial_is_one(
+    still: Served, sheet: Any
+) -> None:
+    before = scene(still)["light"]["key"]
+    version = still.session.document.version
+    for _ in range(2):
+        sheet.get_by_label("key: one step more").click()
+        sheet.wait_for_function("!document.querySelector('#undo').disabled")
+    sheet.evaluate("tenthstop.set.settle()")
+    lamp = sheet.locator(PLAN.format("light.key", "", "plan"))
+    for times in (1, 2):
+        lamp.focus()
+        sheet.keyboard.press("ArrowUp")
+        far = before["distance_m"] + times * STEP_M
+        until(lambda far=far: scene(still)["light"]["key"]["distance_m"] == pytest.approx(far))
+        settled(sheet)
+    assert still.session.document.version > version + 2
+    for far in (before["distance_m"] + STEP_M, before["distance_m"]):
+        sheet.get_by_role("button", name="Undo").click()
+        until(lambda far=far: scene(still)["light"]["key"]["distance_m"] == pytest.approx(far))
+    sheet.get_by_role("button", name="Undo").click()
+    until(lambda: scene(still)["light"]["key"] == before)
+    assert scene(still)["light"]["key"] == before
+
+
 def test_the_sitter_moves_in_the_room_and_turns(still: Served, sheet: Any) -> None:
     """Nearer to the camera wall is as much farther from the backdrop."""
     before = scene(still)

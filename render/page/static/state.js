@@ -1,5 +1,6 @@
 // The set as the server has it, with what was changed here and is still on its way.
 
+const TURN_MS = 1500; // between two turns of a dial that are one step of undo
 const PAUSE_MS = 250; // after the last turn of a dial, before it is sent
 
 const tab = crypto.randomUUID?.() ?? `${Math.random()}`.slice(2);
@@ -58,6 +59,8 @@ export function keeper(tell) {
   let sent = {}; // on its way
   let timer = 0;
   let busy = Promise.resolve();
+  let whole = false; // whether what waits is a step of its own
+  let turn = { names: "", at: 0, count: 0 }; // the last change that was sent
   let asked = false; // whether the set will be fetched
 
   const current = () => overlaid(base, { ...sent, ...waiting });
@@ -73,14 +76,22 @@ export function keeper(tell) {
     return busy;
   };
 
+  // The word that makes one step of undo of all turns of a dial that follow upon each other.
+  function turning(names) {
+    const at = performance.now();
+    const same = !whole && names === turn.names && at - turn.at < TURN_MS;
+    turn = { names, at, count: turn.count + (same ? 0 : 1) };
+    whole = false;
+    return `${tab.slice(0, 8)} ${turn.count}`;
+  }
+
   async function sending() {
     clearTimeout(timer);
     if (Object.keys(waiting).length === 0) return;
     [sent, waiting] = [waiting, {}];
     const keys = Object.fromEntries(Object.entries(sent).map(([key, each]) => [key, each.value]));
     const names = Object.keys(keys);
-    const merge =
-      names.length === 1 ? names[0] : names.map((key) => key.split(".").slice(0, 2).join("."))[0];
+    const merge = turning(names.join());
     const unsent = sent;
     try {
       const { ok, status, said } = await ask("/api/change", { version: base.version, keys, merge });
@@ -138,6 +149,7 @@ export function keeper(tell) {
       Object.assign(waiting, keys);
       tell.changed(current(), true);
       clearTimeout(timer);
+      whole ||= now;
       if (now) return inTurn(sending);
       timer = setTimeout(() => inTurn(sending), PAUSE_MS);
       return busy;
