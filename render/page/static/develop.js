@@ -7,7 +7,7 @@ const LUMINANCE = [0.2126, 0.7152, 0.0722];
 const CARD = 0.18; // linear value of the metered 18 % card
 
 // Every half-precision number as a float, read once.
-const HALVES = (() => {
+export const HALVES = (() => {
   const table = new Float32Array(65536);
   for (let bits = 0; bits < 65536; bits += 1) {
     const sign = bits & 0x8000 ? -1 : 1;
