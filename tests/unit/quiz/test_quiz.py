@@ -8,12 +8,14 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from pypdf import PdfReader
 
 from render.cli import main
+from render.cli import quiz as making
 from render.errors import OutputError
 from render.plan.checks.pattern import pattern
 from render.quiz import draw, settle
@@ -197,6 +199,28 @@ def test_where_every_set_up_has_a_fault_it_says_so_in_a_sentence(
         OutputError, match=r"no set-up for question 1 \(fault\) in 1 tries.*another"
     ):
         drawn(replace(source, faults=("high",)), Asked(1, ("fault",), SEED), 1, None)
+
+
+def test_a_kind_that_a_scene_cannot_ask_is_left_out_with_a_sentence(
+    source: Source, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Truth: of two kinds the one that is possible stays, unless the other was named."""
+
+    def made(maker: making._Maker, *_: object) -> list[Pictured]:
+        if "ratio" in maker.asked.kinds:
+            raise draw.no_question(source, 1, "ratio", "the shadow cheek gets no fill")
+        return []
+
+    monkeypatch.setattr(making._Maker, "made", made)
+    asked = Asked(2, ("ratio", "side"), SEED)
+    wanted = making.Wanted(Path("quiz.pdf"), "a4", "draft", 32, False, (None, ""))
+    running: Any = None
+    left, _ = making._made(source, asked, False, wanted, "llvm", running)
+    assert left.kinds == ("side",)
+    words = "No ratio questions from violin-two-lights.toml: the shadow cheek gets no fill."
+    assert words in capsys.readouterr().err
+    with pytest.raises(OutputError, match=r"no set-up for question 1 \(ratio\)"):
+        making._made(source, asked, True, wanted, "llvm", running)
 
 
 def test_a_kept_question_is_the_same(ask: Ask, tmp_path: Path) -> None:
