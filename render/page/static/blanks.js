@@ -29,8 +29,8 @@ export function blank(label, { read, accepted, put, say }) {
 }
 
 // A choice among [[value, words], ...]; values are any JSON, put(value).
-// Gives the select; `show(options, value, words)` offers them, and the value itself where it is not one,
-// in its own words.
+// Gives the select; `show(options, value, words)` offers them, and the value itself where it is not
+// one, in its own words.
 export function choice(label, put) {
   const select = make("select", {
     class: "inline",

@@ -1,4 +1,4 @@
-// A held look beside the present one, divided where the hand puts it; and the look as a file.
+// A held look beside the present one, divided where the hand puts it.
 
 import { lookOn } from "./mix.js";
 
@@ -28,17 +28,4 @@ export function comparison({ canvas, button, divider, seam }, how) {
     parts = parts || !present?.length ? null : present;
     show();
   };
-}
-
-export function download(canvas, title) {
-  canvas.toBlob((blob) => {
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(blob);
-    link.download = `${title
-      .toLowerCase()
-      .replace(/[^\p{L}\p{N}]+/gu, "-")
-      .replace(/^-|-$/g, "")}.png`;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
-  }, "image/png");
 }

@@ -1,4 +1,4 @@
-// The file was changed by somebody else: what can be done, said calmly and as often as it is needed.
+// The file was changed by somebody else: what can be done, said calmly and once.
 
 import { blank } from "./blanks.js";
 import { make } from "./make.js";

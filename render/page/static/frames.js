@@ -11,9 +11,8 @@ export function framesOf(arrived) {
     const id = idOf(light);
     asked.add(id);
     try {
-      const answer = await fetch(
-        `/api/frame/${encodeURIComponent(light.name)}?digest=${encodeURIComponent(light.frame.digest)}`,
-      );
+      const [name, digest] = [light.name, light.frame.digest].map(encodeURIComponent);
+      const answer = await fetch(`/api/frame/${name}?digest=${digest}`);
       if (!answer.ok) return;
       const [width, height] = ["X-Width", "X-Height"].map((name) =>
         Number(answer.headers.get(name)),

@@ -13,6 +13,7 @@ import { notices, say } from "./notices.js";
 import { showing } from "./showing.js";
 import { spotted } from "./spot.js";
 import { keeper } from "./state.js";
+import { UNHEARD, saved } from "./taking.js";
 import { lightId } from "./things.js";
 
 const BUNDLED = "This scene came with the program; it is saved as a file of your own.";
@@ -132,7 +133,10 @@ byId("lengths").addEventListener("change", (event) => {
   due();
 });
 byId("hold").addEventListener("click", () => hold(view.parts()));
-byId("download").addEventListener("click", () => view.download(set.current().title));
+byId("download").addEventListener("click", async () => {
+  const { error } = await saved("/api/export/look.png").catch(() => ({ error: UNHEARD }));
+  if (error) tell(error);
+});
 onShortcut(command);
 
 page.unit = window.localStorage.getItem("lengths") === "ft" ? "ft" : "m";

@@ -18,7 +18,7 @@ const OWN = {
   headwear: "own headwear or none",
 };
 const NAMED = {
-  hair: (words) => (/bald|curls/.test(words) ? words : `hair: ${words}`),
+  hair: (words) => (words === "long" ? "long hair" : words),
   hair_colour: (words) => `${words} hair`,
   beard: NONE("beard"),
   glasses: NONE("glasses"),

@@ -85,11 +85,10 @@ function told(set, rows) {
   const base = set.points.find((point) => point.name === set.reference?.point);
   const alone = [...new Set(rows.map((row) => row.point.receptor_alone))].join(" or ");
   const all = [...new Set(rows.map((row) => row.point.receptor_together))].join(" or ");
-  const from =
-    base && set.key
-      ? ` Small figures: stops from the ${spoken(set.key)} alone at the ${base.label || spoken(base.name)}.`
-      : "";
-  return `Alone: ${alone} receptor at the light; together: ${all}.${from} ${BOUNCE[set.bounce] ?? ""}`.trim();
+  const where = base && (base.label || spoken(base.name));
+  const from = `Small figures: stops from the ${spoken(set.key ?? "")} alone at the ${where}.`;
+  const held = `Alone: ${alone} receptor at the light; together: ${all}.`;
+  return [held, base && set.key ? from : "", BOUNCE[set.bounce]].filter(Boolean).join(" ");
 }
 
 // act: {change, remove, tell}

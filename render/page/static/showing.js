@@ -1,7 +1,6 @@
 // Draws everything of the page that shows the set, from the set as it stands and as it is moved.
 
 import { adding } from "./adding.js";
-import { download } from "./compare.js";
 import { gains } from "./develop.js";
 import { drawViews } from "./drawing.js";
 import { exposureOf } from "./exposure.js";
@@ -86,10 +85,6 @@ export function showing({ picture, frames, tellSpot, act, page }) {
 
   return {
     parts: () => drawn.look,
-    download(title) {
-      picture.show(drawn.look);
-      download(byId("look"), title);
-    },
     show(now, { set, moving, heard, error }) {
       frames.want(now.lights);
       look(now);

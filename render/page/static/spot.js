@@ -53,5 +53,6 @@ function told({ names, each, sum }) {
     .sort((a, b) => b[1] - a[1])
     .map(([name, share]) => `${spoken(name)} ${Math.round(100 * share)} %`);
   const white = Math.min(...sum) >= 1 ? " It is white in the picture." : "";
-  return `There: ${signed(stopsFromCard(sum))} stops from an 18 % card; ${shares.join(", ")}.${white}`;
+  const stops = signed(stopsFromCard(sum));
+  return `There: ${stops} stops from an 18 % card; ${shares.join(", ")}.${white}`;
 }

@@ -1,4 +1,4 @@
-// What stands in the set, drawn: lights, panels, camera, sitter, backdrop, each to be taken hold of.
+// What stands in the set, drawn: lights, panels, camera, sitter, backdrop, each with a grip.
 
 import { draw } from "./make.js";
 import { camera, edges, hull, housing, lookedInto, path, place } from "./scale.js";
@@ -81,7 +81,8 @@ export function sitter(sheet) {
   const rings = sitterOf(set, view);
   const [x, y] = place(set.sitter.eyes, view.seen);
   const thing = thingOf(set, "sitter");
-  const label = `sitter: eyes ${length(set.sitter.eyes[1], unit)} high, turned ${azimuth(thing.turn_deg)}`;
+  const high = length(set.sitter.eyes[1], unit);
+  const label = `sitter: eyes ${high} high, turned ${azimuth(thing.turn_deg)}`;
   held(
     sheet,
     "sitter",
@@ -135,12 +136,11 @@ export function lens(sheet) {
   held(sheet, "camera", "", label, at, hull(parts.flat()), ...bodies);
 }
 
-export function stands(light, unit) {
-  const { placed } = light;
-  const where = placed
-    ? `${length(placed.distance_m ?? 0, unit)} away, ${azimuth(placed.azimuth_deg ?? 0)}, ${elevation(placed.elevation_deg ?? 0)}`
-    : `${length(light.centre[1], unit)} high`;
-  return `${spoken(light.name)}: ${light.words}; ${where}`;
+function stands({ name, words, placed, centre }, unit) {
+  const high = `${length(centre[1], unit)} high`;
+  if (!placed) return `${spoken(name)}: ${words}; ${high}`;
+  const [turn, tilt] = [azimuth(placed.azimuth_deg), elevation(placed.elevation_deg)];
+  return `${spoken(name)}: ${words}; ${length(placed.distance_m, unit)} away, ${turn}, ${tilt}`;
 }
 
 export function lamp(sheet, i) {

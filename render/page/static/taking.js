@@ -6,6 +6,7 @@ import { readName } from "./disk.js";
 import { fetched } from "./state.js";
 import { length, readAzimuth, readLength, spoken } from "./words.js";
 
+export const UNHEARD = "The server does not answer.";
 const MOST_CELLS = 5;
 
 // Fills the section once; gives a function that offers what the set has.
@@ -13,20 +14,13 @@ export function taking(act) {
   const line = byId("taken");
   let busy = false;
 
-  // The file that the server makes, put where the browser puts what is saved.
   async function take(path, body, words) {
     if (busy) return;
     busy = true;
     write(line, `${words} is being made …`);
-    try {
-      const { ok, blob, name, error } = await fetched(`/api/${path}`, body);
-      if (ok) keep(blob, name);
-      write(line, ok ? `${name} is saved where the browser keeps what it loads.` : error);
-    } catch {
-      write(line, "The server does not answer.");
-    } finally {
-      busy = false;
-    }
+    const { name, error } = await saved(`/api/${path}`, body).catch(() => ({ error: UNHEARD }));
+    write(line, error ?? `${name} is saved where the browser keeps what it loads.`);
+    busy = false;
   }
   const button = (words, pressed) =>
     make("button", { type: "button", class: "small", onclick: pressed }, words);
@@ -52,7 +46,6 @@ export function taking(act) {
   };
   const card = () =>
     take(`export/card.pdf?paper=${JSON.parse(paper.value)}&look=1`, undefined, "The card");
-  const look = () => take("export/look.png", undefined, "The picture");
   const copy = blank("Name of another scene file", {
     read: readName,
     accepted: "letters, numbers, - and _",
@@ -63,14 +56,12 @@ export function taking(act) {
   const rebalanced = make("label", { for: "again" }, again, " powers balanced again");
   byId("taking").append(
     make("p", {}, "The card for the studio floor on ", paper, " ", button("Save card", card)),
-    make("p", {}, "The picture as the program develops it ", button("Save look", look)),
     make("p", {}, "The same set with ", what, " of ", values, " ", rebalanced, " "),
     make("p", {}, "The scene file as ", copy, ", to go on with under that name."),
   );
-  const [, looked, stepped] = byId("taking").children;
+  const [, stepped] = byId("taking").children;
   stepped.append(button("Save series", series));
   return (set) => {
-    looked.hidden = !set.camera;
     stepped.hidden = !set.camera || steps(set).length === 0;
     due = () => {
       const all = steps(set);
@@ -111,10 +102,14 @@ function example(key, now, unit) {
   return [now - by, now, now + by].map(show).join(", ");
 }
 
-function keep(blob, name) {
+// The file that the server makes, put where the browser puts what is saved: {name} or {error}.
+export async function saved(path, body) {
+  const { ok, blob, name, error } = await fetched(path, body);
+  if (!ok) return { error };
   const link = document.createElement("a");
   link.href = URL.createObjectURL(blob);
   link.download = name;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+  return { name };
 }
