@@ -113,15 +113,15 @@ def sureness(
     rows: list[Sure] = []
     for name in (*frames, ALL):
         only = frames if name == ALL else {name: frames[name]}
-        chunks = min(chunks_for(frame.samples) for frame in only.values())
+        samples = min(frame.samples for frame in only.values())
         own = together if name == ALL else _light(mix(only, layout, exposure))
         share = 1.0 if name == ALL else SHARE_THAT_COUNTS
         for place, pixels in where.items():
             bright = float(together[0][pixels].mean())
             if bright > 0:
                 least = share * max(bright, DARKEST_TONE)
-                rows.append(_patch(place, name, own, pixels, least, chunks))
-    if (median := _median(picture, chunks)) is not None:
+                rows.append(_patch(place, name, own, pixels, least, samples))
+    if (median := _median(picture, chunks_for(samples))) is not None:
         rows.append(median)
     dark = tuple(place for place, pixels in where.items() if together[0][pixels].mean() <= 0)
     return Sureness(tuple(rows), {name: frame.samples for name, frame in frames.items()}, dark)
@@ -139,13 +139,14 @@ def _patch(
     own: tuple[Floats, Floats],
     pixels: Pixels,
     least: float,
-    chunks: int,
+    samples: int,
 ) -> Sure:
     """Of the mean of a patch. Pixels are independent: each has its own paths."""
     light, variance = own[0][pixels], own[1][pixels]
+    paths = float(samples * len(variance))
     error = math.sqrt(float(variance.sum())) / len(variance)
     stops = error / max(float(light.mean()), least) / math.log(2)
-    return Sure(place, name, stops, stops * bound(freedom(variance, chunks)))
+    return Sure(place, name, stops, stops * bound(freedom(variance, chunks_for(samples), paths)))
 
 
 def _median(picture: Picture, chunks: int) -> Sure | None:

@@ -55,7 +55,7 @@ def stopped(noise: Noise, pixels: int, wanted: float, generator: np.random.Gener
             tally = tally.plus(np.repeat(drawn[None, :, None], 3, -1).astype(np.float32))
         variance, light = tally.variance(), float(tally.mean()[..., 1].mean())
         error = math.sqrt(variance.sum()) / pixels / light / math.log(2)
-        most = error * bound(freedom(variance, tally.chunks))
+        most = error * bound(freedom(variance, tally.chunks, pixels * tally.samples))
         if most <= wanted:
             return np.array([light, tally.samples])
         samples = next_look(tally.samples, most / wanted)
@@ -127,6 +127,7 @@ def test_one_pixel_that_carries_all_noise_counts_alone() -> None:
     spiked[7] = 1.0
     assert freedom(spiked, 4) == pytest.approx(3.0, rel=0.01)
     assert freedom(np.zeros(100), 4) == 3
+    assert freedom(np.ones(100), 4, paths=160) == 5
 
 
 def test_looks_are_whole_chunks_and_leaps_are_short() -> None:
