@@ -25,6 +25,8 @@ LONG_SIDE_PX = 600  # 480 x 600 of an upright 4:5 frame
 # The first pictures of a light have so many times fewer pixels a side, and count for so many
 # samples. A graphics card needs no such small one.
 SKETCHES = ((4, 1), (2, 2))
+# Of a draft's strands, thicker ones: the set is ready for rays a third sooner (measured).
+SKETCHED_STRANDS = 0.25
 KEPT = 48  # frames held in memory; 5 MB each
 MOST_HALF = 65504.0  # largest half float
 
@@ -112,6 +114,8 @@ class Pictures:
     ) -> None:
         """A coarse picture of these lights, kept until a chunk of the real one is there."""
         stage, view, _, _ = wanted(replace(asked.order, only=lights), self.engine_name)
+        if stage.body is not None and stage.body.strands:
+            stage = replace(stage, strand_share=SKETCHED_STRANDS * stage.strand_share)
         task = Task(stage, view, size_px(view, LONG_SIDE_PX // fewer), 0)
         layers = engine.call("chunk", task.stage, task.arguments)
         for light, layer in zip(stage.emitting, layers, strict=True):

@@ -6,12 +6,14 @@ own queue, without browser and network; wall time and CPU time of both processes
 
 from __future__ import annotations
 
+import itertools
 import os
 import statistics
 import sys
 import tempfile
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -51,9 +53,10 @@ def main(scene: str = "violin-two-lights", name: str = "auto") -> None:
         ears = Ears(lambda _: None, lambda _: None, seen.grown, print)
         queue = Queue(engine, pictures, ears)
         queue.start()
-        queue.show(Asked(1, standing, pictures.wanted(standing.layout)))
+        number = itertools.count(1)
+        queue.show(Asked(next(number), standing, pictures.wanted(standing.layout)))
         assert seen.wait(PATIENCE_S)
-        _quiet(queue, pictures, standing)
+        _quiet(queue, standing, next(number))
         found = []
         for k in range(MOVES):
             keys = _turned(light, start, k + 1)
@@ -61,10 +64,10 @@ def main(scene: str = "violin-two-lights", name: str = "auto") -> None:
             seen.clear()
             before, begun = _cpu(engine), time.perf_counter()
             standing = stand(document.checked(text), standing)
-            queue.show(Asked(k + 2, standing, pictures.wanted(standing.layout)))
+            queue.show(Asked(next(number), standing, pictures.wanted(standing.layout)))
             assert seen.wait(PATIENCE_S)
             found.append((time.perf_counter() - begun, _cpu(engine) - before))
-            _quiet(queue, pictures, standing)
+            _quiet(queue, standing, next(number))
         queue.end()
     print(f"{engine.name}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
     said = ", ".join(f"{wall:.3f}/{cpu:.2f}" for wall, cpu in found)
@@ -82,12 +85,10 @@ def _tried(document: Document, standing: Standing, keys: dict[str, float]) -> tu
     return time.perf_counter() - wall, time.process_time() - cpu
 
 
-def _quiet(queue: Queue, pictures: Pictures, standing: Standing) -> None:
-    """Wait until the draft is there: a hand comes back after looking."""
-    frames = pictures.wanted(standing.layout)
-    while frames is not None and pictures.missing(frames):
-        queue.ask(lambda _: None)
-        time.sleep(0.05)
+def _quiet(queue: Queue, standing: Standing, number: int) -> None:
+    """Wait until nothing is traced: the hand comes back after looking."""
+    queue.show(Asked(number, replace(standing, traced=True), None))
+    queue.ask(lambda _: None)
 
 
 def _cpu(engine: Engine) -> float:
