@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ KINDS = {CMYK: "CMYK colours", LAB: "Lab colours", SENSOR: "a camera's raw file"
 ASSOCIATED, UNASSOCIATED = 1, 2  # what an extra channel is
 DEPTHS = ("bool", "uint8", "uint16", "float16", "float32")
 MOST_CHANNELS = 8  # colours, alpha and some selections
+MOST_PAGES = 16  # that are looked at: a broken file may lead from page to page for ever
 CHANNELS = {WHITE_IS_ZERO: 1, GREY: 1, RGB: 3, PALETTE: 1, YCBCR: 3}
 
 logging.getLogger("tifffile").setLevel(logging.CRITICAL)  # what is wrong is said in one sentence
@@ -43,7 +45,8 @@ def _check(file: Path, opened: tifffile.TiffFile, page: Any) -> None:
     """Refuse kinds that are not understood, and files that end too soon."""
     if page.samplesperpixel > MOST_CHANNELS:
         raise refused(file, f"{page.samplesperpixel} channels")
-    same = [each for each in opened.pages if each.shape == page.shape]
+    looked = islice(opened.pages, MOST_PAGES)
+    same = [each for each in looked if each.shape == page.shape]
     if len(same) > 1:
         raise refused(file, f"{len(same)} pictures in one file")
     ends = (at + count for at, count in zip(page.dataoffsets, page.databytecounts, strict=True))

@@ -48,6 +48,16 @@ def exr(file: Path, channels: dict[str, Any]) -> None:
     OpenEXR.File(header, channels).write(str(file))
 
 
+def looped(file: Path) -> None:
+    """A TIFF whose only page names itself as the next one."""
+    tiff(file, DEEP)
+    data = bytearray(file.read_bytes())
+    (page,) = struct.unpack_from("<I", data, 4)
+    (tags,) = struct.unpack_from("<H", data, page)
+    struct.pack_into("<I", data, page + 2 + 12 * tags, page)
+    file.write_bytes(bytes(data))
+
+
 def make(kind: str, file: Path) -> None:
     """Write the bad file of a kind."""
     grey = imagecodecs.cms_profile("gray", gamma=2.2)
@@ -67,6 +77,7 @@ def make(kind: str, file: Path) -> None:
         "half.jpg": lambda: (saved(file, format="JPEG"), cut(file)),
         "half.tif": lambda: (tiff(file, DEEP), cut(file)),
         "half_lzw.tif": lambda: (tiff(file, DEEP, compression="lzw"), cut(file)),
+        "loop.tif": lambda: looped(file),
         "start.tif": lambda: file.write_bytes(b"II*\0\x08\0\0\0"),
         "start.jpg": lambda: file.write_bytes(b"\xff\xd8\xff\xe0"),
         "start.png": lambda: file.write_bytes(b"\x89PNG\r\n\x1a\n"),
@@ -105,6 +116,7 @@ def make(kind: str, file: Path) -> None:
         ("half.jpg", "a broken JPEG"),
         ("half.tif", "ends too soon"),
         ("half_lzw.tif", "ends too soon"),
+        ("loop.tif", "pictures in one file"),
         ("start.tif", "a broken TIFF"),
         ("start.jpg", "a broken JPEG"),
         ("start.png", "a broken PNG"),
