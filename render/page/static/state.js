@@ -5,7 +5,7 @@ const PAUSE_MS = 250; // after the last turn of a dial, before it is sent
 
 const tab = crypto.randomUUID?.() ?? `${Math.random()}`.slice(2);
 
-const posted = (path, body) =>
+export const posted = (path, body) =>
   fetch(path, {
     credentials: "same-origin",
     method: "POST",
