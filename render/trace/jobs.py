@@ -15,25 +15,32 @@ from render.trace import layers, rays, unlit
 from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
 from render.trace.materials import Node, albedo_map
-from render.trace.nodes import lens_nodes, scene_nodes, skin_of
+from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
 from render.trace.stage import Dress, Stage
 from render.trace.surfaces import surfaces_of
 from render.trace.tally import passes
 from render.trace.under import Under
 
-_scenes: dict[Dress, tuple[str, Any]] = {}  # the last set built in each dress, with its key
+# The last set built in each dress, with its key and its sitter.
+_scenes: dict[Dress, tuple[str, Any, str]] = {}
 
 
 def scene_of(stage: Stage, key: str) -> Any:
     """The built scene of a stage; the last one in each dress is kept.
 
     The one before goes first: kernels name the parts of every scene that is alive, so a set that is
-    built beside an older one asks for a new kernel, one in its place does not.
+    built beside an older one asks for a new kernel, one in its place does not. Sets of another
+    sitter in other dresses go too.
 
     The dictionary is taken as it stands (`optimize=False`): otherwise shapes and lights come in
     an order of chance, seeds do not repeat and kernels are compiled anew.
     """
-    if _scenes.get(stage.dress, ("", None))[0] != key:
+    if _scenes.get(stage.dress, ("", None, ""))[0] != key:
+        sitter = stage.body.version if stage.body else ""
+        for dress, (_, _, seated) in list(_scenes.items()):
+            if seated != sitter:
+                del _scenes[dress]
+                forget_parts(dress)
         _scenes.pop(stage.dress, None)
         gc.collect()  # its light sources refer to each other
         nodes = scene_nodes(stage, shaped_emission)
@@ -47,7 +54,7 @@ def scene_of(stage: Stage, key: str) -> Any:
         scene: Any = mi.load_dict(nodes, optimize=False)
         _check_order(scene, stage)
         _complete(scene.integrator(), nodes, stage)
-        _scenes[stage.dress] = key, scene
+        _scenes[stage.dress] = key, scene, sitter
     return _scenes[stage.dress][1]
 
 

@@ -44,6 +44,11 @@ def scene_nodes(stage: Stage, emission: Emission) -> Node:
     return nodes | _built(stage, lenses=False)
 
 
+def forget_parts(dress: Dress) -> None:
+    """Let go of the sitter and the elements in a dress."""
+    _shapes.pop(dress, None)
+
+
 def _built(stage: Stage, lenses: bool) -> Node:
     """The parts that outlive a scene: moving a light builds none of them again.
 
