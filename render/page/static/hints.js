@@ -9,8 +9,8 @@ const OF = {
     "Drag the camera, or press ← → for 5 cm nearer or farther and, seen from the side, " +
     "↑ ↓ for its height.",
   sitter:
-    "Drag the sitter: camera and lights come along, backdrop and its lights stay. The ring before " +
-    "the face turns the body; Page Up and Page Down do so by 5°.",
+    "Drag the sitter: camera and lights come along, backdrop and its lights stay. " +
+    "The ring before the face turns the body; Page Up and Page Down do so by 5°.",
   backdrop: "Drag the backdrop, or press the arrow keys: 5 cm a step.",
 };
 const OF_PLACED =
@@ -49,7 +49,8 @@ function whereabouts({ kind, name, placed, guards, centre, turn_deg }, set, unit
     const gap = set.backdrop
       ? `${length(-set.backdrop.corners[0][2], unit)} from the backdrop, `
       : "";
-    return `${words}: ${gap}eyes ${length(set.sitter.eyes[1], unit)} high, turned ${azimuth(turn_deg)}.`;
+    const eyes = `eyes ${length(set.sitter.eyes[1], unit)} high`;
+    return `${words}: ${gap}${eyes}, turned ${azimuth(turn_deg)}.`;
   }
   if (kind === "backdrop") return `${words}: ${length(-centre[2], unit)} behind the mark.`;
   if (kind === "camera")

@@ -4,7 +4,7 @@ import { blank, choice, number, sentence } from "./blanks.js";
 import { whole } from "./vectors.js";
 import { azimuth, length, readAzimuth, readDegrees, readLength } from "./words.js";
 
-const GREYS = [0.05, 0.18, 0.5, 0.7, 0.85]; // luminous reflectances to choose from, beside the kit's
+const GREYS = [0.05, 0.18, 0.5, 0.7, 0.85]; // luminous reflectances, beside the kit's paints
 
 const NONE = (what) => (words) => (words === "none" ? `no ${what}` : `${words} ${what}`);
 // What the sitter has where the file says nothing, and what the file says, in words.
