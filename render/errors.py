@@ -17,6 +17,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+MOST_SHOWN = 300  # letters of a key, or of what was found, that a sentence repeats
+
 
 class TenthstopError(Exception):
     """Base of every error that a user can cause or cure; its text is one sentence."""
@@ -27,8 +29,12 @@ class _FileError(TenthstopError):
 
     def __init__(self, file: Path | str, key: str, found: str, accepted: str) -> None:
         self.file, self.key, self.found, self.accepted = Path(file), key, found, accepted
-        where = f"{self.file.name}: {key}: " if key else f"{self.file.name}: "
-        super().__init__(_one_line(f"{where}{found} ({accepted})"))
+        where = f"{self.file.name}: {_short(key)}: " if key else f"{self.file.name}: "
+        super().__init__(_one_line(f"{where}{_short(found)} ({accepted})"))
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= MOST_SHOWN else f"{text[: MOST_SHOWN - 3]}..."
 
 
 def _one_line(text: str) -> str:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from render.errors import OutputError, SceneError
 from render.folders import data_folder
+from render.scenefile.parse import tables_in
 from render.scenefile.write import BOM
 
 NAMING = ("kit", "sitter.mesh")  # keys that name files
@@ -19,7 +19,7 @@ Stamps = tuple[tuple[str, int, int], ...]  # of files: name, time [ns], size
 
 def tables_of(text: str) -> dict[str, Any]:
     """The tables of a scene's text; raises TOMLDecodeError."""
-    return tomllib.loads(text.removeprefix(BOM))
+    return tables_in(text.removeprefix(BOM))
 
 
 def named_files(tables: Mapping[str, Any]) -> dict[str, tuple[str, ...]]:

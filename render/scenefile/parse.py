@@ -14,6 +14,7 @@ from render.errors import KitError, LessonError, ReadingsError, RecipeError, Sce
 from render.scenefile.fields import accepted, part_of
 from render.studio.part import Part
 
+MOST_BYTES = 4_000_000  # a thousand times a scene; four seconds to read
 P = TypeVar("P", bound=Part)
 FileError = (
     type[SceneError] | type[KitError] | type[ReadingsError] | type[LessonError] | type[RecipeError]
@@ -36,14 +37,32 @@ def read_part(file: Path, model: type[P], error: FileError) -> P:
 def read_tables(file: Path, error: FileError) -> dict[str, Any]:
     """The tables of a TOML file as they stand there, or raise `error` with one sentence."""
     try:
-        return tomllib.loads(file.read_text(encoding="utf-8-sig"))
+        if file.exists() and not file.is_file():  # a pipe would keep us waiting
+            raise error(file, "", "not a file", "a TOML file that can be read")
+        with file.open("rb") as opened:
+            data = opened.read(MOST_BYTES + 1)
+        if len(data) > MOST_BYTES:
+            raise error(file, "", "too large", f"at most {MOST_BYTES // 1_000_000} MB")
+        return tables_in(data.decode("utf-8-sig"))
     except tomllib.TOMLDecodeError as problem:
         raise error(file, "", f"not valid TOML: {problem}", "mend that line") from None
     except UnicodeDecodeError:
         raise error(file, "", "not a text file", "a TOML file in UTF-8") from None
-    except OSError as problem:
-        reason = problem.strerror or "cannot be read"
+    except (OSError, ValueError) as problem:  # ValueError: a name with a zero byte
+        reason = getattr(problem, "strerror", None) or "cannot be read"
         raise error(file, "", reason.lower(), "a TOML file that can be read") from None
+
+
+def tables_in(text: str) -> dict[str, Any]:
+    """The tables of a TOML text; raises TOMLDecodeError, also for what nobody writes by hand."""
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise tomllib.TOMLDecodeError("tables or lists lie too deep in each other") from None
+    except tomllib.TOMLDecodeError:
+        raise
+    except ValueError:  # the interpreter refuses to read such digits, and to show them
+        raise tomllib.TOMLDecodeError("a number of thousands of digits") from None
 
 
 def as_part(file: Path, found: dict[str, Any], model: type[P], error: FileError) -> P:
@@ -98,5 +117,8 @@ def _shown(found: Any) -> str:
     found = list(found) if isinstance(found, tuple) else found
     if isinstance(found, bool):
         return str(found).lower()
-    text = repr(found) if isinstance(found, str) else str(found)
+    try:
+        text = repr(found) if isinstance(found, str) else str(found)
+    except (ValueError, RecursionError):  # thousands of digits, or as many levels
+        return "a value too long to show"
     return text.replace("'", '"') if len(text) <= 60 else text[:57].replace("'", '"') + "..."

@@ -151,6 +151,7 @@ def _part(mesh: Any, linear: bool) -> Part:
     if plain is None and not linear and material is not None:
         plain = _light(np.asarray(material.main_color)[None])[0]
     uv = getattr(mesh.visual, "uv", None)
+    uv = None if uv is None or np.ndim(uv) != 2 or np.shape(uv)[1] < 2 else np.asarray(uv)[:, :2]
     if picture is not None and uv is not None and len(uv) == len(vertices):
         texture = _texture(picture) * (1.0 if factor is None or plain is None else plain)
         return Part(vertices, triangles, np.asarray(uv, float), texture.astype(np.float32))
@@ -179,6 +180,8 @@ def _texture(picture: Any) -> Array:
 def _check(name: str, part: Part) -> None:
     """Finite numbers and valid corners; raises MeshFault."""
     triangles, count = part.triangles, len(part.vertices)
+    if part.vertices.ndim != 2 or part.vertices.shape[1] != 3:
+        raise MeshFault(f"{name} has vertices that are not in space", "three coordinates each")
     if triangles.min() < 0 or triangles.max() >= count:
         raise MeshFault(f"{name} has triangles between vertices that it lacks", "a whole file")
     wrong = int((~np.isfinite(part.vertices)).any(1).sum())
