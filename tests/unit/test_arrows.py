@@ -97,6 +97,7 @@ ARROWS = {
         "plan",
         "card",
         "series",
+        "setview",
     },
     "combine": {"photometry", "studio", "scenefile", "picture"},
     "cli": {
