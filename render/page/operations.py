@@ -90,7 +90,11 @@ def save(
         session.document.check_version(version)
         if name is not None:
             session.document.save_as(name)
-            session.stands(stand(session.document.checked(session.document.text), session.standing))
+            setup = session.document.checked(session.document.text)
+            stood = session.standing
+            # The same set by another name: nothing of it moves.
+            stood = replace(stood, setup=replace(stood.setup, file=setup.file))
+            session.stands(stand(setup, stood))
         else:
             if over:
                 disk.accept(session.document)

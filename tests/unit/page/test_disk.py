@@ -158,3 +158,11 @@ def test_the_watch_tells_of_changes_alone() -> None:
         watch._ended.wait(0.001)
     watch.end()
     assert len(told) == 2
+
+
+def test_another_name_moves_nothing_and_asks_for_no_new_picture(tmp_path: Path) -> None:
+    held = session(tmp_path)
+    before = held.standing
+    posted(client(held), "save", **{"as": "mine.toml"})
+    assert held.standing.direct is before.direct
+    assert held.standing.setup.file.name == "mine.toml"
