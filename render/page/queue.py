@@ -17,6 +17,7 @@ from render.page.told import FrameState
 from render.trace import Engine
 
 PATIENCE_S = 5.0  # for the thread to end
+MOST_JOBS = 4  # that wait; each holds one of the server's threads
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,8 @@ class Queue:
         with self._changed:
             if self._ended:
                 raise EngineError("the page is being closed")
+            if len(self._jobs) >= MOST_JOBS:
+                raise EngineError("too much is asked for at once; ask again in a moment")
             self._jobs.append((job, future))
             self._changed.notify_all()
         return future.result()

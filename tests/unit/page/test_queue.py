@@ -13,7 +13,7 @@ from render.errors import EngineError
 from render.page import operations
 from render.page.latest import Latest
 from render.page.pictures import Pictures
-from render.page.queue import Asked, Ears, Queue
+from render.page.queue import MOST_JOBS, Asked, Ears, Queue
 from render.page.standing import Standing, stand
 from render.plan.checks import Finding
 from render.trace import FrameStore
@@ -113,6 +113,25 @@ def test_jobs_come_between_chunks_and_end_with_the_page(tmp_path: Path, told: li
     queue.end()
     with pytest.raises(EngineError, match="being closed"):
         queue.ask(lambda _: 1)
+
+
+def test_jobs_that_nobody_does_are_not_heaped_up(told: list[Any]) -> None:
+    queue = Queue(None, None, ears(told))  # never started
+    waiting = [
+        threading.Thread(target=queue.ask, args=(lambda _: None,), daemon=True)
+        for _ in range(MOST_JOBS)
+    ]
+    for each in waiting:
+        each.start()
+    while len(queue._jobs) < MOST_JOBS:
+        threading.Event().wait(0.001)
+    with pytest.raises(EngineError, match="too much"):
+        queue.ask(lambda _: None)
+    queue.start()
+    for each in waiting:
+        each.join(SECONDS)
+    assert queue.ask(lambda _: 7) == 7
+    queue.end()
 
 
 def test_checks_are_done_for_the_newest_set_alone() -> None:
