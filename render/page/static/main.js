@@ -13,7 +13,7 @@ import { notices, say } from "./notices.js";
 import { showing } from "./showing.js";
 import { spotted } from "./spot.js";
 import { keeper } from "./state.js";
-import { UNHEARD, saved } from "./taking.js";
+import { UNHEARD, saved, taking } from "./taking.js";
 import { lightId } from "./things.js";
 
 const BUNDLED = "This scene came with the program; it is saved as a file of your own.";
@@ -137,6 +137,7 @@ byId("download").addEventListener("click", async () => {
   const { error } = await saved("/api/export/look.png").catch(() => ({ error: UNHEARD }));
   if (error) tell(error);
 });
+taking(act);
 onShortcut(command);
 
 page.unit = window.localStorage.getItem("lengths") === "ft" ? "ft" : "m";

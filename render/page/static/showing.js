@@ -13,7 +13,6 @@ import { people } from "./people.js";
 import { showReadings, showWishes, speaker } from "./readings.js";
 import { showPanels } from "./rows.js";
 import { standpointOf } from "./standpoint.js";
-import { taking } from "./taking.js";
 import { showTape } from "./tapes.js";
 import { lightId, thingOf } from "./things.js";
 
@@ -23,7 +22,6 @@ export function showing({ picture, frames, tellSpot, act, page }) {
   const speak = speaker(byId("spoken"));
   const offer = adding(act);
   const tellPeople = people(byId("sitter"), byId("room"), act);
-  const offerFiles = taking(act);
   const drawn = { look: null, drawings: "" };
 
   function look(now) {
@@ -99,7 +97,6 @@ export function showing({ picture, frames, tellSpot, act, page }) {
       showPanels(byId("leaves"), set, act);
       offer(set);
       tellPeople(set);
-      offerFiles(now);
       if (set.camera) standpointOf(byId("standpoint"), set.camera, page.unit, act);
       marks();
       drawings(set, moving, error);

@@ -21,8 +21,8 @@ export async function ask(path, body) {
 }
 
 // A file that the server makes, and the name that it gives it.
-export async function fetched(path, body) {
-  const answer = body === undefined ? await fetch(path) : await posted(path, body);
+export async function fetched(path) {
+  const answer = await fetch(path);
   if (!answer.ok) {
     const { error } = await answer.json().catch(() => ({}));
     return { ok: false, error: error ?? "The server refused it." };
