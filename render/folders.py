@@ -45,3 +45,12 @@ def cache_folder(name: str) -> Path:
             "can be written)"
         )
     return root / name
+
+
+def unkept(folder: Path, what: str, problem: OSError) -> OutputError:
+    """The error for finished work that a folder does not take: it is full, or cannot be written."""
+    reason = (problem.strerror or str(problem)).lower()
+    return OutputError(
+        f"{folder}: {what} cannot be kept there: {reason} (make room, or set TENTHSTOP_CACHE to a "
+        "folder that can be written)"
+    )

@@ -10,7 +10,7 @@ from contextlib import closing
 from dataclasses import dataclass
 from typing import Any
 
-from render.errors import EngineError
+from render.errors import EngineError, TenthstopError
 from render.page.pictures import Pictures, Wanted
 from render.page.standing import Standing, with_bounce
 from render.page.told import FrameState
@@ -95,7 +95,7 @@ class Queue:
             else:
                 with self._engine:
                     self._work()
-        except EngineError as problem:
+        except TenthstopError as problem:  # also a cache that is full
             if not self._ended:
                 self._ears.troubled(str(problem))
         finally:
@@ -136,7 +136,7 @@ class Queue:
                     self._ears.bounced(found)
             if not self._superseded(asked):
                 self._refine(asked)
-        except EngineError as problem:
+        except TenthstopError as problem:  # also a cache that is full
             if not self._ended:
                 self._ears.troubled(str(problem))
                 self._ears.shown(asked)  # as it is: the checks need no engine

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -28,7 +29,8 @@ def write_whole(path: Path, write: Callable[[Path], object]) -> Path:
         write(part)
         part.replace(path)
     except OSError as problem:
-        part.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # there may be no such folder
+            part.unlink(missing_ok=True)
         reason = problem.strerror or str(problem)
         raise OutputError(f"{path}: cannot be written: {reason.lower()}") from None
     except BaseException:

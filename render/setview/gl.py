@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import ctypes.util
 import glob
 import importlib.metadata
@@ -129,5 +130,9 @@ def _write(file: Path | None, content: dict[str, list[bool | str]]) -> None:
     if file is None:
         return
     draft = file.with_name(f"{file.name}.{os.getpid()}")
-    draft.write_text(json.dumps(content, indent=1))
-    draft.replace(file)
+    with contextlib.suppress(OSError):  # what cannot be remembered is tried again
+        try:
+            draft.write_text(json.dumps(content, indent=1))
+            draft.replace(file)
+        finally:
+            draft.unlink(missing_ok=True)

@@ -5,12 +5,12 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
-import zipfile
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from render.folders import unkept
 from render.sitter.body import (
     Body,
     Cloth,
@@ -41,7 +41,10 @@ def digest_of(parts: tuple[Any, ...]) -> str:
 
 
 def save_body(file: Path, body: Body) -> None:
-    """Write a body in one step: readers see the old file or the whole new one."""
+    """Write a body in one step: readers see the old file or the whole new one.
+
+    Raises OutputError where it cannot be kept.
+    """
     data: dict[str, Any] = {"version": np.array(body.version)}
     data["notes"] = np.array(body.notes, dtype=str)
     for i, surface in enumerate(body.surfaces):
@@ -61,6 +64,13 @@ def save_body(file: Path, body: Body) -> None:
         data[f"landmark.{mark.name}.place"] = np.stack([mark.position_m, mark.normal])
     for i, lids in enumerate(body.lids):
         data |= _lid_arrays(f"lids{i}", lids)
+    try:
+        _write(file, data)
+    except OSError as problem:
+        raise unkept(file.parent, "a finished sitter", problem) from None
+
+
+def _write(file: Path, data: dict[str, Any]) -> None:
     file.parent.mkdir(parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(suffix=".part", dir=file.parent)
     try:
@@ -104,7 +114,7 @@ def load_body(file: Path) -> Body | None:
         with file.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
             data = {key: stored[key] for key in stored.files}
         return _body(data)
-    except (OSError, ValueError, KeyError, EOFError, TypeError, zipfile.BadZipFile):
+    except Exception:  # whatever a reader stumbles over in a broken file
         return None
 
 

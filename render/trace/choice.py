@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import ctypes.util
 import glob
 import importlib.metadata
@@ -15,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from render.errors import EngineError
-from render.folders import cache_folder
+from render.folders import cache_folder, unkept
 
 OLDEST_LLVM = 17  # 14 is refused by the tracer, 15 and 16 abort the process at a first kernel
 PROBE_SECONDS = 120  # a first compilation on a busy machine; far above what is needed
@@ -89,7 +90,10 @@ def worker_environment(choice: EngineChoice, cache_dir: Path | None = None) -> d
     """Environment of a process that runs this engine; must be set before the tracer loads."""
     env = dict(os.environ)
     kernels = user_cache(cache_dir) / "kernels"
-    kernels.mkdir(parents=True, exist_ok=True)
+    try:
+        kernels.mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise unkept(kernels.parent, "finished work", problem) from None
     env["DRJIT_CACHE_DIR"] = str(kernels)
     if choice.library and choice.name == "llvm":
         env["DRJIT_LIBLLVM_PATH"] = choice.library
@@ -210,7 +214,11 @@ def _read(file: Path) -> dict[str, tuple[bool, str]]:
 
 
 def _write(file: Path, content: dict[str, tuple[bool, str]]) -> None:
-    file.parent.mkdir(parents=True, exist_ok=True)
     draft = file.with_name(f"{file.name}.{os.getpid()}")
-    draft.write_text(json.dumps(content, indent=1))
-    draft.replace(file)
+    with contextlib.suppress(OSError):  # what cannot be remembered is tried again
+        try:
+            file.parent.mkdir(parents=True, exist_ok=True)
+            draft.write_text(json.dumps(content, indent=1))
+            draft.replace(file)
+        finally:
+            draft.unlink(missing_ok=True)

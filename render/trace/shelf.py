@@ -10,6 +10,7 @@ from typing import IO, Any, Protocol, cast
 from uuid import uuid4
 
 from render.errors import OutputError
+from render.folders import unkept
 
 DRAFT = ".part"  # how the names of files end that are not whole yet
 ACCEPTED = "accepted: a folder, or an fsspec address such as s3://bucket/frames"
@@ -52,27 +53,32 @@ class FolderShelf:
         return (self.folder / name).open("rb")
 
     def write(self, name: str, content: bytes) -> None:
-        """See `Shelf`; raises OSError."""
-        self.folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(
-            dir=self.folder, prefix=name, suffix=DRAFT, delete=False
-        ) as draft:
+        """See `Shelf`; raises OutputError."""
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            handle, draft = tempfile.mkstemp(prefix=name, suffix=DRAFT, dir=self.folder)
             try:
-                draft.write(content)
-                draft.close()
-                Path(draft.name).replace(self.folder / name)
+                with os.fdopen(handle, "wb") as opened:
+                    opened.write(content)
+                Path(draft).replace(self.folder / name)
             except BaseException:
-                draft.close()
-                Path(draft.name).unlink(missing_ok=True)
+                Path(draft).unlink(missing_ok=True)
                 raise
+        except OSError as problem:
+            raise unkept(self.folder, "a light frame", problem) from None
 
     def remove(self, name: str) -> None:
-        """See `Shelf`."""
-        (self.folder / name).unlink(missing_ok=True)
+        """See `Shelf`; raises OutputError."""
+        try:
+            (self.folder / name).unlink(missing_ok=True)
+        except OSError as problem:
+            reason = (problem.strerror or str(problem)).lower()
+            raise OutputError(f"{self.folder / name}: cannot be deleted: {reason}") from None
 
     def touch(self, name: str) -> None:
-        """See `Shelf`."""
-        os.utime(self.folder / name)
+        """See `Shelf`; a folder that can only be read keeps its ages."""
+        with contextlib.suppress(OSError):
+            os.utime(self.folder / name)
 
     def listing(self) -> list[tuple[float, int, str]]:
         """See `Shelf`."""

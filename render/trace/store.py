@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import os
-import zipfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import IO, Any
 
 import numpy as np
 
+from render.errors import OutputError
 from render.trace.choice import user_cache
 from render.trace.shelf import DRAFT, AddressShelf, FolderShelf, Shelf
 from render.trace.tally import Floats, Tally, chunks_for
@@ -19,7 +20,7 @@ SUFFIX = ".npz"
 EARLY = "early_"  # how the names of chunks begin that wait for those before them
 # About 500 frames of 800 x 1000 pixels; a choice, no source.
 LIMIT_BYTES = 8 << 30
-_BROKEN = (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile)
+_BROKEN = (Exception,)  # whatever a reader stumbles over in a broken file
 
 
 class FrameStore:
@@ -131,8 +132,9 @@ class FrameStore:
             if total <= self.limit_bytes:
                 return
             if file != keep:
-                self._shelf.remove(file)
-                total -= size
+                with contextlib.suppress(OutputError):  # the next one makes room
+                    self._shelf.remove(file)
+                    total -= size
 
     def _frames(self) -> list[tuple[float, int, str]]:
         """Time, size and file of every frame, oldest first."""
