@@ -64,9 +64,10 @@ export const sitter = {
     moved[view.seen[way[0]]] += way[1] * STEP_M;
     return limited(thing, moved);
   },
-  laid(set, { moved_m: [x, y, z] }) {
-    const { room, backdrop, sitter: body } = set;
+  laid(set, { moved_m: [x, y, z], turn_deg }) {
+    const { room, backdrop, sitter: body, written } = set;
     const away = [-x, 0, -z];
+    const by = (turn_deg - (written?.sitter?.turn_deg ?? 0)) * RAD;
     return {
       ...set,
       room: room && { ...room, left_m: room.left_m - x, back_m: room.back_m - z },
@@ -77,8 +78,10 @@ export const sitter = {
       sitter: {
         ...body,
         eyes: plus(body.eyes, [0, y, 0]),
+        plan: body.plan.map((ring) => ring.map((at) => rotated(at, body.eyes, by))),
         side: body.side.map((ring) => ring.map(([a, b]) => [a, b + y])),
       },
+      written: { ...written, sitter: { ...written?.sitter, turn_deg } },
     };
   },
   keys: ({ moved_m, turn_deg }, before) => ({
@@ -86,6 +89,12 @@ export const sitter = {
     ...changed("sitter.turn_deg", turn_deg, before.turn_deg),
   }),
 };
+
+// A place [x, z] of the plan turned about the eyes; to camera right is positive.
+function rotated([x, z], [x0, , z0], by) {
+  const [cos, sin] = [Math.cos(by), Math.sin(by)];
+  return [x0 + (x - x0) * cos + (z - z0) * sin, z0 + (z - z0) * cos - (x - x0) * sin];
+}
 
 function limited(thing, moved) {
   const [low, high] = EYES_M.map((end) => end - thing.centre[1]);

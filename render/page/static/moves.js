@@ -105,14 +105,14 @@ export function mover(set, tell) {
 }
 
 // Places of a tried set; powers, exposure and pictures stay those of the present one.
-function placesOf(current, { room, sitter, backdrop, panels, lights, camera }) {
+function placesOf(current, { room, sitter, backdrop, panels, lights, camera, written }) {
   const stood = lights.map((light) => {
     const own = current.lights.find(({ name }) => name === light.name) ?? light;
     return { ...light, frame: own.frame, on: own.on, power_stops: own.power_stops };
   });
   const { iso_speed, f_number, shutter_s } = current.camera ?? {};
   const seen = camera && { ...camera, iso_speed, f_number, shutter_s };
-  return { room, sitter, backdrop, panels, lights: stood, camera: seen };
+  return { room, sitter, backdrop, panels, lights: stood, camera: seen, written };
 }
 
 const readingsOf = ({ points, wanted, findings, bounce, reference }) => ({
