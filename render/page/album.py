@@ -8,6 +8,8 @@ from pathlib import Path
 from render.combine.recipe import Recipe, read_recipe
 from render.combine.written import SUFFIXES, inputs_of
 from render.errors import OutputError, PhotoError, RecipeError
+from render.page.exports import Download
+from render.picture.files import write_whole
 
 READ = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".exr")
 RECIPE = ".toml"
@@ -70,6 +72,19 @@ def new_result(folder: Path, name: object) -> Path:
         if each.exists() or each.is_symlink():
             raise OutputError(f"save: {each.name} is there already (accepted: a new name)")
     return file
+
+
+def put(folder: Path, made: Download) -> str:
+    """Write a file beside the others under its name, numbered where that is taken.
+
+    Raises OutputError where it cannot be written.
+    """
+    stem, end = Path(made.name).stem, Path(made.name).suffix
+    for k in range(1, MOST_LISTED):
+        file = folder / (made.name if k == 1 else f"{stem}-{k}{end}")
+        if not (file.exists() or file.is_symlink()):
+            return write_whole(file, lambda part: part.write_bytes(made.content)).name
+    raise OutputError(f"save: {made.name} is there {MOST_LISTED} times (accepted: fewer of them)")
 
 
 def _plain(name: str) -> bool:

@@ -117,7 +117,7 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         posted("/api/reload", lambda said: operations.reload(session, said.get("version"))),
         posted("/api/merge", lambda said: merged(session, said)),
         posted("/api/balance", lambda said: operations.balance(session, said.get("version"))),
-        *combining(lambda: session.document.folder),
+        *combining(lambda: session.document.folder, lambda: look_png(session.subject())),
     ]
     handlers = {HTTPException: _refused, Exception: _stumbled}
     app = Starlette(routes=routes, exception_handlers=handlers)

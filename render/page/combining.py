@@ -19,6 +19,7 @@ from render.combine.regions import shown
 from render.combine.written import words_of, write_recipe, write_result
 from render.errors import RecipeError, TenthstopError
 from render.page import album
+from render.page.exports import Download
 from render.page.small import LONG_SIDE_PX, Smalls
 from render.scenefile.parse import as_part
 
@@ -26,10 +27,11 @@ SENT = "recipe"  # what a recipe that a page sends is called in a sentence
 FORM = "application/octet-stream"
 
 
-def combining(folder: Callable[[], Path]) -> list[Route]:
+def combining(folder: Callable[[], Path], look: Callable[[], Download]) -> list[Route]:
     """The addresses of the combine page.
 
     folder : where the pictures lie, and the results; the scene's own
+    look   : the present look of the scene; raises OutputError while there is none
     """
     smalls = Smalls()
 
@@ -53,6 +55,7 @@ def combining(folder: Callable[[], Path]) -> list[Route]:
         got("black", lambda said: JSONResponse(_small(smalls, folder(), said).told)),
         got("picture", lambda said: _pixels(_small(smalls, folder(), said).planes)),
         posted("region", _region),
+        posted("look", lambda _: JSONResponse({"saved": album.put(folder(), look())})),
         posted("save", lambda said: JSONResponse(_save(smalls, folder(), said))),
     ]
 

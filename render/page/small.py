@@ -89,12 +89,14 @@ def _black(light: Pixels, limit_code: float) -> dict[str, Any]:
     found = black_of(light, limit_code)
     gains = np.arange(round(2 * MOST_GAIN / GAIN_STEP) + 1) * GAIN_STEP - MOST_GAIN
     # Rounded as in a file of 8 bits, as `black_of` does.
-    limits = light_of(math.floor(limit_code) + 0.5) / 2.0**gains
+    edge = light_of(math.floor(limit_code) + 0.5)
+    limits = edge / 2.0**gains
     peaks = np.sort(brightest(light), axis=None)
     over = 1 - np.searchsorted(peaks, limits.astype(np.float32), side="right") / peaks.size
     return {
         "limit_code": limit_code,
         "limit_light": light_of(limit_code),
+        "over_light": edge,
         "backdrop_light": light_of(found.backdrop_code),
         "rim_light": light_of(found.rim_code),
         "over": {"from": -MOST_GAIN, "step": GAIN_STEP, "shares": over.round(5).tolist()},
