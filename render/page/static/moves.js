@@ -73,8 +73,8 @@ export function mover(set, tell) {
       const known = tried?.version === current.version ? tried : null;
       const answered = known?.text === textOf(keys()) && !known.error;
       let seen = current;
-      if (answered) seen = { ...current, ...placesOf(current, known.set) };
-      else for (const { thing } of drafts.values()) seen = laid(seen, thing);
+      for (const { thing } of drafts.values()) seen = laid(seen, thing);
+      if (answered) seen = { ...seen, ...placesOf(current, known.set) };
       if (known?.set) seen = { ...seen, ...readingsOf(known.set) };
       const error = known?.text === textOf(keys()) ? (known.error ?? "") : "";
       return { set: seen, moving: true, heard: Boolean(known?.set), error };
@@ -105,14 +105,14 @@ export function mover(set, tell) {
 }
 
 // Places of a tried set; powers, exposure and pictures stay those of the present one.
-function placesOf(current, { room, sitter, backdrop, panels, lights, camera, written }) {
+function placesOf(current, { room, sitter, backdrop, panels, lights, camera }) {
   const stood = lights.map((light) => {
     const own = current.lights.find(({ name }) => name === light.name) ?? light;
     return { ...light, frame: own.frame, on: own.on, power_stops: own.power_stops };
   });
   const { iso_speed, f_number, shutter_s } = current.camera ?? {};
   const seen = camera && { ...camera, iso_speed, f_number, shutter_s };
-  return { room, sitter, backdrop, panels, lights: stood, camera: seen, written };
+  return { room, sitter, backdrop, panels, lights: stood, camera: seen };
 }
 
 const readingsOf = ({ points, wanted, findings, bounce, reference }) => ({
