@@ -30,14 +30,9 @@ def read_exr(file: Path) -> Raw:
     except (RuntimeError, ValueError, TypeError, KeyError):
         raise refused(file, "a broken EXR", "a whole file") from None
     values, alpha = _colours(file, {name: channel.pixels for name, channel in found.items()})
-    notes = []
-    odd = ~np.isfinite(values)
-    if odd.any():
-        notes.append(f"{int(odd.any(-1).sum())} pixels that are no number are taken as black")
-        values = np.where(odd, np.float32(0), values)
     values = _framed(values, shown, stored)
     alpha = None if alpha is None else _framed(alpha[..., None], shown, stored)[..., 0]
-    return Raw(values, alpha, True, primaries=primaries, notes=tuple(notes))
+    return Raw(values, alpha, True, primaries=primaries)
 
 
 def _colours(file: Path, found: dict[str, Any]) -> tuple[Floats, Floats | None]:

@@ -17,6 +17,7 @@ from render.combine.tiffs import read_tiff
 from render.photometry.srgb import srgb_decode
 
 HEAD_BYTES = 16
+MOST_LIGHT = 1e9  # of white, 30 stops: beyond it a value is a slip of the file
 KINDS = {  # how a file begins
     b"\x89PNG\r\n\x1a\n": "PNG",
     b"\xff\xd8\xff": "JPEG",
@@ -66,7 +67,10 @@ def read_photo(file: Path) -> Photo:
     full = float((brightest(values) == np.iinfo(values.dtype).max).mean()) if raw.bits else 0.0
     raw = _straight(raw)
     light, colour = linear_light(file, raw)
-    alpha = raw.alpha
+    light, lost = _numbers(light)
+    if lost:
+        notes.append(f"{lost} pixels that are no number are taken as black")
+    alpha = raw.alpha if raw.alpha is None else np.nan_to_num(raw.alpha)
     if alpha is not None and opaque(alpha):
         alpha = None
     if alpha is not None:
@@ -114,6 +118,13 @@ def _other(head: bytes) -> str:
     if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
         return "a WebP"
     return next((name for start, name in OTHERS.items() if head.startswith(start)), "no picture")
+
+
+def _numbers(light: Pixels) -> tuple[Pixels, int]:
+    """Light (h, w, 3) with black for what is no number, and how many pixels hold such."""
+    odd = ~((light <= MOST_LIGHT) & (light >= -MOST_LIGHT))
+    lost = int(odd.any(-1).sum())
+    return (np.where(odd, np.float32(0), light) if lost else light), lost
 
 
 def _straight(raw: Raw) -> Raw:

@@ -41,7 +41,7 @@ def added(
 def removed(setup: Setup, what: object, name: object) -> dict[str, None]:
     """The change that takes a thing away, and all that names it; raises SceneError."""
     table = _table(setup, what)
-    if name not in getattr(setup.scene, table):
+    if not isinstance(name, str) or name not in getattr(setup.scene, table):
         known = ", ".join(getattr(setup.scene, table)) or "none is there"
         raise SceneError(setup.file, table, f"found {str(name)[:60]}", known)
     gone = {f"{table}.{name}": None}
@@ -62,9 +62,9 @@ def removed(setup: Setup, what: object, name: object) -> dict[str, None]:
 
 
 def _table(setup: Setup, what: object) -> str:
-    if what not in TABLES:
+    if not isinstance(what, str) or what not in TABLES:
         raise SceneError(setup.file, "what", f"found {str(what)[:60]}", ", ".join(TABLES))
-    return TABLES[str(what)]
+    return TABLES[what]
 
 
 def _name(setup: Setup, table: str, name: object) -> str:

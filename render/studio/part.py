@@ -31,6 +31,8 @@ class Part(BaseModel):
         return {k: tuple(v) if isinstance(v, list) else v for k, v in found.items()}
 
 
+LARGEST = 1e12  # longer whole numbers fit no float
+MOST_SHIFT_STOPS = 100.0
 _POWER = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*(?:([+-])\s*(\d*\.\d+|\d+))?\s*$")
 _SHOWN = re.compile(r"^\s*(?:f\s*/?\s*)?(\d+(?:\.\d+)?)\s*(?:\+\s*(0?\.\d+))?\s*$")
 _SECONDS = re.compile(r"^\s*(?:1\s*/\s*)?(\d+(?:\.\d+)?)\s*$")
@@ -43,7 +45,9 @@ def share_of_full(found: Any) -> Any:
     match = _match(_POWER, found)
     value = 1 / float(match[1]) if "/" in found else float(match[1])
     if match[3]:
-        value *= 2 ** (float(match[3]) * (1 if match[2] == "+" else -1))
+        # No dial goes further; the rest is refused as too much or too little.
+        shift = min(float(match[3]), MOST_SHIFT_STOPS)
+        value *= 2 ** (shift if match[2] == "+" else -shift)
     return value
 
 
@@ -75,6 +79,8 @@ def seconds(found: Any) -> Any:
 def _number(found: Any) -> Any:
     if isinstance(found, bool) or not isinstance(found, (int, float)):
         raise ValueError("neither a number nor a marking")
+    if abs(found) > LARGEST:
+        raise ValueError("beyond any marking")
     return found
 
 
@@ -131,7 +137,8 @@ Shutter = Annotated[
     WithJsonSchema({"type": ["number", "string"], "pattern": _SECONDS.pattern}),
 ]
 Reflectance = Annotated[float, Field(ge=0, le=0.95)]
-Vector = tuple[float, float, float]
+Coordinate = Annotated[float, Field(ge=-1000, le=1000)]  # [m]; no studio is a kilometre long
+Vector = tuple[Coordinate, Coordinate, Coordinate]
 Side = Annotated[float, Field(ge=1, le=1000)]
 Sides = tuple[Side, Side]  # width and height of a front or panel [cm]
 Name = Annotated[str, Field(pattern=r"^[\w-]+$")]  # also part of file names
