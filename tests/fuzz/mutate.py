@@ -1,0 +1,149 @@
+"""Changes at random that a file suffers on its way, or that somebody hostile would make."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from copy import deepcopy
+from random import Random
+from typing import Any
+
+NUMBERS = (
+    *("0", "-0.0", "-1", "1e308", "-1e308", "1e-320", "1e400", "nan", "-nan", "inf", "-inf"),
+    *("0xffffffffffffffffffff", "99999999999999999999999999", "1" * 5000, "0x" + "f" * 6000),
+    *("true", "1979-05-27", "07:32:00", "0.1", "1000", "65536", "2147483648", "1e12", "-90"),
+)
+TEXTS = (
+    *("", " ", "\0", "\n", "../../etc/passwd", "/dev/zero", "/", ".", "..", "~", "C:\\con"),
+    *("a" * 300, "b" * 70000, "\u202egnp.exe", "\ud800", "e\u0301", "\ufeff", "東", "𝕏", "%s%n"),
+    *("[red]x[/]", "1/0", "1/16 +9999", "1/" + "9" * 400, "f/0", "8 +0.9", "²", "٣", "1e999"),
+    *("file:///etc/passwd", "s3://x/y", "skin.png", "look.png", "kit.toml", "all", "key"),
+)
+VALUES: tuple[Any, ...] = (
+    *(0, -1, 1, 2, 0.5, 1e308, -1e308, 1e-320, float("nan"), float("inf"), -float("inf")),
+    *(10**30, 10**400, True, False, [], {}, [[]], [0, 0, 0], {"a": {"a": {}}}, [1e400], ["a"]),
+)
+PIECES = (b"\0", b"\xff\xfe", b"\xef\xbb\xbf", b"PK\x03\x04", b"\x1f\x8b", b"[[[[[[", b"{" * 40)
+NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
+STRING = re.compile(r'"[^"\n]*"')
+DEEP = 3000  # levels, more than the interpreter follows
+
+
+def spoilt(rng: Random, data: bytes, others: Sequence[bytes]) -> bytes:
+    """A file with some of its bytes changed, lost, doubled or taken from another."""
+    held = bytearray(data)
+    for _ in range(rng.choice((1, 1, 2, 4, 16))):
+        at = rng.randrange(len(held) + 1)
+        end = min(len(held), at + rng.choice((1, 2, 4, 16, 256)))
+        match rng.randrange(8):
+            case 0 if held:
+                held[min(at, len(held) - 1)] ^= 1 << rng.randrange(8)
+            case 1:
+                held[at:end] = rng.randbytes(end - at)
+            case 2:
+                del held[at:end]
+            case 3:
+                held[at:at] = held[at:end] * rng.choice((1, 3, 50))
+            case 4:
+                held[at:at] = rng.choice(PIECES)
+            case 5:
+                del held[at:]
+            case 6:
+                held[at:end] = rng.choice((b"\xff", b"\0", b"\x7f", b"\x80")) * (end - at)
+            case 7:
+                other = rng.choice(others)
+                start = rng.randrange(len(other) + 1)
+                held[at:end] = other[start : start + rng.choice((4, 64, 1024))]
+    return bytes(held)
+
+
+def reworded(rng: Random, text: str) -> str:
+    """A text with some numbers, words or lines changed."""
+    for _ in range(rng.choice((1, 1, 1, 2, 5))):
+        choice = rng.randrange(6)
+        if choice < 3:
+            text = _swapped(rng, text, NUMBER, rng.choice(NUMBERS))
+        elif choice == 3:
+            text = _swapped(rng, text, STRING, json.dumps(rng.choice(TEXTS)))
+        else:
+            lines = text.split("\n")
+            at, other = rng.randrange(len(lines)), rng.randrange(len(lines))
+            match rng.randrange(4):
+                case 0:
+                    lines.insert(at, lines[other])
+                case 1:
+                    del lines[at]
+                case 2:
+                    lines[at], lines[other] = lines[other], lines[at]
+                case 3:
+                    lines[at] = _deep(rng)
+            text = "\n".join(lines)
+    return text
+
+
+def _swapped(rng: Random, text: str, pattern: re.Pattern[str], by: str) -> str:
+    found = list(pattern.finditer(text))
+    if not found:
+        return text + by
+    one = rng.choice(found)
+    return text[: one.start()] + by + text[one.end() :]
+
+
+def _deep(rng: Random) -> str:
+    levels = rng.choice((20, 500, DEEP))
+    kind = rng.randrange(4)
+    if kind == 0:
+        return "a = " + "[" * levels + "]" * levels
+    if kind == 1:
+        return "a = " + "{a = " * levels + "1" + "}" * levels
+    if kind == 2:
+        return "[" + ".".join("a" * levels) + "]"
+    return ".".join("a" * levels) + " = 1"
+
+
+def rebuilt(rng: Random, tree: Any) -> Any:
+    """A tree of tables, lists and values with some of them changed, lost or put elsewhere."""
+    tree = json.loads(json.dumps(tree))
+    for _ in range(rng.choice((1, 1, 1, 2, 4))):
+        places = list(_places(tree))
+        if not places:
+            break
+        owner, key = rng.choice(places)
+        match rng.randrange(6):
+            case 0 | 1:
+                owner[key] = deepcopy(rng.choice(VALUES))
+            case 2:
+                owner[key] = rng.choice(TEXTS)
+            case 3:
+                del owner[key]
+            case 4:
+                other, name = rng.choice(places)
+                owner[key] = json.loads(json.dumps(other[name], default=str))
+            case 5 if isinstance(owner, dict):
+                owner[rng.choice(TEXTS)] = owner.pop(key)
+    return tree
+
+
+def _places(tree: Any) -> Any:
+    keys = list(tree) if isinstance(tree, dict) else range(len(tree))
+    for key in keys:
+        yield tree, key
+        if isinstance(tree[key], dict | list):
+            yield from _places(tree[key])
+
+
+def toml_of(tree: dict[str, Any]) -> str:
+    """A tree as a TOML file, one line for each of its keys."""
+    return "\n".join(f"{json.dumps(key)} = {_toml(value)}" for key, value in tree.items()) + "\n"
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, dict):
+        inner = ", ".join(f"{json.dumps(key)} = {_toml(each)}" for key, each in value.items())
+        return "{" + inner + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_toml, value)) + "]"
+    if isinstance(value, float):
+        return repr(value)
+    return json.dumps(value)
