@@ -12,7 +12,7 @@ import { mover } from "./moves.js";
 import { notices, say } from "./notices.js";
 import { showing } from "./showing.js";
 import { spotted } from "./spot.js";
-import { keeper } from "./state.js";
+import { ask, keeper } from "./state.js";
 import { UNHEARD, saved, taking } from "./taking.js";
 import { lightId } from "./things.js";
 
@@ -145,6 +145,12 @@ byId("lengths").value = page.unit;
 listen(set, due, { tell, clear });
 set.heard();
 new ResizeObserver(() => due()).observe(byId("views"));
+// The way to combine pictures is shown where the folder holds one.
+ask("/api/combine/folder")
+  .then(({ ok, said }) => {
+    byId("combining").hidden = !ok || said.pictures.length === 0;
+  })
+  .catch(() => {});
 
 // For tests and measurements: the picture's codes, and the time that one mix takes.
 window.tenthstop = {
