@@ -49,12 +49,15 @@ def checked(setup: Setup, portrait: str, engine: str | None) -> tuple[Checks, To
     """All checks, and those of an element on black.
 
     portrait : scene of the portrait, or "" for none
-    engine   : traces the small look and what the room gives back; None leaves both out
+    engine   : traces the small look and what the room gives back; None leaves both out, and with
+               them the verdict on black in a room
     Raises OutputError where the portrait is none, SceneError, KitError, MeshError.
     """
     other = load_scene(portrait) if portrait else None
     compared = None if other is None else match(setup, other)
     found, reason = check_set(setup, engine), no_black(setup)
+    if not reason and engine is None and setup.scene.room is not None:
+        reason = "it takes the light of the room, which --quick does not trace"
     if not setup.scene.element:  # nothing to add: not worth a line in every check
         return found, Told(None, None)
     done, left = list(found.checked_for), list(found.not_checked_for)
@@ -67,7 +70,7 @@ def checked(setup: Setup, portrait: str, engine: str | None) -> tuple[Checks, To
     else:
         with Engine(engine) if engine else nullcontext() as running:
             black = blackness(setup, other, running, _tell)
-        done.append(LOOKED_FOR + ("" if engine else ", direct light alone"))
+        done.append(LOOKED_FOR)
     findings = found.findings if black is None else by_verdict((finding(black), *found.findings))
     return (
         replace(found, findings=findings, checked_for=tuple(done), not_checked_for=tuple(left)),

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import tomlkit
 from typer.testing import CliRunner
 
 from render.cli.app import app
@@ -26,6 +27,7 @@ from render.scenefile.read import as_setup
 from tests.sets import front
 
 FILE = Path("made.toml")
+SCENES = Path(__file__).parents[3] / "scenes"
 
 
 def made(**changed: object) -> Setup:
@@ -244,9 +246,13 @@ def test_coverage_and_depth_are_judged() -> None:
     assert few[1].value <= 70
 
 
-def test_the_command_tells_all_of_it_as_data_too() -> None:
+def test_the_command_tells_all_of_it_as_data_too(tmp_path: Path) -> None:
     """docs/json.md names the keys; a program that reads them must go on working."""
-    options = ["check", "rosin-on-black", "--quick", "--json", "--portrait", "violin-two-lights"]
+    own = tmp_path / "void.toml"  # without a room straight light is all there is
+    scene = tomlkit.parse((SCENES / "rosin-on-black.toml").read_text(encoding="utf-8"))
+    scene.remove("room")
+    own.write_text(tomlkit.dumps(scene), encoding="utf-8")
+    options = ["check", str(own), "--quick", "--json", "--portrait", "violin-two-lights"]
     ran = CliRunner().invoke(app, options)
     assert ran.exit_code == 0, ran.output
     found = json.loads(ran.stdout)
@@ -257,6 +263,14 @@ def test_the_command_tells_all_of_it_as_data_too() -> None:
     keys = [*found["black"], *found["black"]["materials"][0], *found["portrait"], *pair]
     keys += [*pair["element"], *pair["rows"][0]]
     assert [key for key in keys if f"`{key}`" not in page] == []
+
+
+def test_black_in_a_room_is_not_judged_by_straight_light_alone() -> None:
+    ran = CliRunner().invoke(app, ["check", "rosin-on-black", "--quick", "--json"])
+    assert ran.exit_code == 0, ran.output
+    found = json.loads(ran.stdout)
+    assert found["black"] is None
+    assert any("black enough" in each for each in found["not_checked_for"])
 
 
 def test_a_portrait_that_is_not_there_is_said_before_anything_is_checked() -> None:
