@@ -29,7 +29,8 @@ class _FileError(TenthstopError):
 
     def __init__(self, file: Path | str, key: str, found: str, accepted: str) -> None:
         self.file, self.key, self.found, self.accepted = Path(file), key, found, accepted
-        where = f"{self.file.name}: {_short(key)}: " if key else f"{self.file.name}: "
+        name = _short(self.file.name)
+        where = f"{name}: {_short(key)}: " if key else f"{name}: "
         super().__init__(_one_line(f"{where}{_short(found)} ({accepted})"))
 
 

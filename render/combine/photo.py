@@ -94,6 +94,8 @@ def _read(file: Path) -> Raw:
     try:
         if file.is_dir():
             raise refused(file, "a folder")
+        if file.exists() and not file.is_file():  # a pipe would keep us waiting
+            raise refused(file, "not a file")
         with file.open("rb") as opened:
             head = opened.read(HEAD_BYTES)
         kind = next((name for start, name in KINDS.items() if head.startswith(start)), "")
@@ -103,8 +105,8 @@ def _read(file: Path) -> Raw:
             return read_tiff(file)
         if kind == "EXR":
             return read_exr(file)
-    except OSError as problem:
-        reason = (problem.strerror or "cannot be read").lower()
+    except (OSError, ValueError) as problem:  # ValueError: a name with a zero byte
+        reason = (getattr(problem, "strerror", None) or "cannot be read").lower()
         raise refused(file, reason, "a picture that can be read") from None
     if not head:
         raise refused(file, "an empty file")

@@ -44,7 +44,7 @@ TOML_READINGS = b"""\
 [[read]]
 point = "stool"
 light = "key"
-f_number = "8 +0.3"
+f_number = "22 +0.3"
 receptor = "flat"
 aim = "light"
 power = "1/4"
@@ -59,7 +59,7 @@ f_number = "16 +0.2"
 position_m = [0, 0.8, 0.2]
 facing = "camera"
 """
-CSV_READINGS = b"point,light,f_number,iso_speed\nstool,key,8 +0.3,100\nstool,all,,\n"
+CSV_READINGS = b"point,light,f_number,iso_speed\nstool,key,22 +0.3,100\nstool,all,,\n"
 RECIPE = b"""\
 look = "look.png"
 out = "made.png"
