@@ -19,7 +19,7 @@ from render.combine.placing import reduced
 from render.combine.plates import check_same_size, measured_plate, subtracted
 from render.page.album import picture
 
-LONG_SIDE_PX = 1280  # of what the browser gets: more than the plate on the page shows
+LONG_SIDE_PX = 1080  # of what the browser gets: more than the plate on the page shows
 MOST_KEPT = 12  # pictures, 16 MB each
 MOST_LIGHT = 60000.0  # near the end of half precision
 # Gains [stops] for which the share over the limit is told, as fine as the page turns them.

@@ -26,26 +26,23 @@ export function frameOf(element, own, size) {
 // Distance [px] from a place to the nearest edge of the element, + inside.
 function inwardOf({ middle, width, height, turn }) {
   const [cos, sin] = [Math.cos(turn), Math.sin(turn)];
+  const [left, top] = middle;
   return (x, y) => {
-    const [dx, dy] = [x + 0.5 - middle[0], y + 0.5 - middle[1]];
+    const dx = x + 0.5 - left;
+    const dy = y + 0.5 - top;
     const across = width / 2 - Math.abs(cos * dx + sin * dy);
     const down = height / 2 - Math.abs(cos * dy - sin * dx);
-    return Math.min(across, down);
+    return across < down ? across : down;
   };
 }
 
-// Weight of a distance to the edge: 1 within, falling smoothly to exactly 0 on it.
+// Width [px] of the fall to nothing along the element's own edge.
 function fadeOf(frame, fade, usual) {
   const inward = inwardOf(frame);
   const [right, low] = [frame.size[0] - 1, frame.size[1] - 1];
   const corners = [inward(0, 0), inward(right, 0), inward(0, low), inward(right, low)];
   const share = fade ?? (Math.min(...corners) > -WHOLE ? 0 : usual);
-  const wide = share * Math.min(frame.width, frame.height);
-  if (wide <= 0) return (far) => Math.min(1, Math.max(0, far + 0.5));
-  return (far) => {
-    const t = Math.min(1, Math.max(0, far / wide));
-    return t * t * (3 - 2 * t);
-  };
+  return share * Math.min(frame.width, frame.height);
 }
 
 // Means over triangles along one side: [[first, weights], ...] for each new place.
@@ -140,20 +137,10 @@ export function layer() {
       hides: element.matte === "none" ? null : new Float32Array(count),
       marks: new Uint8Array(count),
     };
-    const lie = lies(frame, small, picture);
-    const [inward, fade] = [inwardOf(frame), fadeOf(frame, element.fade, usual)];
     const gain = 2 ** element.gain_stops;
     const limit = told.black.over_light / gain;
-    const [left, top, right, low] = boxOf(frame);
-    for (let y = top; y < low; y += 1) {
-      for (let x = left; x < right; x += 1) {
-        const far = inward(x, y);
-        if (far <= -0.5) continue;
-        const at = y * size[0] + x;
-        const share = fade(far) * (weight ? weight[at] : 1);
-        if (share > 0) put(small, lie(x, y), at, share, gain, limit, out);
-      }
-    }
+    const wide = fadeOf(frame, element.fade, usual);
+    fill(out, { frame, small, nudge: nudged(frame, picture), wide, weight, gain, limit });
     return out;
   };
 }
@@ -167,25 +154,14 @@ function boxOf({ size, middle, width, height, turn }) {
   return [...low, ...high];
 }
 
-// Where a place of the look lies in the small picture [its pixels].
-function lies(frame, { size: [w, h] }, { size: own, told }) {
-  let [middle, turn] = [frame.middle, frame.turn];
-  // As large as it is and upright, whole pixels stay as they are.
-  const asItIs = Math.abs(frame.width - own[0]) < WHOLE && own[0] === told.width_px;
-  if (asItIs && Math.abs(Math.sin(turn)) < WHOLE) {
-    middle = middle.map((far, k) => even(far - own[k] / 2) + own[k] / 2);
-    turn = Math.cos(turn) < 0 ? Math.PI : 0;
-  }
-  const [cos, sin] = [Math.round(1e12 * Math.cos(turn)) / 1e12, Math.sin(turn)];
-  const per = [w / frame.width, h / frame.height];
-  return (x, y) => {
-    const [dx, dy] = [x + 0.5 - middle[0], y + 0.5 - middle[1]];
-    let across = (cos * dx + sin * dy) * per[0] + w / 2 - 0.5;
-    let down = (cos * dy - sin * dx) * per[1] + h / 2 - 0.5;
-    if (frame.mirror[0]) across = w - 1 - across;
-    if (frame.mirror[1]) down = h - 1 - down;
-    return [Math.min(w - 1, Math.max(0, across)), Math.min(h - 1, Math.max(0, down))];
-  };
+// As large as it is and upright, an element is moved by whole pixels; by how much more than asked.
+function nudged({ middle, width, turn }, { size: own, told }) {
+  const asItIs = Math.abs(width - own[0]) < WHOLE && own[0] === told.width_px;
+  if (!asItIs || Math.abs(Math.sin(turn)) >= WHOLE) return [0, 0];
+  return middle.map((far, k) => {
+    const left = far - own[k] / 2;
+    return Math.sign(Math.cos(turn)) * (left - even(left));
+  });
 }
 
 // Rounded as the program rounds: halves to the even number.
@@ -195,20 +171,63 @@ function even(far) {
   return low % 2 === 0 ? low : low + 1;
 }
 
-// One place of the look: the mean of the four places around.
-function put({ planes, peaks, size: [w, h] }, [across, down], at, share, gain, limit, out) {
-  const [x, y] = [Math.floor(across), Math.floor(down)];
-  const [u, v] = [across - x, down - y];
-  const [right, below] = [x + 1 < w ? 4 : 0, y + 1 < h ? 4 * w : 0];
-  const i = 4 * (y * w + x);
-  for (let c = 0; c < 4; c += 1) {
-    const j = i + c;
-    const upper = (1 - u) * planes[j] + u * planes[j + right];
-    const lower = (1 - u) * planes[j + below] + u * planes[j + below + right];
-    const found = ((1 - v) * upper + v * lower) * share;
-    if (c < 3) out.light[3 * at + c] = gain * found;
-    else if (out.hides) out.hides[at] = found;
+// Fills every place of the look with the mean of the four places around in the small picture.
+// One loop without calls: it runs at every step of a drag.
+function fill({ light, hides, marks }, { frame, small, nudge, wide, weight, gain, limit }) {
+  const { planes, peaks } = small;
+  const [w, h] = small.size;
+  const { size, middle, width, height, turn, mirror } = frame;
+  const [cos, sin] = [Math.cos(turn), Math.sin(turn)];
+  const [signX, signY] = mirror.map((mirrored) => (mirrored ? -1 : 1));
+  const [perX, perY] = [(signX * w) / width, (signY * h) / height];
+  const fromX = (w - 1) / 2 + signX * nudge[0];
+  const fromY = (h - 1) / 2 + signY * nudge[1];
+  const bright = limit * 2 ** FAINT_STOPS;
+  const [left, top, right, low] = boxOf(frame);
+  for (let y = top; y < low; y += 1) {
+    const dy = y + 0.5 - middle[1];
+    for (let x = left; x < right; x += 1) {
+      const dx = x + 0.5 - middle[0];
+      const alongX = cos * dx + sin * dy;
+      const alongY = cos * dy - sin * dx;
+      const far = Math.min(width / 2 - Math.abs(alongX), height / 2 - Math.abs(alongY));
+      if (far <= -0.5) continue;
+      const at = y * size[0] + x;
+      // 1 within, falling smoothly to exactly 0 on the edge
+      let share = 1;
+      if (wide <= 0) share = far < 0.5 ? far + 0.5 : 1;
+      else if (far < wide) share = far <= 0 ? 0 : (far / wide) ** 2 * (3 - (2 * far) / wide);
+      if (weight) share *= weight[at];
+      if (share === 0) continue;
+
+      const across = Math.min(w - 1, Math.max(0, alongX * perX + fromX));
+      const down = Math.min(h - 1, Math.max(0, alongY * perY + fromY));
+      const column = across | 0;
+      const row = down | 0;
+      const u = across - column;
+      const v = down - row;
+      const i = 4 * (row * w + column);
+      const j = column + 1 < w ? i + 4 : i;
+      const under = row + 1 < h ? 4 * w : 0;
+      const a = share * (1 - u) * (1 - v);
+      const b = share * u * (1 - v);
+      const c = share * (1 - u) * v;
+      const d = share * u * v;
+      for (let k = 0; k < 3; k += 1)
+        light[3 * at + k] =
+          gain *
+          (a * planes[i + k] +
+            b * planes[j + k] +
+            c * planes[i + under + k] +
+            d * planes[j + under + k]);
+      if (hides)
+        hides[at] =
+          a * planes[i + 3] +
+          b * planes[j + 3] +
+          c * planes[i + under + 3] +
+          d * planes[j + under + 3];
+      const peak = share * peaks[Math.round(down) * w + Math.round(across)];
+      if (peak > limit) marks[at] = peak > bright ? BRIGHT : FAINT;
+    }
   }
-  const peak = share * peaks[Math.round(down) * w + Math.round(across)];
-  if (peak > limit) out.marks[at] = peak > limit * 2 ** FAINT_STOPS ? BRIGHT : FAINT;
 }

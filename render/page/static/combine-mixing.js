@@ -14,6 +14,10 @@ export function decode(code) {
   return code <= 0.04045 ? code / 12.92 : ((code + 0.055) / 1.055) ** 2.4;
 }
 
+// Codes as they are shown, over the square root of light: within 0.02 of a code before rounding.
+const FINE = 16384;
+const SHOWN = Uint8ClampedArray.from({ length: FINE + 1 }, (_, k) => 255 * encode((k / FINE) ** 2));
+
 function read(table, x) {
   const at = x * LAST;
   const k = at | 0;
@@ -26,7 +30,8 @@ const screened = (a, b) => read(BACK, 1 - (1 - coded(a)) * (1 - coded(b)));
 // A look with one layer over it, both linear.
 function joined(base, { light, hides }, way) {
   const out = Float32Array.from(base);
-  if (hides) for (let i = 0; i < out.length; i += 1) out[i] *= 1 - hides[(i / 3) | 0];
+  if (hides)
+    for (let i = 0; i < out.length; i += 1) out[i] *= 1 - hides[Math.trunc(i / 3)];
   if (way === "add") for (let i = 0; i < out.length; i += 1) out[i] += light[i];
   else
     for (let i = 0; i < out.length; i += 1) if (light[i] > 0) out[i] = screened(out[i], light[i]);
@@ -75,13 +80,17 @@ export function difference(base, { light, hides }, limit, most = 40000) {
 }
 const shine = ([r, g, b]) => 0.2126 * r + 0.7152 * g + 0.0722 * b; // IEC 61966-2-1
 
-// Writes codes of linear light into clamped RGBA, which rounds them: from one column to another
-// of a picture so wide.
+// Writes codes of linear light into RGBA, from one column to another of a picture so wide.
 export function codesOf(linear, into, { gain, width, from = 0, to = width }) {
   for (let row = 0; row < linear.length / 3; row += width) {
-    for (let i = row + from; i < row + to; i += 1) {
-      for (let c = 0; c < 3; c += 1) into[4 * i + c] = 255 * coded(gain * linear[3 * i + c]) + 0.5;
-      into[4 * i + 3] = 255;
+    let i = 3 * (row + from);
+    let o = 4 * (row + from);
+    for (const end = 4 * (row + to); o < end; i += 3, o += 4) {
+      for (let c = 0; c < 3; c += 1) {
+        const light = gain * linear[i + c];
+        into[o + c] = light < 1 ? SHOWN[(Math.sqrt(light > 0 ? light : 0) * FINE + 0.5) | 0] : 255;
+      }
+      into[o + 3] = 255;
     }
   }
 }
