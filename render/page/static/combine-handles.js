@@ -104,6 +104,9 @@ export function handles(svg, act) {
       return turned(first.element.turn_deg + other - one);
     }),
   );
+  // A finger drags without scrolling the page.
+  for (const each of [frame, reach, turnReach])
+    each.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   frame.addEventListener("keydown", (event) => {
     if (!shown || event.ctrlKey || event.metaKey || event.altKey) return;
     const way = ARROWS[event.key];
