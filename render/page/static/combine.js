@@ -124,6 +124,7 @@ function show() {
   const look = now.look ? pictures.get({ file: now.look }, now.black_code) : null;
   const element = now.element[page.chosen];
   byId("mount").classList.toggle("empty", !look?.planes);
+  byId("toggles").hidden = !look?.planes;
   showUnder(now, page.folder, look);
   adding.show(page.folder.pictures.map((name) => [name, name]), null, () => "a picture");
   byId("adding").hidden = !look?.planes;
