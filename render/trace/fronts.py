@@ -38,15 +38,9 @@ class ShapedFront(mi.Emitter):
 
     def __init__(self, front: Front) -> None:
         super().__init__(mi.Properties())
-        self.peak = opaque(per_lumen_second(front))
+        self.stand(front)
         self.falloff = opaque(front.edge_falloff_stops)
         self.half_width, self.half_height = opaque(front.width_m / 2), opaque(front.height_m / 2)
-        vectors = [
-            mi.Vector3f(*map(float, v))
-            for v in (front.centre_m, front.right, front.up, front.normal)
-        ]
-        dr.make_opaque(vectors)
-        self.centre, self.right, self.up, self.normal = vectors
         self.outline: Any = outline(front) if isinstance(front.shape, FLAT) else None
         self.even = isinstance(front.shape, Ball)
         self.all_ways = not isinstance(front.shape, FLAT) and matte(front)
@@ -56,6 +50,17 @@ class ShapedFront(mi.Emitter):
         self.other_side = opaque(side_shares(front)[1])
         self.pointer = opaque_pointer(self)
         self.m_flags = mi.EmitterFlags.Surface | mi.EmitterFlags.SpatiallyVarying
+
+    def stand(self, front: Front) -> None:
+        """Stand and look where this front does, which is the same one in all else."""
+        # Of a bowl it hangs on its triangles, whose rounding hangs on the place.
+        self.peak = opaque(per_lumen_second(front))
+        vectors = [
+            mi.Vector3f(*map(float, v))
+            for v in (front.centre_m, front.right, front.up, front.normal)
+        ]
+        dr.make_opaque(vectors)
+        self.centre, self.right, self.up, self.normal = vectors
 
     def traverse(self, cb: Any) -> None:
         """Parameters that may be changed from outside."""

@@ -15,14 +15,15 @@ from render.trace import layers, rays, unlit
 from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
 from render.trace.materials import Node, albedo_map
+from render.trace.moving import move_lights, still_key
 from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
 from render.trace.stage import Dress, Stage
 from render.trace.surfaces import surfaces_of
 from render.trace.tally import passes
 from render.trace.under import Under
 
-# The last set built in each dress, with its key and its sitter.
-_scenes: dict[Dress, tuple[str, Any, str]] = {}
+# The last set built in each dress, with its key and its stage.
+_scenes: dict[Dress, tuple[str, Any, Stage]] = {}
 
 
 def scene_of(stage: Stage, key: str) -> Any:
@@ -30,32 +31,52 @@ def scene_of(stage: Stage, key: str) -> Any:
 
     The one before goes first: kernels name the parts of every scene that is alive, so a set that is
     built beside an older one asks for a new kernel, one in its place does not. Sets of another
-    sitter in other dresses go too.
+    sitter in other dresses go too. A set in which lights were only moved is the same one.
 
     The dictionary is taken as it stands (`optimize=False`): otherwise shapes and lights come in
     an order of chance, seeds do not repeat and kernels are compiled anew.
     """
-    if _scenes.get(stage.dress, ("", None, ""))[0] != key:
-        sitter = stage.body.version if stage.body else ""
-        for dress, (_, _, seated) in list(_scenes.items()):
-            if seated != sitter:
-                del _scenes[dress]
-                forget_parts(dress)
-        _scenes.pop(stage.dress, None)
-        gc.collect()  # its light sources refer to each other
-        nodes = scene_nodes(stage, shaped_emission)
-        if one_scene_only():
-            nodes |= lens_nodes(stage)
-        nodes["integrator"] = {
-            "type": layers.PLUGIN,
-            "max_depth": stage.max_depth,
-            "lights": len(stage.emitting),
-        }
-        scene: Any = mi.load_dict(nodes, optimize=False)
-        _check_order(scene, stage)
-        _complete(scene.integrator(), nodes, stage)
-        _scenes[stage.dress] = key, scene, sitter
-    return _scenes[stage.dress][1]
+    known, scene, before = _scenes.get(stage.dress, ("", None, stage))
+    if known == key:
+        return scene
+    if scene is not None and still_key(before) == still_key(stage):
+        move_lights(scene, before, stage)
+        _scenes[stage.dress] = key, scene, stage
+        return scene
+    del scene
+    _clear(stage)
+    return _built(stage, key)
+
+
+def _clear(stage: Stage) -> None:
+    """Let go of the set in the stage's dress, and of all others of another sitter."""
+    sitter = _sitter(stage)
+    for dress, (_, _, other) in list(_scenes.items()):
+        if _sitter(other) != sitter:
+            del _scenes[dress]
+            forget_parts(dress)
+    _scenes.pop(stage.dress, None)
+    gc.collect()  # its light sources refer to each other
+
+
+def _sitter(stage: Stage) -> str:
+    return stage.body.version if stage.body else ""
+
+
+def _built(stage: Stage, key: str) -> Any:
+    nodes = scene_nodes(stage, shaped_emission)
+    if one_scene_only():
+        nodes |= lens_nodes(stage)
+    nodes["integrator"] = {
+        "type": layers.PLUGIN,
+        "max_depth": stage.max_depth,
+        "lights": len(stage.emitting),
+    }
+    scene: Any = mi.load_dict(nodes, optimize=False)
+    _check_order(scene, stage)
+    _complete(scene.integrator(), nodes, stage)
+    _scenes[stage.dress] = key, scene, stage
+    return scene
 
 
 def _complete(integrator: Any, nodes: Node, stage: Stage) -> None:
