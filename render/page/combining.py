@@ -8,7 +8,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from anyio.to_thread import run_sync
+from numpy.typing import NDArray
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
@@ -20,7 +22,7 @@ from render.combine.written import words_of, write_recipe, write_result
 from render.errors import RecipeError, TenthstopError
 from render.page import album
 from render.page.exports import Download
-from render.page.small import LONG_SIDE_PX, Smalls
+from render.page.small import LONG_SIDE_PX, Small, Smalls
 from render.scenefile.parse import as_part
 
 SENT = "recipe"  # what a recipe that a page sends is called in a sentence
@@ -98,17 +100,21 @@ def _recipe(folder: Path, name: str) -> dict[str, Any]:
     return album.recipe(folder, name).model_dump(mode="json")
 
 
-def _small(smalls: Smalls, folder: Path, said: Mapping[str, list[str]]) -> Any:
+def _small(smalls: Smalls, folder: Path, said: Mapping[str, list[str]]) -> Small:
+    """The picture that an address asks for; raises RecipeError, PhotoError."""
     try:
         limit = float(_one(said, "limit") or BLACK_CODE)
     except ValueError:
         limit = BLACK_CODE
-    tables = {"look": "-", "out": "-", "black_code": limit}
-    checked = as_part(Path(SENT), tables, Recipe, RecipeError)
-    return smalls.small(folder, _one(said, "name"), said.get("plate", []), checked.black_code)
+    element = {"file": _one(said, "name") or "-", "plates": said.get("plate", [])}
+    tables = {"look": "-", "out": "-", "black_code": limit, "element": [element]}
+    asked = as_part(Path(SENT), tables, Recipe, RecipeError)
+    return smalls.small(
+        folder, asked.element[0].file, list(asked.element[0].plates), asked.black_code
+    )
 
 
-def _pixels(planes: Any) -> Response:
+def _pixels(planes: NDArray[np.float16]) -> Response:
     headers = {"X-Width": str(planes.shape[1]), "X-Height": str(planes.shape[0])}
     return Response(planes.tobytes(), media_type=FORM, headers=headers)
 

@@ -13,7 +13,8 @@ from starlette.testclient import TestClient
 
 from render.combine.making import make
 from render.combine.recipe import read_recipe
-from render.page import small
+from render.page import album, small
+from render.page.exports import Download
 from tests.unit.combine.files import flat, png
 from tests.unit.page.scenes import client, session
 
@@ -102,6 +103,15 @@ def test_the_browser_gets_light_and_the_brightest_of_each_place(
     assert found.planes[0, 0, 0] < found.planes[0, 0, 4] / 2
 
 
+def test_the_present_look_is_put_beside_the_others(browser: TestClient, tmp_path: Path) -> None:
+    refused = browser.post("/api/combine/look", json={})  # no engine, no picture
+    assert (refused.status_code, list(refused.json())) == (422, ["error"])
+    look = Download("two-look.png", "image/png", b"a picture")
+    names = [album.put(tmp_path / "set", look) for _ in range(3)]
+    assert names == ["two-look.png", "two-look-2.png", "two-look-3.png"]
+    assert (tmp_path / "set" / names[2]).read_bytes() == b"a picture"
+
+
 def test_a_plate_is_taken_out(browser: TestClient) -> None:
     said = {"name": "grains.png", "plate": "plate.png"}
     told = browser.get("/api/combine/black", params=said).json()
@@ -109,6 +119,8 @@ def test_a_plate_is_taken_out(browser: TestClient) -> None:
     other = browser.get("/api/combine/black", params={"name": "grains.png", "plate": "look.png"})
     assert other.status_code == 422
     assert "24 x 30" in other.json()["error"]
+    many = {"name": "grains.png", "plate": ["plate.png"] * 65}
+    assert browser.get("/api/combine/picture", params=many).status_code == 422
 
 
 def test_what_is_saved_is_what_combine_makes_and_is_written_once(
