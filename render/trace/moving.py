@@ -13,7 +13,7 @@ from render.trace.digest import digest
 from render.trace.modifiers import light_nodes
 from render.trace.stage import Stage
 
-NOWHERE = {
+NOWHERE: dict[str, Any] = {
     "centre_m": np.zeros(3),
     "right": np.array([1.0, 0.0, 0.0]),
     "up": np.array([0.0, 1.0, 0.0]),
