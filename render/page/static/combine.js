@@ -133,6 +133,8 @@ function show() {
   byId("legend").hidden = !shown.marked.checked;
   write(byId("limit"), `${now.black_code}`);
   for (const name of ["undo", "redo"]) byId(name).disabled = !sheet.can()[name];
+  byId("laid").hidden = !look?.planes && now.element.length === 0;
+  byId("ended").hidden = now.element.length === 0;
   result.show(Boolean(look?.planes) && now.element.length > 0);
   mixed = look?.planes ? mix(now, look) : null;
   tellState(now, look);
