@@ -112,7 +112,8 @@ def _planes(light: Pixels, alpha: Pixels | None) -> NDArray[np.float16]:
     seen = reduced(np.concatenate([light, hides[..., None]], -1), *size)
     peaks = _peaks(brightest(light), size)
     planes = np.concatenate([seen, peaks[..., None]], -1)
-    return np.clip(planes, -MOST_LIGHT, MOST_LIGHT).astype(np.float16)
+    halves: NDArray[np.float16] = np.clip(planes, -MOST_LIGHT, MOST_LIGHT).astype(np.float16)
+    return halves
 
 
 def _peaks(peak: Pixels, size: tuple[int, int]) -> Pixels:
