@@ -73,7 +73,10 @@ class Element(Part):
     )
     at: Place = Field((0.5, 0.5), description=PLACE_WORDS)
     scale: float = Field(
-        1.0, ge=1e-4, le=100, description="the element's width as a share of the look's, before turn"
+        1.0,
+        ge=1e-4,
+        le=100,
+        description="the element's width before turn, as a share of the look's",
     )
     turn_deg: float = Field(0.0, ge=-360, le=360, description="clockwise, about its middle")
     flip: Literal["none", "sideways", "upside down", "both"] = Field(
