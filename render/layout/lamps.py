@@ -123,10 +123,11 @@ def _modifier(setup: Setup, name: str, light: Light) -> Modifier:
         raise SceneError(
             setup.file, f"{key}.size_cm", "two fronts", "either modifier or size_cm, not both"
         )
-    return _listed(setup, f"{key}.modifier", light.modifier, setup.kit.modifier)
+    return listed(setup, f"{key}.modifier", light.modifier, setup.kit.modifier)
 
 
-def _listed(setup: Setup, key: str, name: str, entries: dict[str, T]) -> T:
+def listed(setup: Setup, key: str, name: str, entries: dict[str, T]) -> T:
+    """The entry of the kit with this name; raises SceneError, under the key, where there is none."""
     if name not in entries:
         raise SceneError(
             setup.file, key, f'"{name}" is not in the kit', f"one of {', '.join(sorted(entries))}"
@@ -149,7 +150,7 @@ def _output(setup: Setup, name: str, light: Light, modifier: Modifier, worn: Fit
             "no source of light",
             "flash with a name of the kit, or luminous_energy_lm_s",
         )
-    flash = _listed(setup, f"{key}.flash", light.flash, setup.kit.flash)
+    flash = listed(setup, f"{key}.flash", light.flash, setup.kit.flash)
     problem = beyond_dial(light.flash, flash, light.power)
     if problem is not None:
         raise SceneError(setup.file, f"{key}.power", *problem)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from render.errors import SceneError
 from render.photometry.stops import show_power
+from render.layout.lamps import listed
 from render.scenefile import Setup
 
 # Steps are marked in two figures (0.33); what is this near a whole number of clicks a stop is meant
@@ -51,7 +52,7 @@ def _dial(setup: Setup, name: str) -> Dial:
         return Dial(name, now, now, 0.0, False, "is off")
     if light.flash is None:
         return Dial(name, now, now, 0.0, False, "states its light and has no dial")
-    flash = setup.kit.flash[light.flash]
+    flash = listed(setup, f"light.{name}.flash", light.flash, setup.kit.flash)
     step = click(flash.power_step_stops)
     least = -flash.power_range_stops
     if step:
