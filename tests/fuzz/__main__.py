@@ -19,7 +19,7 @@ from dataclasses import asdict
 from tests.fuzz.hunt import Told, bound_memory, hunt
 from tests.fuzz.targets import TARGETS
 
-PIECE = 250  # cases that one process drives before it makes room for another
+PIECE = 500  # cases that one process drives before it makes room for another
 
 
 def main() -> int:

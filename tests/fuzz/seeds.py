@@ -84,6 +84,17 @@ file = "dust.exr"
 way = "screen"
 flip = "both"
 """
+PLAIN_RECIPE = b"""\
+look = "look.png"
+out = "made.png"
+
+[[element]]
+file = "dust.png"
+gain_stops = 0.5
+at = [0.4, 0.6]
+scale = 0.5
+turn_deg = 30
+"""
 
 
 @cache

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+import io
 import json
 import math
+import os
+import sys
 import tomllib
 from collections.abc import Callable, Sequence
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -34,7 +38,7 @@ from render.sitter.store import load_body, save_body
 from render.trace.store import FrameStore
 from render.trace.tally import Tally
 from tests.fuzz import seeds
-from tests.fuzz.mutate import TEXTS, rebuilt, reworded, spoilt, toml_of
+from tests.fuzz.mutate import rebuilt, reworded, spoilt, toml_of
 from tests.unit.page.scenes import STOOL
 
 Case = Callable[[Random], None]  # makes a case and drives it; raises what the program raises
@@ -241,6 +245,56 @@ def requests(folder: Path) -> Case:
     return asked(folder)
 
 
+def commands(folder: Path) -> Case:
+    """The command line as a user runs it: one sentence and exit code 2, or JSON that holds."""
+    (folder / "stool.toml").write_text(STOOL)
+    (folder / "look.png").write_bytes(seeds.encoded("PNG"))
+    (folder / "dust.png").write_bytes(seeds.encoded("PNG"))
+    ways = (
+        ("set.toml", seeds.scenes()[:1], ("meter", "set.toml", "--direct", "--json")),
+        ("set.toml", seeds.scenes()[:1], ("balance", "set.toml", "--direct", "--json")),
+        ("own.toml", seeds.kits(), ("lights", "--kit", "own.toml", "--json")),
+        (
+            "read.toml",
+            (seeds.TOML_READINGS,),
+            ("calibrate", "stool.toml", "read.toml", "--direct", "--json"),
+        ),
+        ("made.toml", (seeds.PLAIN_RECIPE,), ("combine", "made.toml", "--json")),
+    )
+
+    def case(rng: Random) -> None:
+        name, texts, words = rng.choice(ways)
+        (folder / name).write_bytes(changed(rng, texts))
+        code, said, complaint = typed(folder, words)
+        if code == 0:
+            finite(json.loads(said))
+            return
+        assert code == 2, (code, complaint)
+        assert complaint.startswith("tenthstop: "), complaint
+        raise TenthstopError(complaint.strip())
+
+    return case
+
+
+def typed(folder: Path, words: Sequence[str]) -> tuple[int, str, str]:
+    """Exit code and both outputs of a command line that is run in a folder."""
+    from render.cli import main
+
+    out, err, code = io.StringIO(), io.StringIO(), 0
+    before, argv = Path.cwd(), sys.argv
+    os.chdir(folder)
+    sys.argv = ["tenthstop", *words]
+    try:
+        with redirect_stdout(out), redirect_stderr(err):
+            main()
+    except SystemExit as ended:
+        code = int(ended.code or 0)
+    finally:
+        os.chdir(before)
+        sys.argv = argv
+    return code, out.getvalue(), err.getvalue()
+
+
 TARGETS: dict[str, tuple[Callable[[Path], Case], int]] = {  # and how many of a hundred cases
     "scenes": (scenes, 20),
     "kits": (kits, 10),
@@ -250,6 +304,6 @@ TARGETS: dict[str, tuple[Callable[[Path], Case], int]] = {  # and how many of a 
     "meshes": (meshes, 12),
     "pictures": (pictures, 12),
     "kept": (kept, 4),
-    "requests": (requests, 12),
+    "requests": (requests, 10),
+    "commands": (commands, 2),
 }
-WORDS = TEXTS

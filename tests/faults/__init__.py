@@ -1,0 +1,1 @@
+"""What must survive: killed processes, full disks, broken caches, too little memory."""
