@@ -8,6 +8,7 @@ from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import zoom
 
 from render.layout import Layout
 from render.page.told import FRAME_UNIT, FrameState
@@ -15,12 +16,14 @@ from render.picture.take import size_px
 from render.trace import Engine, FrameStore, LightFrame, Order, Quality
 from render.trace.desk import Desk, wanted
 from render.trace.frames import SAMPLES
+from render.trace.stage import Stage
 from render.trace.tally import Tally, chunks_for, samples_in
 from render.trace.tasks import Alone, Task
 
 T = TypeVar("T")
 
 QUALITY: Quality = "draft"
+PLAIN = "scalar"  # the engine that traces light by light without compiling
 LONG_SIDE_PX = 600  # 480 x 600 of an upright 4:5 frame
 # The first pictures of a light have so many times fewer pixels a side, and count for so many
 # samples. A graphics card needs no such small one.
@@ -37,6 +40,7 @@ class Wanted:
 
     order: Order
     names: dict[str, str]
+    stage: Stage  # of all its lights
 
 
 @dataclass(slots=True)
@@ -54,7 +58,8 @@ class Pictures:
         if layout.view is None:
             return None
         order = Order(layout, QUALITY, size_px(layout.view, LONG_SIDE_PX))
-        return Wanted(order, wanted(order, self.engine_name)[2])
+        stage, _, names, _ = wanted(order, self.engine_name)
+        return Wanted(order, names, stage)
 
     def states(self, asked: Wanted | None) -> dict[str, FrameState]:
         """How far each light's frame is, by light."""
@@ -102,24 +107,29 @@ class Pictures:
 
     def sketch(self, asked: Wanted, engine: Engine) -> Iterator[dict[str, FrameState]]:
         """Coarse pictures of lights that have none, then finer ones; raises EngineError."""
-        for fewer, samples in SKETCHES[-1:] if self.engine_name == "cuda" else SKETCHES:
+        for fewer, samples in self._sketches:
             lights = tuple(k for k, name in asked.names.items() if self._samples(name) < samples)
             if lights:
-                self._draw(asked, lights, engine, fewer, samples)
+                stage = _sketched(asked.stage, lights if self.engine_name == PLAIN else None)
+                drawn = self._draw(asked, stage, engine, fewer)
+                for light in lights:
+                    _put(self.coarse, asked.names[light], (drawn[light], samples))
                 states = self.states(asked)
                 yield {light: states[light] for light in lights}
 
+    @property
+    def _sketches(self) -> tuple[tuple[int, int], ...]:
+        return SKETCHES[-1:] if self.engine_name == "cuda" else SKETCHES
+
     def _draw(
-        self, asked: Wanted, lights: tuple[str, ...], engine: Engine, fewer: int, samples: int
-    ) -> None:
-        """A coarse picture of these lights, kept until a chunk of the real one is there."""
-        stage, view, _, _ = wanted(replace(asked.order, only=lights), self.engine_name)
-        if stage.body is not None and stage.body.strands:
-            stage = replace(stage, strand_share=SKETCHED_STRANDS * stage.strand_share)
+        self, asked: Wanted, stage: Stage, engine: Engine, fewer: int
+    ) -> dict[str, NDArray[np.float32]]:
+        """A coarse picture (h, w, 3) of each light that shines."""
+        view = asked.order.layout.view
+        assert view is not None  # there are frames, so there is a camera
         task = Task(stage, view, size_px(view, LONG_SIDE_PX // fewer), 0)
-        layers = engine.call("chunk", task.stage, task.arguments)
-        for light, layer in zip(stage.emitting, layers, strict=True):
-            _put(self.coarse, asked.names[light], (layer, samples))
+        layers = engine.call(task.job, task.stage, task.arguments)
+        return dict(zip(stage.emitting, layers, strict=True))
 
     def _keep(self, name: str, tally: Tally) -> None:
         _put(self.kept, name, tally)
@@ -149,19 +159,30 @@ class Pictures:
         return half
 
 
+def _sketched(stage: Stage, lights: tuple[str, ...] | None) -> Stage:
+    """What is drawn first: with fewer strands, and with all lights if no others are asked for.
+
+    A compiling engine then has one set and one kernel, whichever light moves.
+    """
+    if stage.body is not None and stage.body.strands:
+        stage = replace(stage, strand_share=SKETCHED_STRANDS * stage.strand_share)
+    return stage if lights is None else replace(stage, emitting=lights)
+
+
 def _put(shelf: dict[str, T], name: str, thing: T) -> None:
     """The newest last; the oldest go when there are too many."""
     shelf.pop(name, None)
     shelf[name] = thing
-    while len(shelf) > KEPT:
-        shelf.pop(next(iter(shelf)))
+    for oldest in list(shelf)[: max(0, len(shelf) - KEPT)]:
+        shelf.pop(oldest, None)  # another thread may have been there
 
 
 def _enlarged(picture: NDArray[np.float32], size_px: tuple[int, int]) -> NDArray[np.float32]:
-    """A picture (h, w, 3) with its pixels repeated to width, height."""
-    rows, columns = (
-        np.arange(now) * before // now
-        for now, before in zip(size_px[::-1], picture.shape[:2], strict=True)
-    )
-    found: NDArray[np.float32] = picture[rows[:, None], columns]
+    """A picture (h, w, 3) spread over width, height: straight lines between middles of its pixels.
+
+    Straight lines neither ring nor fall below the least of the light around them.
+    """
+    height, width = picture.shape[:2]
+    scales = (size_px[1] / height, size_px[0] / width, 1)
+    found: NDArray[np.float32] = zoom(picture, scales, order=1, mode="nearest", grid_mode=True)
     return found

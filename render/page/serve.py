@@ -26,6 +26,7 @@ from render.trace import Engine, FrameStore
 
 HERE = "127.0.0.1"
 SCREENS = ("DISPLAY", "WAYLAND_DISPLAY")
+NICE = 10  # what is traced gives way to first pictures and to readings during a drag
 LEAVING_S = 2  # for requests under way when the page is closed
 
 
@@ -52,7 +53,8 @@ def open_page(asked: Opened, say: Callable[[Door], None]) -> None:
     document = open_document(source, asked.save_as)
     engine, trouble = _engine(asked.engine)
     pictures = None if engine is None else Pictures(FrameStore(), engine.name)
-    session = Session(document, Hub(), engine, pictures, trouble)
+    quick = None if engine is None else Engine(engine.choice)
+    session = Session(document, Hub(), engine, pictures, trouble, quick)
     with _listening(address, asked.port) as listening:
         door = Door(address, listening.getsockname()[1])
         _serve(session, door, listening, lambda: _reached(asked, door, say))
@@ -103,7 +105,7 @@ def is_here(address: str) -> bool:
 def _engine(name: str) -> tuple[Engine | None, str]:
     """The engine, or why there is none; raises EngineError where a named one does not work."""
     try:
-        return Engine(name), ""
+        return Engine(name, nice=NICE), ""
     except EngineError as problem:
         if name != "auto":
             raise

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.errors import TenthstopError
+from render.layout import Layout
 from render.page import disk
 from render.page.checking import Checking
 from render.page.document import Document
@@ -35,6 +36,7 @@ class Session:
     """The scene that all tabs share. Every change is checked and placed before it is taken.
 
     engine, pictures : None where no engine works
+    quick            : another engine, for first pictures alone
     Raises SceneError, KitError, MeshError for a scene that cannot stand.
     """
 
@@ -45,12 +47,14 @@ class Session:
         engine: Engine | None = None,
         pictures: Pictures | None = None,
         trouble: str = "",
+        quick: Engine | None = None,
     ) -> None:
         self.document, self.hub, self.trouble = document, hub, trouble
         self._pictures, self.lock, self._number = pictures, threading.RLock(), 0
         self._findings: tuple[Finding, ...] | None = None
         self._stood: Standing | None = None
         self._wanted: Wanted | None = None
+        self._glimpsed: Wanted | None = None  # frames of a set that is being metered
         self._first: Wishes | None = None  # a sitter who must be made before anything can stand
         self.trials, self._on_disk = Trials(), disk.on_disk(document)
         self._maker = Maker(self._made, self._troubled)
@@ -59,7 +63,7 @@ class Session:
         # The checks take seconds of a core: they begin when there is something to look at.
         ears = Ears(self._checker.give, self._bounced, self._grown, self._troubled)
         self._engine = engine
-        self.queue = Queue(engine, pictures, ears)
+        self.queue = Queue(engine, pictures, ears, quick)
         self._watch = Watch(lambda: disk.stamp_of(self.document), self.look_at_disk)
         try:
             self.stands(stand(document.checked(document.text), wait=False))
@@ -138,7 +142,7 @@ class Session:
         """Take a text where its scene can stand, and tell everyone."""
         setup = self.document.checked(text)
         try:
-            standing = stand(setup, self._stood, wait=False)
+            standing = stand(setup, self._stood, wait=False, placed=self._placed)
         except UnmadeError as problem:
             self._maker.want(problem.wishes)
             raise
@@ -146,6 +150,11 @@ class Session:
         self.stands(standing)
         self.hub.tell("set", self.document.version)
         return self.now()
+
+    def _placed(self, layout: Layout) -> None:
+        """A set that is not metered yet: its pictures need not wait for that."""
+        self._glimpsed = self._pictures.wanted(layout) if self._pictures else None
+        self.queue.glimpse(self._glimpsed)
 
     def stands(self, standing: Standing) -> None:
         """This is the present set: it is traced and checked, and its sitter is made."""
@@ -164,6 +173,9 @@ class Session:
         return now.direct is before.direct and stops[0] == stops[1]
 
     def _frames_of(self, standing: Standing) -> Wanted | None:
+        found, self._glimpsed = self._glimpsed, None
+        if found is not None and found.order.layout is standing.layout:
+            return found
         return self._pictures.wanted(standing.layout) if self._pictures else None
 
     def _made(self) -> None:

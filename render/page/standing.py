@@ -65,14 +65,20 @@ class Standing:
 
 
 def stand(
-    setup: Setup, before: Standing | None = None, *, wait: bool = True, trial: bool = False
+    setup: Setup,
+    before: Standing | None = None,
+    *,
+    wait: bool = True,
+    trial: bool = False,
+    placed: Callable[[Layout], None] = lambda _: None,
 ) -> Standing:
     """Place a set-up and meter its direct light; what has not changed is taken from before.
 
     The bounce is kept from before, as an estimate, until `with_bounce` traces it anew.
 
-    wait  : for a sitter who was never made; otherwise the one from before sits there meanwhile
-    trial : the sitter's eyes need not follow the camera
+    wait   : for a sitter who was never made; otherwise the one from before sits there meanwhile
+    trial  : the sitter's eyes need not follow the camera
+    placed : told the layout before it is metered, where its light can differ
     Raises SceneError, KitError, MeshError, and UnmadeError where nobody can sit there meanwhile.
     """
     firing = all_firing(setup)
@@ -84,6 +90,7 @@ def stand(
     alike = before is not None and layout.body is before.layout.body
     if before is not None and alike and _same_light(firing.scene, before.firing.scene):
         return replace(before, setup=setup, firing=firing, layout=layout, wanted=wanted, who=who)
+    placed(layout)
     same = before is not None and as_before(layout, before.layout)
     seated = before.seated if before and alike else Still.of(replace(layout, sheets=()))
     still = before.obstacles.still if before and same else Still.apart(layout, seated)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import ctypes.util
+import functools
 import glob
 import importlib.metadata
 import json
@@ -102,6 +103,7 @@ def worker_environment(choice: EngineChoice, cache_dir: Path | None = None) -> d
     return env
 
 
+@functools.cache
 def tracer_version() -> str:
     """Versions of the tracer and its compiler, without loading them; "none" if not installed."""
     try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import pickle
 import subprocess
 import sys
@@ -34,6 +35,7 @@ class Engine:
     process ends it. The tracer is loaded by the worker alone.
 
     threads : that it traces with; None = one for each core
+    nice    : steps by which others come first where cores are short
     """
 
     def __init__(
@@ -41,9 +43,10 @@ class Engine:
         choice: EngineChoice | str = "auto",
         cache_dir: Path | None = None,
         threads: int | None = None,
+        nice: int = 0,
     ) -> None:
         self.choice = choose_engine(choice, cache_dir) if isinstance(choice, str) else choice
-        self.threads = threads
+        self.threads, self.nice = threads, nice
         self._cache_dir = cache_dir
         self._process: subprocess.Popen[bytes] | None = None
         self._log: IO[bytes] | None = None
@@ -132,6 +135,7 @@ class Engine:
                 stderr=self._log,
                 env=worker_environment(self.choice, self._cache_dir),
             )
+            _give_way(self._process.pid, self.nice)
 
     def _stop(self, gently: bool) -> None:
         """End the worker: closing its input is the signal to leave."""
@@ -168,6 +172,13 @@ class Engine:
             return cast(tuple[str, Any], pickle.load(pipe))
         except (EOFError, OSError, pickle.UnpicklingError) as error:
             raise _WorkerDiedError from error
+
+
+def _give_way(process_id: int, steps: int) -> None:
+    """Lower a new process's priority; its threads, which it has yet to start, take it over."""
+    if steps and hasattr(os, "setpriority"):
+        with contextlib.suppress(OSError):  # it is gone already, which is noticed elsewhere
+            os.setpriority(os.PRIO_PROCESS, process_id, steps)
 
 
 def _last_line(log: IO[bytes] | None) -> str:

@@ -93,15 +93,68 @@ def test_older_work_ends_after_its_chunk(
     while len([each for each in told if each[0] == "grown"]) < 7:
         threading.Event().wait(0.01)
     queue.end()
-    # A coarse picture of both lamps for the first set; a coarse one of the key alone, which has
-    # moved, then a less coarse one of both, since that of the fill was never drawn;
-    # the chunks of the real picture hold both.
-    lights = [lights for lights, _, _ in puppet.chunks]
-    assert lights[0] == ("key", "fill")
+    # A coarse picture for the first set; a coarse one of the key, which has moved, then a less
+    # coarse one of both, since that of the fill was never drawn. The engine draws both lamps each
+    # time, whichever are wanted: that is one kernel.
+    assert {lights for lights, _, _ in puppet.chunks} == {("key", "fill")}
+    assert len(puppet.chunks) == 7
     assert puppet.chunks[0][1] != puppet.chunks[1][1]
-    assert lights[1:] == [("key",), *[("key", "fill")] * 5]
+    drawn = [list(each[1]) for each in told if each[0] == "grown"]
+    assert drawn[:3] == [["key", "fill"], ["key"], ["key", "fill"]]
     assert puppet.left
     assert [each[1].number for each in told if each[0] == "shown"] == [2]
+
+
+def test_a_chunk_under_way_keeps_no_first_picture_waiting(
+    tmp_path: Path, told: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("render.page.pictures.LONG_SIDE_PX", 10)
+    document, slow, quick = opened(tmp_path), Puppet(), Puppet()
+    pictures = Pictures(FrameStore(tmp_path / "frames"), "llvm")
+    first = traced_already(stand(document.checked(document.text)))
+    moved = document.checked(document.edited({"light.key.distance_m": 1.1}))
+    second = traced_already(stand(moved, first))
+    queue = Queue(slow, pictures, ears(told), quick)  # type: ignore[arg-type]
+    queue.show(Asked(1, first, pictures.wanted(first.layout)))
+    queue.start()
+    quick.may_go.release(100)
+    assert slow.asked.acquire(timeout=SECONDS)  # its first chunk, which nobody lets go
+    drawn = len(quick.chunks)
+    queue.show(Asked(2, second, pictures.wanted(second.layout)))
+    while len([each for each in told if each[0] == "grown"]) < 4:
+        threading.Event().wait(0.01)
+    assert len(slow.chunks) == 1
+    assert len(quick.chunks) == drawn + 2
+    assert quick.chunks[-1][1] == second.layout.fronts[0].centre_m[2]
+    slow.may_go.release(100)
+    while not slow.asked.acquire(blocking=False) or len(slow.chunks) < 5:
+        threading.Event().wait(0.01)
+    queue.end()
+    assert quick.left
+    assert [each[1].number for each in told if each[0] == "shown"] == [1, 2]
+    # Each engine draws with what it was asked for: first pictures never come from the slow one.
+    assert {height for _, height, _ in slow.chunks[1:]} == {second.layout.fronts[0].centre_m[2]}
+
+
+def test_first_pictures_come_from_the_one_engine_where_the_other_fails(
+    tmp_path: Path, told: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Broken(Puppet):
+        def __enter__(self) -> "Puppet":
+            raise EngineError("no second engine")
+
+    monkeypatch.setattr("render.page.pictures.LONG_SIDE_PX", 10)
+    document, puppet = opened(tmp_path), Puppet()
+    pictures = Pictures(FrameStore(tmp_path / "frames"), "llvm")
+    standing = traced_already(stand(document.checked(document.text)))
+    queue = Queue(puppet, pictures, ears(told), Broken())  # type: ignore[arg-type]
+    queue.show(Asked(1, standing, pictures.wanted(standing.layout)))
+    puppet.may_go.release(100)
+    queue.start()
+    while len([each for each in told if each[0] == "grown"]) < 6:
+        threading.Event().wait(0.01)
+    queue.end()
+    assert ("troubled", "no second engine") in told
 
 
 def test_jobs_come_between_chunks_and_end_with_the_page(tmp_path: Path, told: list[Any]) -> None:
