@@ -127,7 +127,7 @@ def _modifier(setup: Setup, name: str, light: Light) -> Modifier:
 
 
 def listed(setup: Setup, key: str, name: str, entries: dict[str, T]) -> T:
-    """The entry of the kit with this name; raises SceneError, under the key, where there is none."""
+    """The entry of the kit with this name; raises SceneError where there is none."""
     if name not in entries:
         raise SceneError(
             setup.file, key, f'"{name}" is not in the kit', f"one of {', '.join(sorted(entries))}"

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 from render.errors import SceneError
-from render.photometry.stops import show_power
 from render.layout.lamps import listed
+from render.photometry.stops import show_power
 from render.scenefile import Setup
 
 # Steps are marked in two figures (0.33); what is this near a whole number of clicks a stop is meant
