@@ -23,7 +23,7 @@ SAMPLES: dict[Quality, int] = {"draft": 16, "proof": 64, "final": 256}
 SKIN: dict[Quality, SkinModel] = {"draft": "surface", "proof": "surface", "final": "under"}
 UNDER_ON = "llvm"
 STRAND_SHARE: dict[Quality, float] = {"draft": 0.4, "proof": 0.4, "final": 1.0}
-MODEL_VERSION = 4  # goes up when nodes, fronts or light paths change what a frame shows
+MODEL_VERSION = 5  # goes up when nodes, fronts or light paths change what a frame shows
 
 
 @dataclass(frozen=True, slots=True)

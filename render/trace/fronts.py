@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import drjit as dr
@@ -42,6 +43,8 @@ class ShapedFront(mi.Emitter):
         self.falloff = opaque(front.edge_falloff_stops)
         self.half_width, self.half_height = opaque(front.width_m / 2), opaque(front.height_m / 2)
         self.outline: Any = outline(front) if isinstance(front.shape, FLAT) else None
+        self.area_m2 = opaque(front.area_m2)
+        self.reach = opaque(0.5 * math.hypot(front.width_m, front.height_m))
         self.even = isinstance(front.shape, Ball)
         self.all_ways = not isinstance(front.shape, FLAT) and matte(front)
         self.factors = direction_factors(front)
@@ -115,7 +118,7 @@ class ShapedFront(mi.Emitter):
 
     def _on_plane(self, it: Any, sample: Any, active: Any) -> Any:
         """A point of a flat front as seen from a place."""
-        here = self._local(it.p)
+        here = self.local(it.p)
         x, y = self.outline.draw(sample, here)
         point = self.centre + x * self.right + y * self.up
         offset = point - mi.Vector3f(it.p)
@@ -127,7 +130,7 @@ class ShapedFront(mi.Emitter):
         ds.pdf = self._density(ds, x, y, here, active)
         return ds
 
-    def _local(self, point: Any) -> Any:
+    def local(self, point: Any) -> Any:
         """A place in the front's own axes [m]."""
         offset = mi.Vector3f(point) - self.centre
         return mi.Point3f(*(dr.dot(offset, axis) for axis in (self.right, self.up, self.normal)))
@@ -142,8 +145,8 @@ class ShapedFront(mi.Emitter):
     def pdf_direction(self, it: Any, ds: Any, active: Any = True) -> Any:
         if self.outline is None:
             return self.get_shape().pdf_direction(it, ds, active)
-        at = self._local(ds.p)
-        return self._density(ds, at.x, at.y, self._local(it.p), active)
+        at = self.local(ds.p)
+        return self._density(ds, at.x, at.y, self.local(it.p), active)
 
     def eval_direction(self, it: Any, ds: Any, active: Any = True) -> Any:
         return dr.select(active, self.luminance(ds.p, ds.n, -ds.d), 0)

@@ -9,10 +9,10 @@ from typing import Any
 import drjit as dr
 import mitsuba as mi
 
-from render.emission import Disk, Front, Polygon
+from render.emission import Cells, Disk, Front, Polygon
 from render.trace.directions import opaque
+from render.trace.grids import NEAREST_M, Gridded
 
-NEAREST_M = 1e-6  # keeps divisions by lengths finite
 LEAST_FALLOFF = 0.02  # of the density drawn; below, e^-k no longer tells apart from 1 in float32
 
 
@@ -174,7 +174,7 @@ class Tube:
         return x * x + y * y <= self.half * self.half
 
 
-Outline = Rectangular | Cornered | Round | Tube
+Outline = Rectangular | Gridded | Cornered | Round | Tube
 
 
 def outline(front: Front) -> Outline:
@@ -190,4 +190,7 @@ def outline(front: Front) -> Outline:
     if isinstance(shape, Disk):
         hole = (shape.hole_m / front.width_m) ** 2
         return Round(half, opaque(falloff), opaque(hole), opaque(shape.hole_share))
-    return Rectangular(half, opaque(0.5 * front.height_m))
+    half_height = opaque(0.5 * front.height_m)
+    if isinstance(front.cells, Cells):
+        return Gridded(half, half_height, *map(opaque, front.cells.slopes))
+    return Rectangular(half, half_height)

@@ -24,6 +24,17 @@ def light(front: Front, position: Any, axis: Any, receptor: str = "flat") -> flo
 
     axes = np.stack([front.right, front.up, np.cross(front.right, front.up)])
     x, y, z = axes @ (np.asarray(position, float) - front.centre_m)
+    # Midpoints of what the lip leaves open, so that its shadow's edge falls between two of them.
+    lip = min(front.recess_m / z, 0.999) if z > 0 else 0.0
+    spans = [
+        np.clip((np.array([-half, half]) - lip * at) / (half * (1 - lip)), -1, 1)
+        for half, at in ((front.width_m / 2, x), (front.height_m / 2, y))
+    ]
+    u, v = np.meshgrid(
+        *[low + (np.arange(FINE) + 0.5) / FINE * (high - low) for low, high in spans]
+    )
+    spot = 2.0 ** (-front.edge_falloff_stops * (u**2 + v**2))
+    element *= np.prod([(high - low) / 2 for low, high in spans])
     step = np.stack([x - u * front.width_m / 2, y - v * front.height_m / 2, np.full_like(u, z)])
     distance = np.sqrt((step**2).sum(0))
     cosine_front = step[2] / distance

@@ -23,7 +23,7 @@ from render.layout import Layout, place
 from render.predict import Obstacles, aims, direct_exposure
 from render.scenefile import load_scene
 from render.trace import Engine, FrameStore, choose_engine, light_frames
-from render.trace.choice import worker_environment
+from tests.bench.bare import bare_script
 from tests.bench.crews import crews
 from tests.bench.emitters import emitters
 from tests.bench.people import sitters
@@ -110,19 +110,6 @@ def command(environment: dict[str, str], folder: str, *arguments: str) -> float:
         stderr=subprocess.DEVNULL,
     )
     return time.perf_counter() - start
-
-
-def bare_script() -> dict[str, float]:
-    """Samples per second against a bare script with the tracer's own path integrator."""
-    choice = choose_engine()
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.bench.bare", choice.variant, SCENE],
-        env=worker_environment(choice),
-        check=True,
-        stdout=subprocess.PIPE,
-    )
-    found: dict[str, float] = json.loads(done.stdout)
-    return found
 
 
 def main() -> None:

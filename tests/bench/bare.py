@@ -1,66 +1,174 @@
-"""One process that renders a scene twice: layer by layer, and with the stock path integrator."""
+"""Noise of a look against a bare script's: the tracer's stock path integrator, all lights at once.
+
+`python -m tests.bench.bare` prints Markdown, with `--json` JSON; `--width`, `--rounds`, `--scene`
+change the job. Per case one process, in which the rivals take turns; time is CPU time.
+"""
 
 from __future__ import annotations
 
+import argparse
 import json
+import subprocess
 import sys
 import time
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
 
-import mitsuba as mi
 import numpy as np
 
-from render.layout import place
+from render.layout import Layout, place
+from render.plan.changes.settings import Setting, changed
 from render.scenefile import load_scene
+from render.trace import choose_engine
+from render.trace.choice import worker_environment
+from render.trace.frames import STRAND_SHARE
+from render.trace.stage import LUMINANCE, Stage, stage_of
 
-SIZE_PX, SAMPLES, REPEATS = (480, 600), 16, 5
-PARTS = {"face": np.s_[180:340, 180:310], "backdrop": np.s_[20:80, 20:460]}
+SCENE, WIDTH_PX, ROUNDS, SAMPLES = "violin-two-lights", 200, 8, 16
+ROOMS = {"dark": 0.04, "white": 0.85}  # reflectance of walls, ceiling and floor
+DRESSES = {"hair": "real", "surfaces": "plain"}
+# Of the frame, rows and columns: where the bundled sitters' faces and the paper beside them are.
+PARTS = {"face": (0.30, 0.567, 0.375, 0.646), "backdrop": (0.033, 0.133, 0.042, 0.958)}
+# The bare script as most would write it; and with the samples that our first vertices have, which
+# make it a little wrong in pale rooms (see DEVELOPERS.md).
+RIVALS = {"stock": False, "stock_multijitter": True}
+ROULETTE_FROM = 5  # the stock path's default
+
+Work = Callable[[int], Any]
 
 
 def main() -> None:
-    """Alternate both, take the best of each, print their samples per second and variances."""
-    mi.set_variant(sys.argv[1])
+    """All cases, or one of them in a process of its own."""
+    told = argparse.ArgumentParser(description=__doc__)
+    told.add_argument("--json", action="store_true")
+    told.add_argument("--scene", default=SCENE)
+    told.add_argument("--width", type=int, default=WIDTH_PX)
+    told.add_argument("--rounds", type=int, default=ROUNDS)
+    told.add_argument("--case", help="such as dark/hair; all without it")
+    told.add_argument("--variant", help="of the tracer; the case is then run in this process")
+    asked = told.parse_args()
+    if asked.variant:
+        print(json.dumps(_compared(asked)))
+        return
+    cases = (
+        [asked.case] if asked.case else [f"{room}/{dress}" for room in ROOMS for dress in DRESSES]
+    )
+    figures = {case: case_figures(case, asked.scene, asked.width, asked.rounds) for case in cases}
+    print(json.dumps(figures, indent=1) if asked.json else _table(figures))
+
+
+def bare_script() -> dict[str, float]:
+    """Figures of all cases for the whole bench."""
+    found = {}
+    for room in ROOMS:
+        for dress in DRESSES:
+            figures = case_figures(f"{room}/{dress}")
+            found |= {f"{room}_{dress}_{name}": value for name, value in figures.items()}
+    return found
+
+
+def case_figures(
+    case: str, scene: str = SCENE, width: int = WIDTH_PX, rounds: int = ROUNDS
+) -> dict[str, float]:
+    """Of one case, from a process of its own: see `_compared`."""
+    choice = choose_engine()
+    told = ["--case", case, "--scene", scene, "--width", str(width), "--rounds", str(rounds)]
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.bench.bare", "--variant", choice.variant, *told],
+        env=worker_environment(choice),
+        check=True,
+        stdout=subprocess.PIPE,
+    )
+    found: dict[str, float] = json.loads(done.stdout)
+    return found
+
+
+def _compared(asked: argparse.Namespace) -> dict[str, float]:
+    """Samples per CPU second of each; relative variance of a sample, the median pixel's, of the
+    mix at the scene's powers; and ours x time over theirs x time."""
+    import mitsuba as mi
+
+    mi.set_variant(asked.variant)
+    room, dress = asked.case.split("/")
+    pale = [Setting(f"room.{part}", ROOMS[room]) for part in ("walls", "ceiling", "floor")]
+    layout = place(changed(load_scene(asked.scene), pale))
+    stage = replace(stage_of(layout, DRESSES[dress]), strand_share=STRAND_SHARE["draft"])  # type: ignore[arg-type]
+    size = asked.width, asked.width * 5 // 4
+    works = _works(layout, stage, size)
+    times: dict[str, list[float]] = {name: [] for name in works}
+    pictures: dict[str, list[Any]] = {name: [] for name in works}
+    for turn in range(asked.rounds + 1):
+        for name, work in works.items():
+            start = time.process_time()
+            picture = work(turn)
+            if turn:  # the first of each compiles
+                times[name].append(time.process_time() - start)
+                pictures[name].append(picture)
+    paths = size[0] * size[1] * SAMPLES
+    found = {f"{name}_samples_per_s": paths / float(np.median(t)) for name, t in times.items()}
+    for part, (top, bottom, left, right) in PARTS.items():
+        rows = slice(int(top * size[1]), int(bottom * size[1]))
+        pixels = (slice(None), rows, slice(int(left * size[0]), int(right * size[0])))
+        noise = {name: _noise(np.array(each)[pixels]) for name, each in pictures.items()}
+        found |= {f"{name}_variance_{part}": value for name, value in noise.items()}
+        cost = {name: noise[name] / found[f"{name}_samples_per_s"] for name in works}
+        found |= {f"to_{rival}_{part}": cost["layered"] / cost[rival] for rival in RIVALS}
+    return found
+
+
+def _noise(pictures: Any) -> float:
+    """Relative variance of one sample, median over the pixels: bright specks do not decide."""
+    return float(np.median(pictures.var(0, ddof=1) / pictures.mean(0) ** 2) * SAMPLES)
+
+
+def _works(layout: Layout, stage: Stage, size: tuple[int, int]) -> dict[str, Work]:
+    """What renders a picture of the whole mix with a seed, ours and the bare scripts."""
+    import drjit as dr
+    import mitsuba as mi
+
     from render.trace import jobs
     from render.trace.camera import sensor
     from render.trace.fronts import shaped_emission
     from render.trace.nodes import scene_nodes
-    from render.trace.stage import stage_of
 
-    layout = place(load_scene(sys.argv[2]))
-    assert layout.view is not None
-    stage = stage_of(layout, "real")
-    film = sensor(layout.view, SIZE_PX, SAMPLES)
-    nodes = scene_nodes(stage, shaped_emission)
-    nodes["integrator"] = {"type": "path", "max_depth": stage.max_depth, "rr_depth": 5}
-    scene = mi.load_dict(nodes, optimize=False)
+    view, powers = layout.view, {f.name: f.luminous_energy_lm_s for f in layout.fronts}
+    assert view is not None
+    gains = np.array([powers[name] for name in stage.emitting])
 
-    def ours(seed: int) -> np.ndarray:
-        return jobs.chunk(stage, "bench", layout.view, SIZE_PX, SAMPLES, seed).sum(0)
+    def at_power(front: Any) -> Any:
+        made = shaped_emission(front)
+        made.peak = dr.opaque(mi.Float, float(made.peak[0]) * powers[front.name])
+        return made
 
-    def bare(seed: int) -> np.ndarray:
-        return np.array(mi.render(scene, sensor=film, spp=SAMPLES, seed=seed))[..., :3]
+    nodes = scene_nodes(stage, at_power)
+    path = {"type": "path", "max_depth": stage.max_depth, "rr_depth": ROULETTE_FROM}
+    scene: Any = mi.load_dict(nodes | {"integrator": path}, optimize=False)
 
-    found: dict[str, float] = {}
-    times: dict[str, list[float]] = {"layered": [], "bare": []}
-    pictures: dict[str, list[np.ndarray]] = {"layered": [], "bare": []}
-    for seed in range(REPEATS + 1):
-        for name, work in (("layered", ours), ("bare", bare)):
-            start = time.perf_counter()
-            picture = work(seed)
-            if seed:  # the first of each compiles
-                times[name].append(time.perf_counter() - start)
-                pictures[name].append(picture)
-    samples = SIZE_PX[0] * SIZE_PX[1] * SAMPLES
-    for name, each in times.items():
-        found[f"{name}_samples_per_s"] = samples / min(each)
-    found["layered_to_bare_speed"] = min(times["bare"]) / min(times["layered"])
-    # Median over the pixels, so that single bright samples do not decide.
-    for part, pixels in PARTS.items():
-        spread = {
-            name: np.median(np.var([picture[pixels] for picture in each], axis=0, ddof=1))
-            for name, each in pictures.items()
-        }
-        found[f"bare_to_layered_variance_{part}"] = float(spread["bare"] / spread["layered"])
-    print(json.dumps(found))
+    def ours(seed: int) -> Any:
+        layers = jobs.chunk(stage, "bench", view, size, SAMPLES, seed)
+        return np.tensordot(gains, layers, 1) @ np.array(LUMINANCE)
+
+    def bare(evenly: bool) -> Work:
+        lens = sensor(view, size, SAMPLES, evenly)
+
+        def picture(seed: int) -> Any:
+            film: Any = mi.render(scene, sensor=lens, spp=SAMPLES, seed=seed)
+            return np.array(film)[..., :3] @ np.array(LUMINANCE)
+
+        return picture
+
+    return {"layered": ours} | {name: bare(evenly) for name, evenly in RIVALS.items()}
+
+
+def _table(figures: dict[str, dict[str, float]]) -> str:
+    """Markdown, a row per case."""
+    names = list(next(iter(figures.values())))
+    rows = ["| figure | " + " | ".join(figures) + " |", "|---|" + "---|" * len(figures)]
+    for name in names:
+        values = (figures[case][name] for case in figures)
+        rows.append(f"| {name} | " + " | ".join(f"{value:.3g}" for value in values) + " |")
+    return "\n".join(rows)
 
 
 if __name__ == "__main__":
