@@ -1,0 +1,147 @@
+"""One set for two renderers: a sitter without hair, plain boxes of light, a dark or a white room."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from render.emission import Front
+from render.emission.front import RECTANGLE
+from render.emission.solids import housing
+from render.layout import Layout, place
+from render.layout.placed import Sheet, View
+from render.layout.sweep import sheet_mesh
+from render.scenefile import load_scene
+from render.sitter.body import Body, Cloth, Glass, Surface
+from render.trace.stage import Stage, stage_of
+
+SCENE = "violin-two-lights"
+ROOMS = {"dark studio": 0.03, "white room": 0.85}  # reflectance of walls, ceiling and floor
+BLACK = (0.0, 0.0, 0.0)
+
+Part = dict[str, Any]  # arrays and colours of one mesh
+
+
+def plain_layout() -> Layout:
+    """The bundled scene without hair, and its fronts as even rectangles that obey the cosine law."""
+    setup = load_scene(SCENE)
+    scene = setup.scene
+    bald = scene.sitter.model_copy(update={"hair": "bald"})
+    layout = place(replace(setup, scene=scene.model_copy(update={"sitter": bald})))
+    body = layout.body
+    assert body is not None
+    solid = tuple(s for s in body.surfaces if not isinstance(s.material, Glass))
+    skinned = replace(body, surfaces=solid, strands=(), version=f"{body.version}-skin")
+    return replace(layout, body=skinned, fronts=tuple(map(_plain, layout.fronts)))
+
+
+def _plain(front: Front) -> Front:
+    return replace(front, shape=RECTANGLE, edge_falloff_stops=0.0, recess_m=0.0, cells=None)
+
+
+def painted(layout: Layout, reflectance: float) -> Layout:
+    """The same with the whole room in one grey."""
+    grey = (reflectance,) * 3
+    sheets = tuple(
+        replace(s, reflectance=grey, back_reflectance=grey) if s.kind == "wall" else s
+        for s in layout.sheets
+    )
+    return replace(layout, sheets=sheets)
+
+
+def matte_stage(layout: Layout) -> Stage:
+    """What is traced: every surface Lambert's, in its own colours."""
+    return stage_of(layout, "plain")
+
+
+def export(layout: Layout, stage: Stage, file: Path) -> None:
+    """Write meshes, lights and camera as plain arrays (.npz) for an interpreter without us."""
+    assert layout.view is not None
+    assert layout.body is not None
+    parts = [_sheet(sheet) for sheet in layout.sheets] + _body(layout.body)
+    parts += [_housing(front) for front in layout.fronts]
+    arrays, told = {}, []
+    for k, part in enumerate(parts):
+        arrays |= {f"{k}_{key}": v for key, v in part.items() if isinstance(v, np.ndarray)}
+        told.append({key: v for key, v in part.items() if not isinstance(v, np.ndarray)})
+    about = {
+        "parts": told,
+        "lights": [_light(front) for front in layout.fronts],
+        "camera": _camera(layout.view),
+        # Bounces between the first surface that is seen and the one that a light shines on.
+        "bounces": stage.max_depth - 2,
+    }
+    np.savez(file, about=np.array(json.dumps(about)), **arrays)
+
+
+def _sheet(sheet: Sheet) -> Part:
+    vertices, normals, triangles = sheet_mesh(sheet)
+    return _mesh(vertices, triangles, normals) | {
+        "front": sheet.reflectance,
+        "back": sheet.back_reflectance,
+    }
+
+
+def _body(body: Body) -> list[Part]:
+    return [_surface(surface) for surface in body.surfaces]
+
+
+def _surface(surface: Surface) -> Part:
+    """Skin and eyes are painted on their outside only, cloth on both sides."""
+    part = _mesh(surface.vertices, surface.triangles, surface.normals)
+    material = surface.material
+    if isinstance(material, Cloth):
+        return part | {"front": material.colour, "back": material.colour}
+    assert not isinstance(material, Glass)
+    paint = getattr(material, "albedo", None)
+    paint = material.colour if paint is None else paint  # type: ignore[union-attr]
+    return part | {
+        "uv": np.asarray(surface.uv, np.float32),
+        "paint": np.asarray(paint, np.float32)[::-1].copy(),  # row 0 at v = 0
+        "repeats": paint is not getattr(material, "colour", None),
+        "front": BLACK,
+        "back": BLACK,
+    }
+
+
+def _housing(front: Front) -> Part:
+    vertices, triangles = housing(front)
+    return _mesh(vertices, triangles) | {"front": BLACK, "back": BLACK}
+
+
+def _mesh(vertices: Any, triangles: Any, normals: Any = None) -> Part:
+    part: Part = {
+        "vertices": np.asarray(vertices, np.float32),
+        "triangles": np.asarray(triangles, np.int32),
+    }
+    return part if normals is None else part | {"normals": np.asarray(normals, np.float32)}
+
+
+def _light(front: Front) -> dict[str, Any]:
+    return {
+        "matrix": _matrix(front.right, -front.up, -front.normal, front.centre_m),
+        "size_m": [front.width_m, front.height_m],
+        "energy": front.luminous_energy_lm_s,
+    }
+
+
+def _camera(view: View) -> dict[str, Any]:
+    return {
+        "matrix": _matrix(view.right, view.up, view.back, view.position_m),
+        "focal_m": view.focal_length_m,
+        # What a film at the focal length would have to be, to see the same field.
+        "film_m": view.frame_width_m * view.focal_length_m / view.image_m,
+        "f_number": view.f_number,
+        "focus_m": view.focus_m,
+    }
+
+
+def _matrix(x: Any, y: Any, z: Any, origin: Any) -> list[list[float]]:
+    """Room from local, as rows."""
+    rows = np.eye(4)
+    rows[:3] = np.stack([x, y, z, origin], -1)
+    return [[float(v) for v in row] for row in rows]

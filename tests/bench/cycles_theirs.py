@@ -1,0 +1,175 @@
+"""The outside reference: Blender's Cycles on an exported set; run by an interpreter with bpy.
+
+`PYTHON -P cycles_theirs.py SET.npz OUT.npz WIDTH HEIGHT SAMPLES RENDERS`: one thread, no clamping, no
+denoising, no adaptive sampling. OUT holds `pictures` (renders, h, w, 3) and processor times [s].
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import bpy
+import mathutils
+import numpy as np
+
+
+def mesh_object(name, data, k, told):
+    """A mesh with its smooth normals, paint and colours of either side."""
+    vertices, triangles = data[f"{k}_vertices"], data[f"{k}_triangles"]
+    mesh = bpy.data.meshes.new(name)
+    mesh.from_pydata(vertices.tolist(), [], triangles.tolist())
+    if f"{k}_uv" in data:
+        layer = mesh.uv_layers.new(name="uv")
+        layer.data.foreach_set("uv", data[f"{k}_uv"][triangles.ravel()].ravel())
+    if f"{k}_normals" in data:
+        mesh.shade_smooth()
+        mesh.normals_split_custom_set_from_vertices(data[f"{k}_normals"].tolist())
+    paint = data[f"{k}_paint"] if f"{k}_paint" in data else None
+    mesh.materials.append(matte(name, told, paint))
+    thing = bpy.data.objects.new(name, mesh)
+    bpy.context.scene.collection.objects.link(thing)
+
+
+def matte(name, told, paint):
+    """Lambert's law on both sides, each in its colour; a painted front is black behind."""
+    material = bpy.data.materials.new(name)
+    material.use_nodes = True
+    tree = material.node_tree
+    tree.nodes.clear()
+    new = tree.nodes.new
+    out, mix, side = (
+        new("ShaderNodeOutputMaterial"),
+        new("ShaderNodeMixShader"),
+        new("ShaderNodeNewGeometry"),
+    )
+    faces = [new("ShaderNodeBsdfDiffuse") for _ in range(2)]
+    for face, colour in zip(faces, (told["front"], told["back"]), strict=True):
+        face.inputs["Color"].default_value = (*colour, 1.0)
+        face.inputs["Roughness"].default_value = 0.0
+    if paint is not None:
+        texture = new("ShaderNodeTexImage")
+        texture.image = image(name, paint)
+        texture.interpolation = "Linear"
+        texture.extension = "REPEAT" if told["repeats"] else "EXTEND"
+        tree.links.new(texture.outputs["Color"], faces[0].inputs["Color"])
+    tree.links.new(side.outputs["Backfacing"], mix.inputs[0])
+    for face, socket in zip(faces, (1, 2), strict=True):
+        tree.links.new(face.outputs["BSDF"], mix.inputs[socket])
+    tree.links.new(mix.outputs[0], out.inputs["Surface"])
+    return material
+
+
+def image(name, paint):
+    """Linear reflectances as they are."""
+    height, width, _ = paint.shape
+    made = bpy.data.images.new(name, width, height, alpha=False, float_buffer=True)
+    made.colorspace_settings.name = "Non-Color"
+    made.pixels.foreach_set(np.dstack([paint, np.ones((height, width), np.float32)]).ravel())
+    made.update()
+    made.pack()
+    return made
+
+
+def light_object(name, told):
+    """A rectangle that obeys the cosine law."""
+    lamp = bpy.data.lights.new(name, "AREA")
+    lamp.shape = "RECTANGLE"
+    lamp.size, lamp.size_y = told["size_m"]
+    lamp.energy = told["energy"]
+    lamp.spread = np.pi
+    thing = bpy.data.objects.new(name, lamp)
+    thing.matrix_world = mathutils.Matrix(told["matrix"])
+    bpy.context.scene.collection.objects.link(thing)
+
+
+def camera_object(told):
+    """The same thin lens."""
+    camera = bpy.data.cameras.new("camera")
+    camera.sensor_fit = "HORIZONTAL"
+    camera.lens, camera.sensor_width = 1e3 * told["focal_m"], 1e3 * told["film_m"]
+    camera.dof.use_dof = True
+    camera.dof.focus_distance = told["focus_m"]
+    camera.dof.aperture_fstop = told["f_number"]
+    camera.clip_start = 0.01
+    thing = bpy.data.objects.new("camera", camera)
+    thing.matrix_world = mathutils.Matrix(told["matrix"])
+    bpy.context.scene.collection.objects.link(thing)
+    bpy.context.scene.camera = thing
+
+
+def settings(size_px, bounces):
+    """As for truth: nothing that bends the mean; all else as it comes (light tree on)."""
+    scene = bpy.context.scene
+    scene.render.engine = "CYCLES"
+    scene.render.resolution_x, scene.render.resolution_y = size_px
+    scene.render.resolution_percentage = 100
+    scene.render.threads_mode, scene.render.threads = "FIXED", 1
+    scene.render.use_persistent_data = True  # so that later renders build nothing again
+    scene.render.image_settings.file_format = "OPEN_EXR"
+    scene.render.image_settings.color_depth = "32"
+    scene.render.use_compositing = scene.render.use_sequencer = False
+    cycles = scene.cycles
+    cycles.device = "CPU"
+    cycles.use_adaptive_sampling = cycles.use_denoising = False
+    cycles.sample_clamp_direct = cycles.sample_clamp_indirect = 0.0
+    cycles.blur_glossy = 0.0
+    cycles.use_fast_gi = False
+    cycles.pixel_filter_type = "BOX"
+    for kind in ("max", "diffuse", "glossy", "transmission"):
+        setattr(cycles, f"{kind}_bounces", bounces)
+    scene.world = bpy.data.worlds.new("black")
+    scene.world.use_nodes = True
+    scene.world.node_tree.nodes["Background"].inputs["Strength"].default_value = 0.0
+
+
+def render(samples, seed, folder):
+    """One picture (h, w, 3), row 0 on top, and the processor time of its render [s]."""
+    scene = bpy.context.scene
+    scene.cycles.samples, scene.cycles.seed = samples, seed
+    start = time.process_time()
+    bpy.ops.render.render(write_still=False)
+    spent = time.process_time() - start
+    file = str(Path(folder) / "picture.exr")
+    bpy.data.images["Render Result"].save_render(file)
+    read = bpy.data.images.load(file)
+    width, height = read.size
+    pixels = np.empty(width * height * read.channels, np.float32)
+    read.pixels.foreach_get(pixels)
+    bpy.data.images.remove(read)
+    return pixels.reshape(height, width, -1)[::-1, :, :3].copy(), spent
+
+
+def main():
+    """Build the set, render it again and again, write pictures and times."""
+    source, target, *numbers = sys.argv[1:7]
+    width, height, samples, renders = map(int, numbers)
+    bpy.ops.wm.read_factory_settings(use_empty=True)
+    with np.load(source) as file:
+        data = dict(file)
+    about = json.loads(str(data["about"]))
+    for k, told in enumerate(about["parts"]):
+        mesh_object(f"part_{k}", data, k, told)
+    for k, told in enumerate(about["lights"]):
+        light_object(f"light_{k}", told)
+    camera_object(about["camera"])
+    settings((width, height), about["bounces"])
+    with tempfile.TemporaryDirectory() as folder:
+        render(1, 1000, folder)  # builds what later ones keep
+        _, start_s = render(1, 1001, folder)
+        made = [render(samples, seed, folder) for seed in range(renders)]
+    np.savez(
+        target,
+        pictures=np.array([picture for picture, _ in made]),
+        processor_s=np.array([spent for _, spent in made]),
+        start_s=start_s,
+        version=bpy.app.version_string,
+        light_tree=bpy.context.scene.cycles.use_light_tree,
+    )
+
+
+if __name__ == "__main__":
+    main()
