@@ -18,11 +18,12 @@ from render.page.trials import OvertakenError
 
 
 def answer(
-    session: Session, work: Callable[[Mapping[str, Any]], dict[str, Any]], body: bytes
+    session: Session, work: Callable[[Mapping[str, Any]], dict[str, Any] | Download], body: bytes
 ) -> Response:
     """Do what a POST asks; a user's mistake is one sentence."""
     try:
-        return JSONResponse(work(_said(body)))
+        found = work(_said(body))
+        return _file(found) if isinstance(found, Download) else JSONResponse(found)
     except ConflictError as problem:
         return JSONResponse(_conflict(session, problem), 409)
     except OvertakenError as problem:
@@ -63,6 +64,10 @@ def download(work: Callable[[Mapping[str, str]], Download], said: Mapping[str, s
         return JSONResponse(
             {"error": str(problem)}, 503 if isinstance(problem, EngineError) else 422
         )
+    return _file(made)
+
+
+def _file(made: Download) -> Response:
     name = quote(made.name, safe="")
     headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{name}"}
     return Response(made.content, media_type=made.media, headers=headers)

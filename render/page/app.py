@@ -22,7 +22,17 @@ from starlette.types import ASGIApp
 
 from render.page import operations
 from render.page.answers import answer, download, plainly
-from render.page.asked import added, card, changed, merged, removed, saved, tried
+from render.page.asked import (
+    added,
+    card,
+    changed,
+    merged,
+    removed,
+    saved,
+    series,
+    stopped,
+    tried,
+)
 from render.page.choices import choices
 from render.page.combining import combining
 from render.page.exports import Download, look_png
@@ -82,13 +92,13 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
             raise HTTPException(503, "too many tabs are open")
         return StreamingResponse(session.hub.listen(ending), media_type="text/event-stream")
 
-    def does(work: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Callable[..., Any]:
+    def does(work: Callable[[Mapping[str, Any]], dict[str, Any] | Download]) -> Callable[..., Any]:
         async def endpoint(request: Request) -> Response:
             return await run_sync(answer, session, work, await request.body())
 
         return endpoint
 
-    def posted(path: str, work: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Route:
+    def posted(path: str, work: Callable[[Mapping[str, Any]], dict[str, Any] | Download]) -> Route:
         return Route(path, does(work), methods=["POST"])
 
     def exported(path: str, work: Callable[[Mapping[str, str]], Download]) -> Route:
@@ -108,6 +118,8 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         Route("/api/events", events),
         exported("/api/export/look.png", lambda _: look_png(session.subject())),
         exported("/api/export/card.pdf", lambda said: card(session, said)),
+        posted("/api/export/series", lambda said: series(session, said)),
+        posted("/api/export/series/stop", lambda _: stopped(session)),
         posted("/api/change", lambda said: changed(session, said)),
         posted("/api/add", lambda said: added(session, said)),
         posted("/api/remove", lambda said: removed(session, said)),

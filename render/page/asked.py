@@ -55,6 +55,18 @@ def merged(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
     return operations.merge(session, said.get("version"), take)
 
 
+def series(session: Session, said: Said) -> Download:
+    """A sheet of one key at several values."""
+    asked = (said.get("version"), said.get("key"), said.get("values"))
+    return operations.series(session, *asked, said.get("rebalance") is True)
+
+
+def stopped(session: Session) -> dict[str, Any]:
+    """Nobody waits for the series any more."""
+    session.sheets.give_up()
+    return {"stopped": True}
+
+
 def card(session: Session, said: Mapping[str, str]) -> Download:
     """The card as it is asked for in the address."""
     return operations.card(session, said.get("paper", "a4"), said.get("look", "1") == "1")

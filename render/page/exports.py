@@ -46,7 +46,7 @@ def look_png(subject: Subject) -> Download:
     if picture is None:
         raise OutputError("export: the picture is not traced yet (accepted: a little later)")
     title = subject.standing.setup.scene.title
-    content = _written("look.png", lambda file: write_png(file, picture, title))
+    content = written("look.png", lambda file: write_png(file, picture, title))
     return Download(f"{subject.stem}-look.png", "image/png", content)
 
 
@@ -66,7 +66,7 @@ def card_pdf(subject: Subject, engine: Engine | None, paper: str, look: bool) ->
     if seen is not None:
         plates = (_plate(subject, seen), *plates)
     made = replace(card, plates=plates)
-    content = _written("card.pdf", lambda file: write_card(made, file, paper))
+    content = written("card.pdf", lambda file: write_card(made, file, paper))
     return Download(f"{subject.stem}-card.pdf", "application/pdf", content)
 
 
@@ -88,7 +88,7 @@ def _picture(subject: Subject) -> Picture | None:
     return mix(frames, place(setup, body, spots=False), exposure_of(setup))
 
 
-def _written(name: str, write: Callable[[Path], object]) -> bytes:
+def written(name: str, write: Callable[[Path], object]) -> bytes:
     """What is written to a file of that name, in a folder that is gone afterwards."""
     with tempfile.TemporaryDirectory(prefix="tenthstop-") as folder:
         file = Path(folder) / name

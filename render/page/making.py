@@ -20,6 +20,8 @@ from render.sitter.body import Body
 from render.studio.sitter import Sitter
 
 PATIENCE_S = 5.0  # for the process to end
+LOOK_EVERY_S = 0.2  # whether a body is still waited for
+COMMAND = [sys.executable, "-m", "render.page.making"]
 SITTERS = "sitters"  # folder of the cache that keeps them
 WORDS = "The sitter is being made, which takes some 15 seconds once; until then another sits there."
 FIRST = "The sitter is being made, which takes some 15 seconds once."
@@ -97,9 +99,7 @@ class Maker:
             self._wishes = wishes
             if wishes is None:
                 return
-            command = [sys.executable, "-m", "render.page.making"]
-            pipe = subprocess.PIPE
-            self._process = subprocess.Popen(command, stdin=pipe, stderr=pipe)
+            self._process = _begun()
             watched = (self._process, pickle.dumps(wishes))
         threading.Thread(target=self._watch, args=watched, daemon=True).start()
 
@@ -121,8 +121,36 @@ class Maker:
         if process.returncode == 0:
             self._made()
         else:
-            lines = said.decode(errors="replace").strip().splitlines() or ["it said nothing"]
-            self._failed(f"The sitter could not be made: {lines[-1]}")
+            self._failed(_failure(said))
+
+
+def make_apart(wishes: Wishes, given_up: Callable[[], bool]) -> None:
+    """Make a body in a process of its own, and wait for it; raises TenthstopError.
+
+    given_up : whether nobody waits for it any more; then it ends unmade
+    """
+    process = _begun()
+    told: bytes | None = pickle.dumps(wishes)
+    while True:
+        try:
+            _, said = process.communicate(told, LOOK_EVERY_S)
+            break
+        except subprocess.TimeoutExpired:
+            told = None  # it is on its way
+            if given_up():
+                process.kill()
+    if process.returncode and not given_up():
+        raise TenthstopError(_failure(said))
+
+
+def _begun() -> subprocess.Popen[bytes]:
+    """The process that makes whom it is told."""
+    return subprocess.Popen(COMMAND, stdin=subprocess.PIPE, stderr=subprocess.PIPE)
+
+
+def _failure(said: bytes) -> str:
+    lines = said.decode(errors="replace").strip().splitlines() or ["it said nothing"]
+    return f"The sitter could not be made: {lines[-1]}"
 
 
 def main() -> None:

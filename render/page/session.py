@@ -22,6 +22,7 @@ from render.page.making import Maker, UnmadeError
 from render.page.naming import tables_of
 from render.page.pictures import Pictures, Wanted
 from render.page.queue import Asked, Ears, Queue
+from render.page.serial import Sheets, Studio
 from render.page.standing import Standing, stand
 from render.page.told import FrameState, set_of
 from render.page.trials import Trials
@@ -56,6 +57,7 @@ class Session:
         self._wanted: Wanted | None = None
         self._glimpsed: Wanted | None = None  # frames of a set that is being metered
         self._first: Wishes | None = None  # a sitter who must be made before anything can stand
+        self.sheets = Sheets()
         self.trials, self._on_disk = Trials(), disk.on_disk(document)
         self._maker = Maker(self._made, self._troubled)
         self._checking = Checking()
@@ -80,6 +82,7 @@ class Session:
 
     def end(self) -> None:
         """Stop all of it; the engine's process ends."""
+        self.sheets.give_up()
         self.queue.end()
         self._checker.end()
         self._watch.end()
@@ -123,6 +126,13 @@ class Session:
         with self.lock:
             stem = self.document.name.removesuffix(".toml")
             return Subject(stem, self.standing, self._pictures, self._wanted)
+
+    def studio(self) -> Studio:
+        """What a series is made with, of the scene as it is now."""
+        document = replace(self.document)
+        return Studio(
+            document, self.queue, self._pictures, lambda words: self.hub.tell("series", words)
+        )
 
     def pixels(self, light: str, digest: str) -> NDArray[np.float16] | None:
         """A light's frame (h, w, 3) as half floats; None where it is not the present one's."""

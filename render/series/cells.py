@@ -20,6 +20,7 @@ from render.sitter.body import Body
 from render.studio.scene import Scene
 
 T = TypeVar("T")
+Tables = dict[str, Any]  # of a scene file
 SLUG_LETTERS = 60  # of a file name; more is cut off
 
 
@@ -62,13 +63,23 @@ def read_series(path: str | Path, asked: list[str]) -> Series:
     """
     file, tables = scene_tables(path)
     title = as_setup(file, tables).scene.title
-    variables = read_variables(asked, tables)
+    return series_of(title, tables, read_variables(asked, tables), partial(as_setup, file))
+
+
+def series_of(
+    title: str, tables: Tables, variables: tuple[Variable, ...], read: Callable[[Tables], Setup]
+) -> Series:
+    """The cells of a scene's tables.
+
+    read : tables of a scene, such as those of a cell, as its set-up
+    Raises OutputError naming the cell that cannot be.
+    """
     across, *down = variables
     cells: list[Cell] = []
     for values in product(*(each.values for each in [*down, across])):
         ordered = (values[-1], *values[:-1])
         change = ", ".join(v.change(value) for v, value in zip(variables, ordered, strict=True))
-        make = partial(_set, file, tables, variables, ordered)
+        make = partial(_set, tables, variables, ordered, read)
         setup = _or_named(len(cells) + 1, change, make)
         cells.append(Cell(len(cells) + 1, ordered, change, setup))
     return Series(title, variables, tuple(cells))
@@ -95,7 +106,10 @@ def _same_sitting(one: Scene, other: Scene) -> bool:
 
 
 def _set(
-    file: Path, tables: dict[str, Any], variables: tuple[Variable, ...], values: tuple[Value, ...]
+    tables: Tables,
+    variables: tuple[Variable, ...],
+    values: tuple[Value, ...],
+    read: Callable[[Tables], Setup],
 ) -> Setup:
     changed = copy.deepcopy(tables)
     for variable, value in zip(variables, values, strict=True):
@@ -107,7 +121,7 @@ def _set(
             table.pop(last, None)
         else:
             table[last] = value.found
-    return as_setup(file, changed)
+    return read(changed)
 
 
 def _or_named(number: int, change: str, make: Callable[[], T]) -> T:

@@ -83,6 +83,7 @@ ARROWS = {
         "report",
         "plan",
         "card",
+        "series",
     },
     "quiz": {
         "photometry",
