@@ -10,15 +10,18 @@ import json
 import subprocess
 import sys
 import tempfile
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
+from subprocess import PIPE
 
 import numpy as np
 from numpy.typing import NDArray
 
+from render.layout import Layout
 from render.trace.choice import choose_engine, worker_environment
 from render.trace.stage import LUMINANCE
-from tests.bench.cycles_set import ROOMS, SCENE, export, matte_stage, painted, plain_layout
+from tests.bench.cycles_set import ROOMS, SCENE, export, painted, plain_layout, stage_for
 
 WIDTH_PX, SAMPLES, RENDERS = 160, 64, 6
 ASPECT = 1.25
@@ -28,6 +31,7 @@ PATCHES = 3  # along either side of a part, for the check that both trace the sa
 ERRORS, BOUND_STOPS = 4.0, 0.02  # a difference beyond both is one of light, not of noise
 
 Floats = NDArray[np.float64]
+Figures = dict[str, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +73,8 @@ def read(file: Path) -> Renders:
         return Renders(data["pictures"].astype(float) @ np.array(LUMINANCE), spent)
 
 
-def agreement(ours: Renders, theirs: Renders) -> dict[str, float]:
-    """Largest difference of a patch [stops] once one exposure for all is taken off, and in errors."""
+def agreement(ours: Renders, theirs: Renders) -> Figures:
+    """Largest difference of a patch, in stops and in errors, one exposure for all taken off."""
     pairs = [(ours.patches(name), theirs.patches(name)) for name in PARTS]
     apart = np.concatenate([a - b for (a, _), (b, _) in pairs])
     error = np.concatenate([np.hypot(a, b) for (_, a), (_, b) in pairs])
@@ -84,7 +88,7 @@ def agreement(ours: Renders, theirs: Renders) -> dict[str, float]:
     }
 
 
-def compared(ours: Renders, theirs: Renders) -> dict[str, float]:
+def compared(ours: Renders, theirs: Renders) -> Figures:
     """Variance x processor time of a median pixel, ours over theirs."""
     found = agreement(ours, theirs)
     for who, renders in (("ours", ours), ("cycles", theirs)):
@@ -97,33 +101,39 @@ def compared(ours: Renders, theirs: Renders) -> dict[str, float]:
     return found
 
 
-def run(asked: argparse.Namespace) -> dict[str, dict[str, float]]:
-    """Both renderers in each room, one after the other."""
-    layout, found = plain_layout(), {}
+def in_turn(commands: list[list[str]], renders: int) -> None:
+    """Let both render one picture after the other, so that they share good and bad moments."""
+    environment = worker_environment(choose_engine("llvm"))
+    with ExitStack() as open_:
+        started = [
+            open_.enter_context(
+                subprocess.Popen(each, env=environment, text=True, stdin=PIPE, stdout=PIPE)
+            )
+            for each in commands
+        ]
+        for seed in range(renders):
+            for each in started:
+                assert each.stdin is not None
+                assert each.stdout is not None
+                each.stdin.write(f"{seed}\n")
+                each.stdin.flush()
+                if not any(line.startswith("rendered") for line in each.stdout):
+                    raise SystemExit(f"{each.args} ended too soon")
+
+
+def room_figures(layout: Layout, reflectance: float, asked: argparse.Namespace) -> Figures:
+    """Both renderers in one room."""
     size = (str(asked.width), str(round(asked.width * ASPECT)))
-    numbers = (*size, str(asked.samples), str(asked.renders))
-    theirs_script = Path(__file__).with_name("cycles_theirs.py")
-    for room, reflectance in ROOMS.items():
-        with tempfile.TemporaryDirectory() as folder:
-            here, mine, other = (Path(folder) / f"{name}.npz" for name in ("set", "ours", "cycles"))
-            set_ = painted(layout, reflectance)
-            export(set_, matte_stage(set_), here)
-            own = (sys.executable, "-m", "tests.bench.cycles_ours", str(reflectance), str(mine))
-            # -P: this module has the name of one of theirs.
-            outside = (asked.bpy_python, "-P", str(theirs_script), str(here), str(other))
-            for command in (own, outside):
-                subprocess.run(
-                    [*command, *numbers],
-                    env=worker_environment(choose_engine("llvm")) if command is own else None,
-                    check=True,
-                    stdout=subprocess.DEVNULL,
-                )
-            found[room] = compared(read(mine), read(other))
-            print(json.dumps({room: found[room]}), file=sys.stderr)
-            if asked.keep:
-                for file in (mine, other):
-                    (asked.keep / f"{room.split()[0]}_{file.name}").write_bytes(file.read_bytes())
-    return found
+    with tempfile.TemporaryDirectory() as folder:
+        here, mine, other = (str(Path(folder) / f"{n}.npz") for n in ("set", "ours", "cycles"))
+        painted_set = painted(layout, reflectance)
+        export(painted_set, stage_for(painted_set, asked.surface), Path(here))
+        own = [sys.executable, "-m", "tests.bench.cycles_ours", asked.surface, str(reflectance)]
+        # -P: this module has the name of one of theirs.
+        outside = [asked.bpy_python, "-P", str(Path(__file__).with_name("cycles_theirs.py")), here]
+        numbers = [*size, str(asked.samples)]
+        in_turn([[*own, mine, *numbers], [*outside, other, *numbers]], asked.renders)
+        return compared(read(Path(mine)), read(Path(other)))
 
 
 def main() -> None:
@@ -133,14 +143,17 @@ def main() -> None:
     options.add_argument("--width", type=int, default=WIDTH_PX)
     options.add_argument("--samples", type=int, default=SAMPLES, help="16, 32, 48, 64 ...")
     options.add_argument("--renders", type=int, default=RENDERS, help="at least 4")
-    options.add_argument("--keep", type=Path, help="folder for the pictures as arrays")
+    options.add_argument("--surface", choices=("matte", "gloss"), default="matte")
     options.add_argument("--json", action="store_true")
     asked = options.parse_args()
-    figures = run(asked)
+    layout, figures = plain_layout(), {}
+    for room, reflectance in ROOMS.items():
+        figures[room] = room_figures(layout, reflectance, asked)
+        print(json.dumps({room: figures[room]}), file=sys.stderr)
     if asked.json:
         print(json.dumps(figures, indent=1))
         return
-    print(f"{SCENE} without hair, every surface matte, {asked.samples} samples, one thread\n")
+    print(f"{SCENE} without hair, {asked.surface}, {asked.samples} samples, one thread\n")
     print(f"| figure | {' | '.join(figures)} |\n|---|{'---|' * len(figures)}")
     for name in next(iter(figures.values())):
         print(f"| {name} | {' | '.join(f'{each[name]:.3g}' for each in figures.values())} |")

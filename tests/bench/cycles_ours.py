@@ -1,7 +1,8 @@
 """Our frames of the set for the outside reference, again and again on one thread.
 
-`python -m tests.bench.cycles_ours REFLECTANCE OUT.npz WIDTH HEIGHT SAMPLES RENDERS`: OUT holds
-`pictures` (renders, h, w, 3), the mix of the lights, and processor times [s] of all light frames.
+`python -m tests.bench.cycles_ours SURFACE REFLECTANCE OUT.npz WIDTH HEIGHT SAMPLES` renders once
+for every seed, a line of its input, and answers each with a line. OUT holds `pictures` (renders, h,
+w, 3), the mix of the lights, and processor times [s] of all light frames.
 """
 
 from __future__ import annotations
@@ -16,19 +17,21 @@ import numpy as np
 
 from render.trace.choice import VARIANTS
 from render.trace.tally import chunk_samples, chunks_for
-from tests.bench.cycles_set import matte_stage, painted, plain_layout
+from tests.bench.cycles_set import painted, plain_layout, stage_for
+
+WARMING = 1000  # a seed of none of the renders that count
 
 
 def main() -> None:
     """Trace as a look does, chunk by chunk, each render with seeds of its own."""
-    reflectance, target, *numbers = sys.argv[1:7]
-    width, height, samples, renders = map(int, numbers)
+    surface, reflectance, target, *numbers = sys.argv[1:7]
+    width, height, samples = map(int, numbers)
     mi.set_variant(VARIANTS["llvm"])
     dr.set_thread_count(1)
     from render.trace import jobs
 
     layout = painted(plain_layout(), float(reflectance))
-    stage, chunks = matte_stage(layout), chunks_for(samples)
+    stage, chunks = stage_for(layout, surface), chunks_for(samples)
     energies = [front.luminous_energy_lm_s for front in layout.fronts]
 
     def render(number: int) -> tuple[Any, float]:
@@ -40,8 +43,11 @@ def main() -> None:
         spent = time.process_time() - start
         return np.tensordot(energies, mean, 1), spent
 
-    render(renders)  # builds and compiles
-    made = [render(number) for number in range(renders)]
+    render(WARMING)  # builds and compiles
+    made = []
+    for seed in sys.stdin:
+        made.append(render(int(seed)))
+        print(f"rendered {seed}", flush=True)
     np.savez(
         target,
         pictures=np.array([picture for picture, _ in made]),

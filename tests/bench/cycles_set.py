@@ -1,8 +1,9 @@
-"""One set for two renderers: a sitter without hair, plain boxes of light, a dark or a white room."""
+"""One set for two renderers: a sitter without hair, plain boxes, a dark or a white room."""
 
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,27 +17,39 @@ from render.layout import Layout, place
 from render.layout.placed import Sheet, View
 from render.layout.sweep import sheet_mesh
 from render.scenefile import load_scene
-from render.sitter.body import Body, Cloth, Glass, Surface
-from render.trace.stage import Stage, stage_of
+from render.sitter.body import Cloth, Glass, Painted, Skin, Surface
+from render.trace.stage import Dress, Stage, stage_of
 
 SCENE = "violin-two-lights"
 ROOMS = {"dark studio": 0.03, "white room": 0.85}  # reflectance of walls, ceiling and floor
 BLACK = (0.0, 0.0, 0.0)
+CLOTH_IOR = 1.33  # mirrors 2 % head-on: 0.08 x the specular 0.25 of our cloth
 
 Part = dict[str, Any]  # arrays and colours of one mesh
 
 
 def plain_layout() -> Layout:
-    """The bundled scene without hair, and its fronts as even rectangles that obey the cosine law."""
+    """The bundled scene without hair, its fronts even rectangles that obey the cosine law."""
     setup = load_scene(SCENE)
     scene = setup.scene
     bald = scene.sitter.model_copy(update={"hair": "bald"})
     layout = place(replace(setup, scene=scene.model_copy(update={"sitter": bald})))
     body = layout.body
     assert body is not None
-    solid = tuple(s for s in body.surfaces if not isinstance(s.material, Glass))
+    solid = tuple(map(_smooth, (s for s in body.surfaces if not isinstance(s.material, Glass))))
     skinned = replace(body, surfaces=solid, strands=(), version=f"{body.version}-skin")
     return replace(layout, body=skinned, fronts=tuple(map(_plain, layout.fronts)))
+
+
+def _smooth(surface: Surface) -> Surface:
+    """Without relief and sheen, which others model in their own ways."""
+    flat = np.zeros((2, 2), np.float32)
+    match surface.material:
+        case Skin():
+            return replace(surface, material=replace(surface.material, relief_m=flat))
+        case Cloth():
+            return replace(surface, material=replace(surface.material, relief_m=flat, sheen=0.0))
+    return surface
 
 
 def _plain(front: Front) -> Front:
@@ -53,16 +66,17 @@ def painted(layout: Layout, reflectance: float) -> Layout:
     return replace(layout, sheets=sheets)
 
 
-def matte_stage(layout: Layout) -> Stage:
-    """What is traced: every surface Lambert's, in its own colours."""
-    return stage_of(layout, "plain")
+def stage_for(layout: Layout, surface: str) -> Stage:
+    """What is traced; surface: "matte" (all Lambert's, in its own colours) or "gloss"."""
+    return stage_of(layout, "plain" if surface == "matte" else "real")
 
 
 def export(layout: Layout, stage: Stage, file: Path) -> None:
     """Write meshes, lights and camera as plain arrays (.npz) for an interpreter without us."""
     assert layout.view is not None
     assert layout.body is not None
-    parts = [_sheet(sheet) for sheet in layout.sheets] + _body(layout.body)
+    parts = [_sheet(sheet) for sheet in layout.sheets]
+    parts += [_surface(surface, stage.dress) for surface in layout.body.surfaces]
     parts += [_housing(front) for front in layout.fronts]
     arrays, told = {}, []
     for k, part in enumerate(parts):
@@ -86,26 +100,37 @@ def _sheet(sheet: Sheet) -> Part:
     }
 
 
-def _body(body: Body) -> list[Part]:
-    return [_surface(surface) for surface in body.surfaces]
-
-
-def _surface(surface: Surface) -> Part:
+def _surface(surface: Surface, dress: Dress) -> Part:
     """Skin and eyes are painted on their outside only, cloth on both sides."""
     part = _mesh(surface.vertices, surface.triangles, surface.normals)
     material = surface.material
+    assert not isinstance(material, Glass)
+    part |= _gloss(material) if dress == "real" else {}
     if isinstance(material, Cloth):
         return part | {"front": material.colour, "back": material.colour}
-    assert not isinstance(material, Glass)
-    paint = getattr(material, "albedo", None)
-    paint = material.colour if paint is None else paint  # type: ignore[union-attr]
+    paint = material.albedo if isinstance(material, Skin) else material.colour
     return part | {
         "uv": np.asarray(surface.uv, np.float32),
-        "paint": np.asarray(paint, np.float32)[::-1].copy(),  # row 0 at v = 0
-        "repeats": paint is not getattr(material, "colour", None),
+        "paint": _map(paint),
+        "repeats": isinstance(material, Skin),
         "front": BLACK,
         "back": BLACK,
     }
+
+
+def _gloss(material: Skin | Painted | Cloth) -> Part:
+    """Roughness by its square is GGX's alpha."""
+    if isinstance(material, Skin):
+        return {"gloss": {"ior": material.refractive_index}, "roughness": _map(material.roughness)}
+    if isinstance(material, Painted):
+        rough = math.sqrt(material.roughness)
+        return {"gloss": {"ior": material.refractive_index, "roughness": rough}}
+    return {"gloss": {"ior": CLOTH_IOR, "roughness": material.roughness}}
+
+
+def _map(values: Any) -> Any:
+    """Row 0 at v = 0."""
+    return np.asarray(values, np.float32)[::-1].copy()
 
 
 def _housing(front: Front) -> Part:

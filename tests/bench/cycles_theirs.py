@@ -1,7 +1,8 @@
 """The outside reference: Blender's Cycles on an exported set; run by an interpreter with bpy.
 
-`PYTHON -P cycles_theirs.py SET.npz OUT.npz WIDTH HEIGHT SAMPLES RENDERS`: one thread, no clamping, no
-denoising, no adaptive sampling. OUT holds `pictures` (renders, h, w, 3) and processor times [s].
+`PYTHON -P cycles_theirs.py SET.npz OUT.npz WIDTH HEIGHT SAMPLES` renders once for every seed, a
+line of its input, and answers each with a line: one thread, no clamping, no denoising, no adaptive
+sampling. OUT holds `pictures` (renders, h, w, 3) and processor times [s].
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ import bpy
 import mathutils
 import numpy as np
 
+WARMING = 100_000  # a seed of none of the renders that count
+
 
 def mesh_object(name, data, k, told):
     """A mesh with its smooth normals, paint and colours of either side."""
@@ -28,39 +31,63 @@ def mesh_object(name, data, k, told):
     if f"{k}_normals" in data:
         mesh.shade_smooth()
         mesh.normals_split_custom_set_from_vertices(data[f"{k}_normals"].tolist())
-    paint = data[f"{k}_paint"] if f"{k}_paint" in data else None
-    mesh.materials.append(matte(name, told, paint))
+    paint = data.get(f"{k}_paint")
+    gloss = told.get("gloss")
+    if f"{k}_roughness" in data:
+        gloss = gloss | {"roughness": data[f"{k}_roughness"]}
+    mesh.materials.append(material(name, told, paint, gloss))
     thing = bpy.data.objects.new(name, mesh)
     bpy.context.scene.collection.objects.link(thing)
 
 
-def matte(name, told, paint):
-    """Lambert's law on both sides, each in its colour; a painted front is black behind."""
-    material = bpy.data.materials.new(name)
-    material.use_nodes = True
-    tree = material.node_tree
+def material(name, told, paint, gloss):
+    """Each side in its colour, the front with gloss where it has one."""
+    made = bpy.data.materials.new(name)
+    made.use_nodes = True
+    tree = made.node_tree
     tree.nodes.clear()
-    new = tree.nodes.new
-    out, mix, side = (
-        new("ShaderNodeOutputMaterial"),
-        new("ShaderNodeMixShader"),
-        new("ShaderNodeNewGeometry"),
-    )
-    faces = [new("ShaderNodeBsdfDiffuse") for _ in range(2)]
-    for face, colour in zip(faces, (told["front"], told["back"]), strict=True):
-        face.inputs["Color"].default_value = (*colour, 1.0)
-        face.inputs["Roughness"].default_value = 0.0
+    out = tree.nodes.new("ShaderNodeOutputMaterial")
+    mix = tree.nodes.new("ShaderNodeMixShader")
+    side = tree.nodes.new("ShaderNodeNewGeometry")
+    front, colour = glossy(tree, name, gloss) if gloss else lambert(tree)
+    back, other = lambert(tree)
+    colour.default_value, other.default_value = (*told["front"], 1.0), (*told["back"], 1.0)
     if paint is not None:
-        texture = new("ShaderNodeTexImage")
-        texture.image = image(name, paint)
-        texture.interpolation = "Linear"
-        texture.extension = "REPEAT" if told["repeats"] else "EXTEND"
-        tree.links.new(texture.outputs["Color"], faces[0].inputs["Color"])
+        painted(tree, image(name, paint), told["repeats"], colour)
     tree.links.new(side.outputs["Backfacing"], mix.inputs[0])
-    for face, socket in zip(faces, (1, 2), strict=True):
-        tree.links.new(face.outputs["BSDF"], mix.inputs[socket])
+    tree.links.new(front, mix.inputs[1])
+    tree.links.new(back, mix.inputs[2])
     tree.links.new(mix.outputs[0], out.inputs["Surface"])
-    return material
+    return made
+
+
+def lambert(tree):
+    """A matte surface: what it gives, and where its colour goes."""
+    node = tree.nodes.new("ShaderNodeBsdfDiffuse")
+    node.inputs["Roughness"].default_value = 0.0
+    return node.outputs["BSDF"], node.inputs["Color"]
+
+
+def glossy(tree, name, gloss):
+    """A body under a rough boundary: near our skin, eyes and cloth, not the same."""
+    node = tree.nodes.new("ShaderNodeBsdfPrincipled")
+    node.distribution = "GGX"
+    node.inputs["IOR"].default_value = gloss["ior"]
+    if isinstance(gloss["roughness"], float):
+        node.inputs["Roughness"].default_value = gloss["roughness"]
+    else:
+        rough = image(f"{name}_roughness", np.repeat(gloss["roughness"][..., None], 3, -1))
+        painted(tree, rough, True, node.inputs["Roughness"])
+    return node.outputs["BSDF"], node.inputs["Base Color"]
+
+
+def painted(tree, picture, repeats, socket):
+    """A map on the surface's own uv."""
+    texture = tree.nodes.new("ShaderNodeTexImage")
+    texture.image = picture
+    texture.interpolation = "Linear"
+    texture.extension = "REPEAT" if repeats else "EXTEND"
+    tree.links.new(texture.outputs["Color"], socket)
 
 
 def image(name, paint):
@@ -143,29 +170,36 @@ def render(samples, seed, folder):
     return pixels.reshape(height, width, -1)[::-1, :, :3].copy(), spent
 
 
-def main():
-    """Build the set, render it again and again, write pictures and times."""
-    source, target, *numbers = sys.argv[1:7]
-    width, height, samples, renders = map(int, numbers)
+def built(about, data, size_px):
+    """The whole set."""
     bpy.ops.wm.read_factory_settings(use_empty=True)
-    with np.load(source) as file:
-        data = dict(file)
-    about = json.loads(str(data["about"]))
     for k, told in enumerate(about["parts"]):
         mesh_object(f"part_{k}", data, k, told)
     for k, told in enumerate(about["lights"]):
         light_object(f"light_{k}", told)
     camera_object(about["camera"])
-    settings((width, height), about["bounces"])
+    settings(size_px, about["bounces"])
+
+
+def main():
+    """Build the set, render it again and again, write pictures and times."""
+    source, target, *numbers = sys.argv[1:6]
+    width, height, samples = map(int, numbers)
+    with np.load(source) as file:
+        data = dict(file)
+    built(json.loads(str(data["about"])), data, (width, height))
+    made = []
     with tempfile.TemporaryDirectory() as folder:
-        render(1, 1000, folder)  # builds what later ones keep
-        _, start_s = render(1, 1001, folder)
-        made = [render(samples, seed, folder) for seed in range(renders)]
+        render(1, WARMING, folder)  # builds what later ones keep
+        _, start_s = render(1, WARMING + 1, folder)
+        for seed in sys.stdin:
+            made.append(render(samples, int(seed), folder))
+            print(f"rendered {seed}", flush=True)
     np.savez(
         target,
         pictures=np.array([picture for picture, _ in made]),
         processor_s=np.array([spent for _, spent in made]),
-        start_s=start_s,
+        start_s=start_s,  # of a picture of one sample: what a render costs beyond its samples
         version=bpy.app.version_string,
         light_tree=bpy.context.scene.cycles.use_light_tree,
     )
