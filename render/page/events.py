@@ -33,7 +33,12 @@ class Hub:
                 loop.call_soon_threadsafe(_put, tab, (name, data))
 
     async def listen(self, ending: Callable[[], bool]) -> AsyncIterator[str]:
-        """Events as the lines of a server-sent stream, until the tab leaves or all ends."""
+        """Events as the lines of a server-sent stream, until the tab leaves or all ends.
+
+        It ends at once where too many listen; many that come together have all been let in.
+        """
+        if self.full:
+            return
         tab: asyncio.Queue[Event] = asyncio.Queue()
         self._tabs[tab] = asyncio.get_running_loop()
         quiet_s = 0.0

@@ -96,6 +96,8 @@ def refusal(scope: Scope, door: Door) -> Response | None:
     origin = headers.get("origin")
     if origin is not None and origin not in [f"http://{host}" for host in door.hosts]:
         return JSONResponse({"error": "this request comes from another page"}, 403)
+    if _sent_from_elsewhere(scope, headers):
+        return JSONResponse({"error": "this request comes from another page"}, 403)
     if scope["method"] not in ("GET", "HEAD", "POST"):
         return JSONResponse({"error": "unknown method"}, 405)
     if scope["path"] == "/" and scope["query_string"].startswith(b"token="):
@@ -105,6 +107,18 @@ def refusal(scope: Scope, door: Door) -> Response | None:
     if scope["method"] == "POST":
         return _odd_post(headers)
     return None
+
+
+def _sent_from_elsewhere(scope: Scope, headers: Headers) -> bool:
+    """Whether the browser says that another page asks, such as one at another port of this machine.
+
+    Cookies are not told apart by port, and pictures and scripts are asked for without an Origin.
+    A link that somebody follows to the page itself is no such request.
+    """
+    if headers.get("sec-fetch-site", "none") in ("none", "same-origin"):
+        return False
+    followed = headers.get("sec-fetch-mode") == "navigate" and scope["method"] == "GET"
+    return not (followed and scope["path"] == "/")
 
 
 def known(headers: Headers, door: Door) -> bool:
