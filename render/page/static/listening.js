@@ -5,7 +5,7 @@ const LOST =
   "The program that serves this page cannot be reached. " +
   "If it has ended, what was not saved is lost.";
 
-export function listen(set, due, { tell, clear }) {
+export function listen(set, due, { tell, clear, series }) {
   let lost = 0; // timer since the server was last heard, 0 while it is there
   const events = new EventSource("/api/events");
   events.addEventListener("set", () => set.heard());
@@ -14,6 +14,7 @@ export function listen(set, due, { tell, clear }) {
     if (set.traced(light, { digest, samples, of })) due();
     else set.heard();
   });
+  events.addEventListener("series", (event) => series(JSON.parse(event.data)));
   events.addEventListener("trouble", (event) => tell(JSON.parse(event.data)));
   events.addEventListener("open", () => {
     if (lost) clear();

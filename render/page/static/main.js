@@ -10,6 +10,7 @@ import { byId, write } from "./make.js";
 import { lookOn } from "./mix.js";
 import { mover } from "./moves.js";
 import { notices, say } from "./notices.js";
+import { seriesOf } from "./series.js";
 import { showing } from "./showing.js";
 import { spotted } from "./spot.js";
 import { ask, keeper } from "./state.js";
@@ -77,7 +78,9 @@ function due() {
   waiting ||= window.requestAnimationFrame(() => {
     waiting = 0;
     const now = set.current();
-    if (now) view.show(now, moves.shown(now));
+    if (!now) return;
+    view.show(now, moves.shown(now));
+    series.show(now);
   });
 }
 
@@ -107,6 +110,11 @@ const act = {
   saveAs: (name) => command("save", { as: name }),
   remove: (what, name) => command("remove", { what, name }),
   unit: () => page.unit,
+  // work(version): after what was changed here is with the server
+  withVersion: async (work) => {
+    await set.settle();
+    return work(set.current().version);
+  },
   choices: choicesFrom(() => due()),
   ...moves,
 };
@@ -138,11 +146,13 @@ byId("download").addEventListener("click", async () => {
   if (error) tell(error);
 });
 taking(act);
+const series = seriesOf(byId("series"), act);
+byId("series").closest("details").addEventListener("toggle", () => due());
 onShortcut(command);
 
 page.unit = window.localStorage.getItem("lengths") === "ft" ? "ft" : "m";
 byId("lengths").value = page.unit;
-listen(set, due, { tell, clear });
+listen(set, due, { tell, clear, series: series.hear });
 set.heard();
 new ResizeObserver(() => due()).observe(byId("views"));
 // The way to combine pictures is shown where the folder holds one.

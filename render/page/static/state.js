@@ -21,17 +21,17 @@ export async function ask(path, body) {
 }
 
 // A file that the server makes, and the name that it gives it.
-export async function fetched(path) {
-  const answer = await fetch(path);
+export async function fetched(path, body) {
+  const answer = body === undefined ? await fetch(path) : await posted(path, body);
   if (!answer.ok) {
     const { error } = await answer.json().catch(() => ({}));
     return { ok: false, error: error ?? "The server refused it." };
   }
-  const named = /filename="?([^";]+)"?/.exec(answer.headers.get("Content-Disposition") ?? "");
+  const named = /filename\*=UTF-8''([^;]+)/i.exec(answer.headers.get("Content-Disposition") ?? "");
   return {
     ok: true,
     blob: await answer.blob(),
-    name: named?.[1] ?? /[^/?]+(?=\?|$)/.exec(path)[0],
+    name: named ? decodeURIComponent(named[1]) : /[^/?]+(?=\?|$)/.exec(path)[0],
   };
 }
 

@@ -43,8 +43,8 @@ export function taking(act) {
 }
 
 // The file that the server makes, put where the browser puts what is saved: {name} or {error}.
-export async function saved(path) {
-  const { ok, blob, name, error } = await fetched(path);
+export async function saved(path, body) {
+  const { ok, blob, name, error } = await fetched(path, body);
   if (!ok) return { error };
   const link = document.createElement("a");
   link.href = URL.createObjectURL(blob);
