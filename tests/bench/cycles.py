@@ -119,6 +119,8 @@ def in_turn(commands: list[list[str]], renders: int) -> None:
                 each.stdin.flush()
                 if not any(line.startswith("rendered") for line in each.stdout):
                     raise SystemExit(f"{each.args} ended too soon")
+        for each in started:
+            each.communicate()  # no more seeds: both write their files and end
 
 
 def room_figures(layout: Layout, reflectance: float, asked: argparse.Namespace) -> Figures:

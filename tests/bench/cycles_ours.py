@@ -47,7 +47,7 @@ def main() -> None:
     made = []
     for seed in sys.stdin:
         made.append(render(int(seed)))
-        print(f"rendered {seed}", flush=True)
+        print("rendered", int(seed), flush=True)
     np.savez(
         target,
         pictures=np.array([picture for picture, _ in made]),

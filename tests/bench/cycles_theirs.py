@@ -37,6 +37,8 @@ def mesh_object(name, data, k, told):
         gloss = gloss | {"roughness": data[f"{k}_roughness"]}
     mesh.materials.append(material(name, told, paint, gloss))
     thing = bpy.data.objects.new(name, mesh)
+    # Shadows fall where the triangles are, as with us.
+    thing.shadow_terminator_geometry_offset = thing.shadow_terminator_shading_offset = 0.0
     bpy.context.scene.collection.objects.link(thing)
 
 
@@ -194,7 +196,7 @@ def main():
         _, start_s = render(1, WARMING + 1, folder)
         for seed in sys.stdin:
             made.append(render(samples, int(seed), folder))
-            print(f"rendered {seed}", flush=True)
+            print("rendered", int(seed), flush=True)
     np.savez(
         target,
         pictures=np.array([picture for picture, _ in made]),
