@@ -14,6 +14,7 @@ from render.layout.particles import cloud_mesh
 from render.layout.placed import Cloud, Sheet
 from render.layout.sweep import sheet_mesh
 from render.sitter.body import Glass, Skin, Strands, Surface
+from render.trace.addresses import at_round_address
 from render.trace.digest import digest
 from render.trace.materials import (
     Node,
@@ -134,7 +135,7 @@ def body_strands(strands: Strands, _: Dress) -> Any:
     first = np.arange(count, dtype=np.uint32)[:, None] * knots
     parameters: Any = mi.traverse(shape)
     parameters["control_point_count"] = count * knots
-    parameters["control_points"] = controls.ravel()
+    parameters["control_points"] = at_round_address(controls.ravel())
     parameters["segment_indices"] = (first + np.arange(knots - 1, dtype=np.uint32)).ravel()
     parameters.update()
     return shape
