@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from render.emission import Ball, Cells, Disk, Lobe
 from render.layout.placed import Layout
 from render.trace import Engine, receptor_readings
 from render.trace.choice import worker_environment
@@ -170,6 +171,33 @@ def test_layers_add_up_to_the_stock_path(
     ours = np.array([chunk.sum(0).mean() for chunk in few])
     errors = [a.std(ddof=1) / len(a) ** 0.5 for a in (ours, stock[walls])]
     agrees(ours.mean(), np.hypot(*errors), stock[walls].mean(), 0.01)
+
+
+def test_one_light_picked_of_several_stands_for_each(engine: Engine) -> None:
+    """Truth: each light alone, where nothing has to be picked: the same light at every depth, for
+    a gridded box, a small beam and a ball."""
+    stage = pale_stage(0.85)
+    key, fill = stage.fronts
+    beam = {"width_m": 0.18, "height_m": 0.18, "shape": Disk(), "beam": Lobe(60)}
+    ball = {"width_m": 0.08, "height_m": 0.08, "shape": Ball()}
+    centre = np.array([-0.2, 2.2, -0.6])
+    fronts = (
+        replace(key, cells=Cells(0.05, 0.04, 0.06)),
+        replace(fill, **beam),
+        replace(fill, name="tube", centre_m=centre, **ball),
+    )
+    together = replace(stage, fronts=fronts, emitting=tuple(f.name for f in fronts))
+    apart = [replace(together, emitting=(name,)) for name in together.emitting]
+    told = {"view": view(), "size_px": PALE_SIZE, "samples": 16}
+
+    def means(seen: Stage) -> Floats:
+        chunks = [engine.call("chunk", seen, told | {"seed": k}) for k in range(24)]
+        return np.array([[layer.mean() for layer in chunk] for chunk in chunks])
+
+    picked = means(together)
+    alone = np.concatenate([means(each) for each in apart], 1)
+    errors = [a.std(0, ddof=1) / len(a) ** 0.5 for a in (picked, alone)]
+    agrees(picked.mean(0), np.hypot(*errors), alone.mean(0), 0.05)
 
 
 def test_the_plain_engine_agrees_with_the_compiling_one(engine: Engine) -> None:
