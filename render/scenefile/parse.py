@@ -34,16 +34,19 @@ def read_part(file: Path, model: type[P], error: FileError) -> P:
     return as_part(file, read_tables(file, error), model, error)
 
 
+def check_file(file: Path, error: FileError) -> None:
+    """Raise `error` for a pipe, which would keep us waiting, and for a file without end."""
+    if file.exists() and not file.is_file():
+        raise error(file, "", "not a file", "a text file that can be read")
+    if file.exists() and file.stat().st_size > MOST_BYTES:
+        raise error(file, "", "too large", f"at most {MOST_BYTES // 1_000_000} MB")
+
+
 def read_tables(file: Path, error: FileError) -> dict[str, Any]:
     """The tables of a TOML file as they stand there, or raise `error` with one sentence."""
     try:
-        if file.exists() and not file.is_file():  # a pipe would keep us waiting
-            raise error(file, "", "not a file", "a TOML file that can be read")
-        with file.open("rb") as opened:
-            data = opened.read(MOST_BYTES + 1)
-        if len(data) > MOST_BYTES:
-            raise error(file, "", "too large", f"at most {MOST_BYTES // 1_000_000} MB")
-        return tables_in(data.decode("utf-8-sig"))
+        check_file(file, error)
+        return tables_in(file.read_text(encoding="utf-8-sig"))
     except tomllib.TOMLDecodeError as problem:
         raise error(file, "", f"not valid TOML: {problem}", "mend that line") from None
     except UnicodeDecodeError:

@@ -14,7 +14,7 @@ from pydantic import Field, ValidationError
 
 from render.errors import ReadingsError
 from render.report.held import ALL
-from render.scenefile.parse import as_part, read_tables, sentence
+from render.scenefile.parse import as_part, check_file, read_tables, sentence
 from render.studio.part import F_NUMBER_WORDS, POWER_WORDS, Name, Part, Power, ShownFNumber
 from render.studio.scene import Aim, Point, Receptor
 
@@ -118,6 +118,7 @@ def _from_toml(file: Path) -> tuple[list[Row], Mapping[str, Point]]:
 
 def _from_csv(file: Path) -> list[Row]:
     try:
+        check_file(file, ReadingsError)
         with file.open(encoding="utf-8-sig", newline="") as lines:
             reader = csv.DictReader(lines, restkey="", strict=True)
             names = [name.strip() for name in reader.fieldnames or ()]

@@ -18,6 +18,7 @@ from render.sitter.own.wish import SUFFIXES, MeshFault
 MOST_BYTES = 200_000_000
 MOST_TRIANGLES = 2_000_000
 MOST_VERTICES = 3 * MOST_TRIANGLES  # no triangle shares a corner
+MOST_SHOWN = 10**12  # longer whole numbers would fill the sentence
 MOST_WORDS = 1_000_000  # values and tables in the text of a glTF: bounds what its reading takes
 _ARCHIVES = (b"PK\x03\x04", b"\x1f\x8b", b"7z\xbc\xaf", b"Rar!", b"\xfd7zXZ", b"BZh")
 _PLY_HEADER = 65536  # bytes; a header has some twenty lines
@@ -66,7 +67,8 @@ def check_counts(name: str, triangles: float, vertices: float) -> None:
         (vertices, MOST_VERTICES, "vertices"),
     ):
         if not 0 <= found <= most:
-            raise MeshFault(f"{name} has {found:,.0f} {what}", f"0 to {most:,}: thin it first")
+            shown = f"{found:,.0f}" if abs(found) < MOST_SHOWN else "no sensible number of"
+            raise MeshFault(f"{name} has {shown} {what}", f"0 to {most:,}: thin it first")
 
 
 def not_a(name: str, kind: str) -> MeshFault:
