@@ -134,6 +134,7 @@ def test_gear_is_changed_in_its_sentence(still: Served, sheet: Any) -> None:
     until(lambda: scene(still)["light"]["key"].get("gel") == ["warm-full"])
     sheet.get_by_label("key, gel 1").select_option("null")
     until(lambda: "gel" not in scene(still)["light"]["key"])
+    sheet.locator("#housing summary").click()
     sheet.get_by_label("Room, walls").select_option("0.5")
     until(lambda: scene(still)["room"]["walls"] == 0.5)
     assert scene(still)["room"]["walls"] == 0.5

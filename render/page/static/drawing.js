@@ -21,10 +21,27 @@ export function drawViews(box, set, chosen, unit, act) {
   box.replaceChildren(
     ...Object.values(VIEWS).map((view) => oneView(set, view, width, chosen, unit, act)),
   );
+  for (const svg of box.querySelectorAll("svg")) oneStop(svg);
   if (!focus) return;
   const same = ({ dataset }) =>
     ["thing", "part", "view"].every((key) => dataset[key] === focus[key]);
   [...box.querySelectorAll("g[data-thing]")].find(same)?.focus({ preventScroll: true });
+}
+
+// Each drawing is one stop of the Tab key, at what is chosen; End and Home go on from there.
+function oneStop(svg) {
+  const all = [...svg.querySelectorAll("g[data-thing]")];
+  const stop = all.find((each) => each.getAttribute("aria-pressed") === "true") ?? all[0];
+  for (const each of all) each.setAttribute("tabindex", each === stop ? 0 : -1);
+}
+
+function onward(event) {
+  const by = { End: 1, Home: -1 }[event.key];
+  const all = [...event.currentTarget.querySelectorAll("g[data-thing]")];
+  const at = all.indexOf(event.target.closest("g[data-thing]"));
+  if (!by || at < 0) return;
+  event.preventDefault();
+  all[(at + by + all.length) % all.length].focus();
 }
 
 function oneView(set, view, width, chosen, unit, act) {
@@ -41,7 +58,8 @@ function oneView(set, view, width, chosen, unit, act) {
       " ",
     ),
     role: "group",
-    "aria-label": view.title,
+    "aria-label": `${view.title}. End goes to the next thing, Home to the one before.`,
+    onkeydown: onward,
     class: `view ${view.name}`,
   });
   const px = (scale * LETTER) / LETTER_PX;

@@ -97,6 +97,7 @@ function powerOf(node, name, label, act) {
     {
       type: "button",
       class: "turn",
+      tabindex: -1, // as the arrow keys of the slider
       "aria-label": `${label}: one step less`,
       onclick: () => turn(-1),
     },
@@ -107,6 +108,7 @@ function powerOf(node, name, label, act) {
     {
       type: "button",
       class: "turn",
+      tabindex: -1,
       "aria-label": `${label}: one step more`,
       onclick: () => turn(1),
     },

@@ -147,7 +147,10 @@ byId("download").addEventListener("click", async () => {
 });
 taking(act);
 const series = seriesOf(byId("series"), act);
-byId("series").closest("details").addEventListener("toggle", () => due());
+for (const name of ["series", "sitter", "room"])
+  byId(name)
+    .closest("details")
+    .addEventListener("toggle", () => due());
 onShortcut(command);
 
 page.unit = window.localStorage.getItem("lengths") === "ft" ? "ft" : "m";

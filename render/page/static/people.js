@@ -1,6 +1,7 @@
 // The sitter, the room and the backdrop as sentences with blanks to write in and choose from.
 
 import { blank, choice, number, sentence } from "./blanks.js";
+import { write as put } from "./make.js";
 import { whole } from "./vectors.js";
 import { azimuth, length, readAzimuth, readDegrees, readLength } from "./words.js";
 
@@ -32,7 +33,22 @@ export function people(sitterBox, roomBox, act) {
   const shows = [sitterOf(sitterBox, act), roomOf(roomBox, act), backdropOf(roomBox, act)];
   return (set) => {
     if (set.written) for (const show of shows) show(set);
+    for (const box of [sitterBox, roomBox]) {
+      const folded = box.closest("details");
+      put(folded.querySelector("summary"), folded.open ? "Change it:" : plain(box));
+    }
   };
+}
+
+// What the sentences of a box say, without their blanks.
+function plain(node) {
+  if (node instanceof HTMLSelectElement)
+    return (node.selectedOptions[0]?.textContent ?? "").replace(/^own: /, "");
+  if (node instanceof HTMLInputElement) return node.value;
+  if (node.nodeType === Node.TEXT_NODE) return node.textContent;
+  if (node.hidden) return "";
+  const parts = [...node.childNodes].map(plain);
+  return node.matches("p") ? `${parts.join("")} ` : parts.join("");
 }
 
 const OWN_VALUE = "own"; // takes the key out of the file
@@ -90,7 +106,7 @@ function sitterOf(box, act) {
   );
   const picks = Object.entries(OWN);
   return (set) => {
-    box.parentElement.hidden = !set.sitter;
+    box.closest("section").hidden = !set.sitter;
     const said = set.written.sitter ?? {};
     f.model.show(act.choices.of("sitter", "model"), said.mesh ? said.mesh : (said.model ?? "alma"));
     for (const [key, own] of picks) {
@@ -157,7 +173,7 @@ function backdropOf(box, act) {
   box.append(line);
   return (set) => {
     line.hidden = !set.backdrop;
-    box.parentElement.hidden = !set.backdrop && !set.room;
+    box.closest("section").hidden = !set.backdrop && !set.room;
     if (!set.backdrop) return;
     const said = set.written.backdrop ?? {};
     kind.show(act.choices.of("backdrop", "kind"), said.kind ?? "cloth");
