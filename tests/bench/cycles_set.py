@@ -16,6 +16,7 @@ from render.emission.solids import housing
 from render.layout import Layout, place
 from render.layout.placed import Sheet, View
 from render.layout.sweep import sheet_mesh
+from render.photometry.fresnel import diffuse_external, reflected
 from render.scenefile import load_scene
 from render.sitter.body import Cloth, Glass, Painted, Skin, Surface
 from render.trace.stage import Dress, Stage, stage_of
@@ -108,7 +109,7 @@ def _surface(surface: Surface, dress: Dress) -> Part:
     part |= _gloss(material) if dress == "real" else {}
     if isinstance(material, Cloth):
         return part | {"front": material.colour, "back": material.colour}
-    paint = material.albedo if isinstance(material, Skin) else material.colour
+    paint = _albedo(material, dress) if isinstance(material, Skin) else material.colour
     return part | {
         "uv": np.asarray(surface.uv, np.float32),
         "paint": _map(paint),
@@ -116,6 +117,15 @@ def _surface(surface: Surface, dress: Dress) -> Part:
         "front": BLACK,
         "back": BLACK,
     }
+
+
+def _albedo(skin: Skin, dress: Dress) -> Any:
+    """Under gloss their body gives the paint less the mirrored share; ours, head-on, this more."""
+    if dress != "real":
+        return skin.albedo
+    index = skin.refractive_index
+    let_in = 1 - float(reflected(1.0, index))
+    return np.asarray(skin.albedo, np.float32) * (let_in / (1 - diffuse_external(index)) ** 2)
 
 
 def _gloss(material: Skin | Painted | Cloth) -> Part:
