@@ -7,19 +7,22 @@ where there was a fault. `--target NAME --seed N` narrows it, `--case N/NAME/K` 
 from __future__ import annotations
 
 import argparse
+import faulthandler
 import json
-import multiprocessing
 import os
+import subprocess
 import sys
 import time
 from collections.abc import Iterable
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict
 
 from tests.fuzz.hunt import Told, bound_memory, hunt
 from tests.fuzz.targets import TARGETS
 
-PIECE = 500  # cases that one process drives before it makes room for another
+MARK = "told: "  # before the result, for libraries print lines of their own
+PIECE = 500  # cases of one process: a crash of a library ends no others
+WAITING_S = 900  # wall time of a piece on a busy machine; hangs that no signal ends
 
 
 def main() -> int:
@@ -31,16 +34,21 @@ def main() -> int:
     ask.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     ask.add_argument("--target", choices=sorted(TARGETS))
     ask.add_argument("--case", help="one case of a report, as SEED/NAME/NUMBER")
+    ask.add_argument("--first", type=int, help="of one piece, driven in this process")
     ask.add_argument("--json", action="store_true")
     asked = ask.parse_args()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     if asked.case:
         seed, target, number = asked.case.split("/")
         told = [hunt(target, 1, int(seed), first=int(number))]
+    elif asked.first is not None:
+        faulthandler.enable()
+        bound_memory()
+        told = [hunt(asked.target, asked.cases, asked.seed, asked.seconds, asked.first)]
     else:
         told = list(_all(asked))
     if asked.json:
-        print(json.dumps([asdict(each) for each in told], indent=1))
+        print(f"{MARK}{json.dumps([asdict(each) for each in told])}")
     else:
         _show(told)
     return 1 if any(each.faults for each in told) else 0
@@ -50,30 +58,45 @@ def _all(asked: argparse.Namespace) -> Iterable[Told]:
     """Every kind, its share of the cases in pieces, on as many cores as asked for."""
     names = [asked.target] if asked.target else list(TARGETS)
     whole = sum(TARGETS[name][1] for name in names)
-    pieces = []
-    for name in names:
-        share = asked.cases * TARGETS[name][1] // whole
-        pieces += [(name, min(PIECE, share - at), at) for at in range(0, share, PIECE)]
     ends = time.monotonic() + asked.seconds
     found = {name: Told(name) for name in names}
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(asked.jobs, context, bound_memory, max_tasks_per_child=4) as pool:
-        running = {
-            pool.submit(_piece, name, count, asked.seed, ends, first): (name, first)
-            for name, count, first in pieces
-        }
-        for done in as_completed(running):
-            name, first = running[done]
-            try:
-                _add(found[name], done.result())
-            except Exception as problem:  # the process itself is gone: a crash in a library
-                told = f"{asked.seed}/{name}/{first}..: the process ended: {problem}"
-                found[name].faults.append(told)
+    with ThreadPoolExecutor(asked.jobs) as pool:
+        running = []
+        for name in names:
+            share = asked.cases * TARGETS[name][1] // whole
+            running += [
+                pool.submit(_piece, name, min(PIECE, share - at), asked.seed, at, ends)
+                for at in range(0, share, PIECE)
+            ]
+        for done in running:
+            told = done.result()
+            _add(found[told.target], told)
     return found.values()
 
 
-def _piece(name: str, count: int, seed: int, ends: float, first: int) -> Told:
-    return hunt(name, count, seed, ends - time.monotonic(), first)
+def _piece(name: str, count: int, seed: int, first: int, ends: float) -> Told:
+    """One piece in a process of its own."""
+    left = ends - time.monotonic()
+    if left <= 0:
+        return Told(name)
+    words = ("--target", name, "--cases", count, "--seed", seed, "--first", first)
+    command = [sys.executable, "-m", "tests.fuzz", *map(str, words), "--seconds", f"{left:.0f}"]
+    told, at = Told(name), f"{seed}/{name}/{first}..{first + count - 1}"
+    try:
+        done = subprocess.run(
+            [*command, "--json"],
+            capture_output=True,
+            encoding="utf-8",
+            errors="replace",
+            timeout=WAITING_S,
+            check=False,
+        )
+        return Told(**json.loads(done.stdout.rpartition(MARK)[2])[0])
+    except subprocess.TimeoutExpired:
+        told.faults.append(f"{at}: a hang")
+    except (ValueError, IndexError):  # the process itself is gone: a crash in a library
+        told.faults.append(f"{at}: ended with {done.returncode}: {done.stderr[-400:]}")
+    return told
 
 
 def _add(one: Told, other: Told) -> None:

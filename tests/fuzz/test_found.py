@@ -1,0 +1,164 @@
+"""Faults that were found by driving the program with bad input, each as it was met."""
+
+from __future__ import annotations
+
+import io
+import os
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tifffile
+
+from render.combine.photo import read_photo
+from render.combine.recipe import read_recipe
+from render.errors import KitError, PhotoError, ReadingsError, SceneError, TenthstopError
+from render.page.document import open_document
+from render.plan.balance.balance import balance
+from render.plan.calibrate.noted import read_notes
+from render.scenefile import load_scene
+from render.sitter.own import reader
+from render.sitter.own.beside import named_files
+from render.sitter.own.wish import MeshFault
+from render.sitter.store import load_body
+from render.trace.store import FrameStore
+from render.trace.tally import Tally
+from tests.fuzz import seeds
+from tests.fuzz.targets import typed
+from tests.unit.page.scenes import STOOL, client, session
+
+DEEP = 5000
+CRIED = "tenthstop: "
+
+
+def refused(file: Path, text: str | bytes) -> str:
+    """The sentence with which a scene is refused."""
+    file.write_bytes(text.encode("utf-8", "surrogatepass") if isinstance(text, str) else text)
+    with pytest.raises((SceneError, KitError)) as told:
+        load_scene(file)
+    assert len(str(told.value)) < 1500
+    return str(told.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a = " + "[" * DEEP + "]" * DEEP, "lie too deep"),
+        ("a = " + "{a = " * DEEP + "1" + "}" * DEEP, "lie too deep"),
+        ("a = " + "1" * DEEP, "thousands of digits"),
+        ("title = 0x" + "f" * DEEP, "too long to show"),
+        ("title = " + "9" * 4000, "999..."),
+        ("b" * 70000 + " = 1\n" + STOOL, "bbb..."),
+        ("a = 1\n" * 1_000_000, "too large"),
+        (b"\xff\xfe" + STOOL.encode("utf-16-le"), "not a text file"),
+        (STOOL.replace("[0, 1.2, 0]", "[0, 1e308, 0]"), "point.stool.position_m"),
+        (STOOL.replace("f_number = 8", "f_number = 1" + "0" * 400), "wanted.face.f_number"),
+        (STOOL.replace('"1/4" ', '"1/16 +9999"'), "light.key.power"),
+        (STOOL.replace('"1/4" ', "nan"), "light.key.power"),
+        ('kit = ["../../../../etc/passwd"]\n' + STOOL, ": "),
+        ('kit = ["a\\u0000b"]\n' + STOOL, "kit"),
+        (f'kit = ["{"k" * 5000}"]\n' + STOOL, "kit"),
+    ],
+)
+def test_a_scene_that_nobody_writes_by_hand(tmp_path: Path, text: str | bytes, said: str) -> None:
+    assert said in refused(tmp_path / "set.toml", text)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes here")
+@pytest.mark.parametrize("read", [read_notes, read_recipe, read_photo, load_scene])
+@pytest.mark.parametrize("name", ["pipe.toml", "pipe.csv"])
+def test_a_pipe_is_not_waited_for(
+    tmp_path: Path, read: Callable[[Path], object], name: str
+) -> None:
+    os.mkfifo(tmp_path / name)
+    with pytest.raises(TenthstopError):
+        read(tmp_path / name)
+
+
+def test_links_that_lead_nowhere_or_in_a_circle(tmp_path: Path) -> None:
+    for name, target in (("gone.toml", "nowhere"), ("loop.toml", "loop.toml")):
+        (tmp_path / name).symlink_to(tmp_path / target)
+        for read in (load_scene, read_notes, read_recipe, read_photo):
+            with pytest.raises(TenthstopError):
+                read(tmp_path / name)
+
+
+def test_names_that_the_page_may_not_follow(tmp_path: Path) -> None:
+    (tmp_path / "stool.toml").write_text('kit = ["../kit.toml"]\n' + STOOL)
+    with pytest.raises(SceneError, match="lies elsewhere"):
+        open_document(tmp_path / "stool.toml", None)
+    (tmp_path / "stool.toml").write_text("a = " + "[" * DEEP)
+    with pytest.raises(SceneError, match="too deep"):
+        open_document(tmp_path / "stool.toml", None)
+
+
+@pytest.mark.parametrize("what", ["add", "remove"])
+@pytest.mark.parametrize("odd", [["light"], {"a": 1}, 10**300])
+def test_the_page_is_asked_for_what_has_no_name(tmp_path: Path, what: str, odd: object) -> None:
+    browser = client(session(tmp_path))
+    for said in ({"what": odd, "name": "rim"}, {"what": "light", "name": odd}):
+        answer = browser.post(f"/api/{what}", json={"version": 1, **said})
+        assert answer.status_code == 422, answer.text
+
+
+def test_a_head_that_the_kit_lacks_is_named_by_balance(tmp_path: Path) -> None:
+    (tmp_path / "set.toml").write_text(STOOL.replace("monobloc-400", "monoblok"))
+    with pytest.raises(SceneError, match='"monoblok" is not in the kit'):
+        balance(load_scene(tmp_path / "set.toml"), bounce=False)
+    code, said, cried = typed(tmp_path, ("balance", "set.toml", "--direct", "--json"))
+    assert (code, said) == (2, "")
+    assert cried.startswith(CRIED)
+
+
+def test_a_mesh_whose_corners_lie_in_a_plane_of_two_numbers(tmp_path: Path) -> None:
+    data = dict(seeds.meshes())["gltf"].replace(b'"VEC3"', b'"VEC2"')
+    (tmp_path / "head.gltf").write_bytes(data)
+    (tmp_path / "skin.png").write_bytes(seeds.encoded("PNG"))
+    with pytest.raises(MeshFault):
+        reader._read(tmp_path / "head.gltf", named_files(tmp_path / "head.gltf").contents)
+
+
+def test_light_that_is_no_number_is_black_in_every_kind_of_file(tmp_path: Path) -> None:
+    light = np.full((4, 5, 3), 0.25, np.float32)
+    light[1, 2] = np.inf, np.nan, 3e38
+    tifffile.imwrite(tmp_path / "a.tif", light, photometric="rgb")
+    found = read_photo(tmp_path / "a.tif")
+    assert np.isfinite(found.linear).all()
+    assert (found.linear[1, 2] == 0).all()
+    assert found.notes == ("1 pixels that are no number are taken as black",)
+
+
+def test_bombs_are_refused_before_they_are_unpacked(tmp_path: Path) -> None:
+    (tmp_path / "vast.png").write_bytes(seeds.bomb_png())
+    with pytest.raises(PhotoError, match="pixels"):
+        read_photo(tmp_path / "vast.png")
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("look.png", b"\0" * 10_000_000)
+    (tmp_path / "packed.png").write_bytes(packed.getvalue())
+    with pytest.raises(PhotoError, match="no picture"):
+        read_photo(tmp_path / "packed.png")
+    (tmp_path / "packed.toml").write_bytes(packed.getvalue())
+    with pytest.raises(ReadingsError, match="not a text file"):
+        read_notes(tmp_path / "packed.toml")
+
+
+@pytest.mark.parametrize("flag", [0x01, 0x20])  # "encrypted", "patched data"
+def test_a_frame_whose_archive_says_odd_things_counts_as_absent(tmp_path: Path, flag: int) -> None:
+    store = FrameStore(tmp_path)
+    light = np.ones((2, 2, 3), np.float32)
+    store.save("light", Tally(1, light, light[..., 0]))
+    file = tmp_path / "light.npz"
+    data = bytearray(file.read_bytes())
+    for mark, at in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        place = -1
+        while (place := data.find(mark, place + 1)) >= 0:
+            data[place + at] |= flag
+    file.write_bytes(data)
+    assert store.load("light", (2, 2)) is None
+    assert store.arrays("light") is None
+    assert store.early("light", (2, 2)) == {}
+    assert store.chunks("light") == 0
+    assert load_body(file) is None
