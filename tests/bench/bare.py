@@ -27,6 +27,7 @@ from render.trace.stage import LUMINANCE, Stage, stage_of
 
 SCENE, WIDTH_PX, ROUNDS, SAMPLES = "violin-two-lights", 200, 8, 16
 ROOMS = {"dark": 0.04, "white": 0.85}  # reflectance of walls, ceiling and floor
+PAINTED = ("walls", "ceiling", "floor")
 DRESSES = {"hair": "real", "surfaces": "plain"}
 # Of the frame, rows and columns: where the bundled sitters' faces and the paper beside them are.
 PARTS = {"face": (0.30, 0.567, 0.375, 0.646), "backdrop": (0.033, 0.133, 0.042, 0.958)}
@@ -45,7 +46,9 @@ def main() -> None:
     told.add_argument("--scene", default=SCENE)
     told.add_argument("--width", type=int, default=WIDTH_PX)
     told.add_argument("--rounds", type=int, default=ROUNDS)
-    told.add_argument("--case", help="such as dark/hair; all without it")
+    told.add_argument(
+        "--case", help="such as dark/hair, or own/hair: the room as the scene paints it"
+    )
     told.add_argument("--variant", help="of the tracer; the case is then run in this process")
     asked = told.parse_args()
     if asked.variant:
@@ -72,7 +75,7 @@ def case_figures(
     case: str, scene: str = SCENE, width: int = WIDTH_PX, rounds: int = ROUNDS
 ) -> dict[str, float]:
     """Of one case, from a process of its own: see `_compared`."""
-    choice = choose_engine()
+    choice = choose_engine("llvm")  # CPU time says nothing of a graphics card
     told = ["--case", case, "--scene", scene, "--width", str(width), "--rounds", str(rounds)]
     done = subprocess.run(
         [sys.executable, "-m", "tests.bench.bare", "--variant", choice.variant, *told],
@@ -91,8 +94,8 @@ def _compared(asked: argparse.Namespace) -> dict[str, float]:
 
     mi.set_variant(asked.variant)
     room, dress = asked.case.split("/")
-    pale = [Setting(f"room.{part}", ROOMS[room]) for part in ("walls", "ceiling", "floor")]
-    layout = place(changed(load_scene(asked.scene), pale))
+    paint = [Setting(f"room.{part}", ROOMS[room]) for part in PAINTED if room in ROOMS]
+    layout = place(changed(load_scene(asked.scene), paint))
     stage = replace(stage_of(layout, DRESSES[dress]), strand_share=STRAND_SHARE["draft"])  # type: ignore[arg-type]
     size = asked.width, asked.width * 5 // 4
     works = _works(layout, stage, size)
