@@ -134,7 +134,10 @@ export function seriesOf(box, act) {
       type: "button",
       class: "small",
       hidden: true,
-      onclick: () => ask("/api/export/series/stop", {}).catch(() => {}),
+      onclick: () => {
+        write(line, "It is being given up …");
+        ask("/api/export/series/stop", {}).catch(() => {});
+      },
     },
     "Give it up",
   );
