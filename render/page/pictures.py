@@ -18,7 +18,7 @@ from render.trace.desk import Desk, wanted
 from render.trace.frames import SAMPLES
 from render.trace.stage import Stage
 from render.trace.tally import Tally, chunks_for, samples_in
-from render.trace.tasks import Alone, Task
+from render.trace.tasks import Alone
 
 T = TypeVar("T")
 
@@ -30,6 +30,7 @@ LONG_SIDE_PX = 600  # 480 x 600 of an upright 4:5 frame
 SKETCHES = ((4, 1), (2, 2))
 # Of a draft's strands, thicker ones: the set is ready for rays a third sooner (measured).
 SKETCHED_STRANDS = 0.25
+SKETCHED_SAMPLES = 4  # of a pixel
 KEPT = 48  # frames held in memory; 5 MB each
 MOST_HALF = 65504.0  # largest half float
 
@@ -127,8 +128,9 @@ class Pictures:
         """A coarse picture (h, w, 3) of each light that shines."""
         view = asked.order.layout.view
         assert view is not None  # there are frames, so there is a camera
-        task = Task(stage, view, size_px(view, LONG_SIDE_PX // fewer), 0)
-        layers = engine.call(task.job, task.stage, task.arguments)
+        size = size_px(view, LONG_SIDE_PX // fewer)
+        what = {"view": view, "size_px": size, "samples": SKETCHED_SAMPLES, "seed": 0}
+        layers = engine.call("sketch", stage, what)
         return dict(zip(stage.emitting, layers, strict=True))
 
     def _keep(self, name: str, tally: Tally) -> None:

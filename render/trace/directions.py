@@ -37,6 +37,13 @@ def direction_factors(front: Front) -> list[Factor]:
     return found
 
 
+def numbers_in(factor: Factor) -> list[Any]:
+    """What a factor reckons with. The tracer looks for numbers that may change among an object's
+    own attributes only, not in its functions."""
+    held = [cell.cell_contents for cell in getattr(factor, "__closure__", None) or ()]
+    return [vars(each) if isinstance(each, _Knots) else each for each in held]
+
+
 def _cells(front: Front) -> Factor:
     """Rectangular cells; a front without a grid has cells that never close."""
     x, y = front.cells.slopes if front.cells else (np.inf, np.inf)

@@ -21,7 +21,7 @@ from render.emission import (
     peak_luminance_time,
     side_shares,
 )
-from render.trace.directions import direction_factors, opaque, opaque_pointer
+from render.trace.directions import direction_factors, numbers_in, opaque, opaque_pointer
 from render.trace.outlines import outline
 
 FLAT_ENOUGH = 1e-7  # cosine under which a front is seen edge-on and shows nothing
@@ -48,6 +48,7 @@ class ShapedFront(mi.Emitter):
         self.even = isinstance(front.shape, Ball)
         self.all_ways = not isinstance(front.shape, FLAT) and matte(front)
         self.factors = direction_factors(front)
+        self.numbers = [numbers_in(factor) for factor in self.factors]
         self.deflector = _deflector(front)
         self.lip = _own_lip(front)
         self.other_side = opaque(side_shares(front)[1])

@@ -14,6 +14,7 @@ from render.sitter.body import Skin
 from render.trace import layers, rays, unlit
 from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
+from render.trace.glimpse import Glimpse
 from render.trace.materials import Node, albedo_map
 from render.trace.moving import move_lights, still_key
 from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
@@ -24,6 +25,7 @@ from render.trace.under import Under
 
 # The last set built in each dress, with its key and its stage.
 _scenes: dict[Dress, tuple[str, Any, Stage]] = {}
+_glimpses: dict[Dress, Glimpse] = {}  # of those sets
 
 
 def scene_of(stage: Stage, key: str) -> Any:
@@ -51,6 +53,7 @@ def scene_of(stage: Stage, key: str) -> Any:
 def _clear(stage: Stage) -> None:
     """Let go of the set in the stage's dress, and of all others of another sitter."""
     sitter = _sitter(stage)
+    _glimpses.clear()
     for dress, (_, _, other) in list(_scenes.items()):
         if _sitter(other) != sitter:
             del _scenes[dress]
@@ -126,6 +129,16 @@ def chunk(
     return np.ascontiguousarray(np.moveaxis(apart, 2, 0))
 
 
+def sketch(
+    stage: Stage, key: str, view: View, size_px: tuple[int, int], samples: int, seed: int
+) -> Any:
+    """A coarse picture of a set that will soon change a little; as `chunk`, of other samples."""
+    scene = scene_of(stage, key)
+    if stage.dress not in _glimpses:
+        _glimpses[stage.dress] = Glimpse(scene)
+    return _glimpses[stage.dress].film(view, size_px, samples, seed)
+
+
 def spots(stage: Stage, key: str, **looks: Any) -> Any:
     """Sums of spot readings; see `rays.spot_sums`."""
     return rays.spot_sums(scene_of(stage, key), weights=stage.weights, **looks)
@@ -144,6 +157,7 @@ def guides(stage: Stage, key: str, **looks: Any) -> Any:
 
 JOBS: dict[str, Callable[..., Any]] = {
     "chunk": chunk,
+    "sketch": sketch,
     "spots": spots,
     "receptors": receptors,
     "guides": guides,

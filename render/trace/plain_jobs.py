@@ -234,6 +234,7 @@ def guides(stage: Stage, key: str, **looks: Any) -> Any:
 
 JOBS: dict[str, Callable[..., Any]] = {
     "chunk": chunk,
+    "sketch": chunk,  # nothing is compiled: there are no steps to write down
     "spots": spots,
     "receptors": receptors,
     "guides": guides,

@@ -43,8 +43,8 @@ class Puppet:
         self.may_go.release()
 
     def call(self, job: str, stage: Any, arguments: dict[str, Any]) -> Any:
-        if job != "chunk":
-            raise EngineError("the puppet traces chunks only")
+        if job not in ("chunk", "sketch"):
+            raise EngineError("the puppet traces pictures only")
         height = float(stage.fronts[0].centre_m[2])
         self.chunks.append((stage.emitting, height, arguments["seed"]))
         self.asked.release()
