@@ -43,7 +43,8 @@ export function people(sitterBox, roomBox, act) {
 // What the sentences of a box say, without their blanks.
 function plain(node) {
   if (node instanceof HTMLSelectElement)
-    return (node.selectedOptions[0]?.textContent ?? "").replace(/^own: /, "");
+    // "own: bob" is a bob; of "alma: woman of 36 ..." the name will do.
+    return (node.selectedOptions[0]?.textContent ?? "").replace(/^own: /, "").split(": ")[0];
   if (node instanceof HTMLInputElement) return node.value;
   if (node.nodeType === Node.TEXT_NODE) return node.textContent;
   if (node.hidden) return "";
