@@ -41,8 +41,11 @@ distance_m = 1.2
         ("head_nod_deg = 31", "head_nod_deg: found 31 (accepted: a number from -30 to 30"),
         ('gaze = "up"', 'gaze: found "up" (accepted: camera, ahead, or a place x, y, z'),
         ("gaze = [0, 1.2, 0]", "gaze: found [0.0, 1.2, 0.0], 0 m from the eyes (a place 0.1"),
-        ("gaze = [1e300, 0, 0]", "1e+300 m from the eyes (a place 0.1 to 1000 m from them)"),
-        ("gaze = 5", "gaze: found 5 (accepted: text or three numbers in brackets; what the eyes"),
+        ("gaze = [900, 900, 0]", "m from the eyes (a place 0.1 to 1000 m from them)"),
+        (
+            "gaze = 5",
+            "gaze: found 5 (accepted: text or three numbers from -1000 to 1000 in brackets",
+        ),
         ("mesh_unit = 'mm'", "mesh_unit: found without a mesh (only beside mesh)"),
         ("landmarks = { chin = [1e300, 0, 0] }", "chin: found 1e+300 (accepted: three numbers"),
         ('mesh = ""', 'mesh: found "" (a file ending in .obj, .ply'),
