@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -21,9 +22,11 @@ from numpy.typing import NDArray
 from render.layout import Layout
 from render.trace.choice import choose_engine, worker_environment
 from render.trace.stage import LUMINANCE
+from render.trace.tally import chunks_for, samples_in
 from tests.bench.cycles_set import ROOMS, SCENE, export, painted, plain_layout, stage_for
 
 WIDTH_PX, SAMPLES, RENDERS = 160, 64, 6
+LEAST_RENDERS = 4
 ASPECT = 1.25
 # Shares of height and width: cheeks, nose and brow of the sitter; the paper above the head.
 PARTS = {"face": ((0.32, 0.58), (0.40, 0.62)), "backdrop": ((0.03, 0.12), (0.10, 0.90))}
@@ -144,11 +147,16 @@ def main() -> None:
     options.add_argument("--bpy-python", required=True, help="an interpreter that has bpy")
     options.add_argument("--width", type=int, default=WIDTH_PX)
     options.add_argument("--samples", type=int, default=SAMPLES, help="16, 32, 48, 64 ...")
-    options.add_argument("--renders", type=int, default=RENDERS, help="at least 4")
+    options.add_argument("--renders", type=int, default=RENDERS, help=f"at least {LEAST_RENDERS}")
     options.add_argument("--rooms", nargs="+", choices=tuple(ROOMS), default=tuple(ROOMS))
     options.add_argument("--surface", choices=("matte", "gloss"), default="matte")
     options.add_argument("--json", action="store_true")
     asked = options.parse_args()
+    asked.samples = samples_in(chunks_for(asked.samples))  # what a look can have
+    if asked.renders < LEAST_RENDERS:
+        options.error(f"{asked.renders} renders tell no spread (at least {LEAST_RENDERS})")
+    if shutil.which(asked.bpy_python) is None:
+        options.error(f"{asked.bpy_python} is no interpreter (install bpy into one of its own)")
     layout, figures = plain_layout(), {}
     for room in asked.rooms:
         figures[room] = room_figures(layout, ROOMS[room], asked)
