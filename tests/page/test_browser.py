@@ -53,6 +53,34 @@ def finished(page: Any) -> None:
     page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
+def test_a_late_answer_does_not_take_back_how_far_a_picture_is(page: Any) -> None:
+    samples = page.evaluate(
+        """async () => {
+          const { keeper } = await import("/static/state.js");
+          const light = { name: "key", frame: { digest: "d", samples: 12, of: 16 } };
+          const answer = () => Response.json({ version: 1, lights: [structuredClone(light)] });
+          const fetched = window.fetch;
+          let late = null;
+          window.fetch = () => late ? new Promise((done) => late = done) : answer();
+          try {
+            const set = keeper({ changed() {} });
+            set.heard();
+            await set.settle();
+            late = () => {};
+            set.heard();
+            await new Promise((done) => setTimeout(done));
+            set.traced("key", { digest: "d", samples: 16, of: 16 });
+            late(answer());
+            await set.settle();
+            return set.current().lights[0].frame.samples;
+          } finally {
+            window.fetch = fetched;
+          }
+        }"""
+    )
+    assert samples == 16
+
+
 def test_a_mixed_pixel_is_that_of_the_server(served: Served, page: Any) -> None:
     """Half floats are good to 1/2048, a tenth of a code: 1 code is left to rounding."""
     assert page.evaluate("tenthstop.picture.way") == "canvas"

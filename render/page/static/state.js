@@ -64,9 +64,15 @@ export function keeper(tell) {
   let asked = false; // whether the set will be fetched
 
   const current = () => overlaid(base, { ...sent, ...waiting });
+  // An answer that was on its way while a picture grew does not take the growth back.
+  const grown = (light) => {
+    const before = base?.lights.find((each) => each.name === light.name)?.frame;
+    const older = light.frame && before?.digest === light.frame.digest;
+    return older && before.samples > light.frame.samples ? { ...light, frame: before } : light;
+  };
   const took = (set) => {
     if (base && set.version < base.version) return;
-    base = set;
+    base = { ...set, lights: set.lights.map(grown) };
     tell.changed(current());
   };
   const inTurn = (job) => {
