@@ -22,7 +22,7 @@ def answer(
 ) -> Response:
     """Do what a POST asks; a user's mistake is one sentence."""
     try:
-        found = work(_said(body))
+        found = work(asked_in(body))
         return _file(found) if isinstance(found, Download) else JSONResponse(found)
     except ConflictError as problem:
         return JSONResponse(_conflict(session, problem), 409)
@@ -46,7 +46,8 @@ def _conflict(session: Session, problem: ConflictError) -> dict[str, Any]:
     return {"error": str(problem), "set": session.now()}
 
 
-def _said(body: bytes) -> Mapping[str, Any]:
+def asked_in(body: bytes) -> Mapping[str, Any]:
+    """What a request says; raises TenthstopError unless it is a JSON object."""
     try:
         found = json.loads(body)
     except (ValueError, RecursionError):

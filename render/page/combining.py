@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict
 from pathlib import Path
@@ -21,6 +20,7 @@ from render.combine.regions import shown
 from render.combine.written import words_of, write_recipe, write_result
 from render.errors import RecipeError, TenthstopError
 from render.page import album
+from render.page.answers import asked_in
 from render.page.exports import Download
 from render.page.small import LONG_SIDE_PX, Small, Smalls
 from render.scenefile.parse import as_part
@@ -47,7 +47,7 @@ def combining(folder: Callable[[], Path], look: Callable[[], Download]) -> list[
     def posted(path: str, work: Callable[[Mapping[str, Any]], Response]) -> Route:
         async def endpoint(request: Request) -> Response:
             body = await request.body()
-            return await run_sync(_plainly, lambda: work(_said(body)))
+            return await run_sync(_plainly, lambda: work(asked_in(body)))
 
         return Route(f"/api/combine/{path}", endpoint, methods=["POST"])
 
@@ -68,16 +68,6 @@ def _plainly(work: Callable[[], Response]) -> Response:
         return work()
     except TenthstopError as problem:
         return JSONResponse({"error": str(problem)}, 422)
-
-
-def _said(body: bytes) -> Mapping[str, Any]:
-    try:
-        found = json.loads(body)
-    except (ValueError, RecursionError):
-        found = None
-    if not isinstance(found, dict):
-        raise TenthstopError("the request is not a JSON object")
-    return found
 
 
 def _one(said: Mapping[str, list[str]], key: str) -> str:
