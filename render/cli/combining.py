@@ -2,39 +2,14 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from render.cli.options import JsonOption
+from render.cli.options import FlipName, JsonOption, MatteName, WayName
 
 commands = typer.Typer()
-
-
-class WayName(StrEnum):
-    """Ways that --way takes."""
-
-    add = "add"
-    screen = "screen"
-
-
-class MatteName(StrEnum):
-    """Mattes that --matte takes."""
-
-    none = "none"
-    light = "light"
-    alpha = "alpha"
-
-
-class FlipName(StrEnum):
-    """Mirrors that --flip takes."""
-
-    none = "none"
-    sideways = "sideways"
-    upside_down = "upside down"
-    both = "both"
 
 
 @commands.command()

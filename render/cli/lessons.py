@@ -12,7 +12,7 @@ from typing import Any
 from render.cli.paper import plain_table, printer
 from render.cli.pictures import quality_of
 from render.cli.series import Asked, run_series
-from render.cli.teaching import VERSIONS, ExposureName
+from render.cli.teaching import VERSIONS
 from render.errors import OutputError
 from render.folders import lesson_names
 from render.series.estimate import Estimate, estimate
@@ -51,7 +51,7 @@ def run_lesson(name: str, options: Options, engine: str) -> None:
     table_only = options.out is None and not options.difference
     table_only = table_only and (options.as_json or options.as_csv)
     asked = Asked(
-        exposures=options.exposures or VERSIONS[ExposureName(lesson.exposure)],
+        exposures=options.exposures or VERSIONS[lesson.exposure],
         out=None if table_only else options.out or Path(f"{lecture.name}.png"),
         quality=options.quality or lesson.quality,
         size_px=options.size_px or lesson.size_px,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from render.cli.options import EngineName, EngineOption
+from render.cli.options import EngineOption
 
 commands = typer.Typer()
 
@@ -38,7 +38,7 @@ def open_command(
         ),
     ] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes a free one")] = 0,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
 ) -> None:
     """Open a page on this machine: change lights and powers, see look and readings at once.
 
@@ -48,4 +48,4 @@ def open_command(
     from render.cli.page import run_open
     from render.page.serve import Opened
 
-    run_open(Opened(scene, save_as, host, port, engine.value, browser))
+    run_open(Opened(scene, save_as, host, port, engine, browser))

@@ -3,53 +3,38 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Any, Literal
 
 import typer
 
 from render.errors import OutputError
 
+EngineName = Literal["auto", "cuda", "llvm", "scalar"]
+ReceptorName = Literal["flat", "dome"]
+AimName = Literal["light", "camera", "normal"]
+PaperName = Literal["a4", "letter"]
+ListName = Literal["flashes", "modifiers", "grids", "readings", "gels", "surfaces"]
+ExposureName = Literal["kept", "re-metered", "both"]
+# Of options that may be repeated: lists of literals are nothing that the argument reader takes.
+WayName = StrEnum("WayName", {"add": "add", "screen": "screen"})
+MatteName = StrEnum("MatteName", {"none": "none", "light": "light", "alpha": "alpha"})
+FlipName = StrEnum(
+    "FlipName",
+    {"none": "none", "sideways": "sideways", "upside_down": "upside down", "both": "both"},
+)
 
-class EngineName(StrEnum):
-    """Engines that --engine takes."""
-
-    auto = "auto"
-    cuda = "cuda"
-    llvm = "llvm"
-    scalar = "scalar"
-
-
-class ReceptorName(StrEnum):
-    """Receptors that --receptor takes."""
-
-    flat = "flat"
-    dome = "dome"
-
-
-class AimName(StrEnum):
-    """Aims that --aim takes."""
-
-    light = "light"
-    camera = "camera"
-    normal = "normal"
+LEAST_SIDE_PX, MOST_SIDE_PX = 16, 8192  # of a picture: a thumbnail; more than a screen has
+MOST_COLUMNS = 20  # of a sheet: thinner pictures show nothing
 
 
-class PaperName(StrEnum):
-    """Sizes that --paper takes."""
-
-    a4 = "a4"
-    letter = "letter"
+def pixels(side: str = "longer side of each picture") -> Any:
+    """--size of a picture."""
+    return typer.Option(min=LEAST_SIDE_PX, max=MOST_SIDE_PX, help=f"{side} [px]")
 
 
-class ListName(StrEnum):
-    """Lists that --only takes."""
-
-    flashes = "flashes"
-    modifiers = "modifiers"
-    grids = "grids"
-    readings = "readings"
-    gels = "gels"
-    surfaces = "surfaces"
+def samples(of: str = "") -> Any:
+    """--quality of a picture."""
+    return typer.Option(help=f"{of}draft, proof, final, or samples per pixel")
 
 
 SceneArgument = Annotated[
@@ -66,9 +51,17 @@ ClusterOption = Annotated[
     str,
     typer.Option(metavar="ADDRESS", help="trace on the dask.distributed cluster at that address"),
 ]
-QualityOption = Annotated[str, typer.Option(help="draft, proof, final, or samples per pixel")]
-PictureSizeOption = Annotated[
-    int, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
+QualityOption = Annotated[str, samples()]
+PictureSizeOption = Annotated[int, pixels()]
+ColumnsOption = Annotated[int, typer.Option(min=1, max=MOST_COLUMNS, help="of that sheet")]
+ReadingPrecision = Annotated[
+    float | None,
+    typer.Option(
+        min=0.0005,
+        max=1.0,
+        metavar="STOPS",
+        help="standard error that every traced reading is to have",
+    ),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="print JSON instead of a table")]
 CsvOption = Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")]

@@ -10,12 +10,12 @@ import typer
 from render.cli.options import (
     BounceOption,
     CsvOption,
-    EngineName,
     EngineOption,
     JsonOption,
     PaperName,
     SceneArgument,
     one_form,
+    samples,
 )
 from render.errors import OutputError
 
@@ -34,7 +34,7 @@ def balance(
         ),
     ] = None,
     bounce: BounceOption = True,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     write: Annotated[
         bool,
         typer.Option("--write", help="put what was found into the scene file, comments kept"),
@@ -54,7 +54,7 @@ def balance(
     from render.cli.balance import run_balance
 
     one_form(as_json, as_csv)
-    met = run_balance(scene, free or [], bounce, engine.value, as_json, as_csv, write)
+    met = run_balance(scene, free or [], bounce, engine, as_json, as_csv, write)
     if strict and not met:
         raise typer.Exit(1)
 
@@ -78,7 +78,7 @@ def who(
         ),
     ] = "",
     bounce: BounceOption = True,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     write: Annotated[
         bool,
         typer.Option("--write", help="put the first cure into the scene file, comments kept"),
@@ -101,7 +101,7 @@ def who(
     if cure is not None and not write:
         raise OutputError(f"--cure: found {cure} without --write (accepted: both, or neither)")
     number = (cure or 1) if write else 0
-    traced = engine.value if bounce else None
+    traced = engine if bounce else None
     run_who(scene, points or [], want, traced, (as_json, as_csv), number)
 
 
@@ -117,7 +117,7 @@ def check(
             metavar="SCENE", help="of elements on black: the portrait that they are to be added to"
         ),
     ] = "",
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     as_json: JsonOption = False,
     strict: Annotated[
         bool, typer.Option("--strict", help="exit with 1 if anything is wrong")
@@ -132,7 +132,7 @@ def check(
     """
     from render.cli.check import run_check
 
-    fine = run_check(scene, as_json, None if quick else engine.value, portrait)
+    fine = run_check(scene, as_json, None if quick else engine, portrait)
     if strict and not fine:
         raise typer.Exit(1)
 
@@ -147,7 +147,7 @@ def card(
             "with --json none"
         ),
     ] = None,
-    paper: Annotated[PaperName, typer.Option(help="size of the sheet")] = PaperName.a4,
+    paper: Annotated[PaperName, typer.Option(help="size of the sheet")] = "a4",
     readings: Annotated[
         Path | None,
         typer.Option(
@@ -157,11 +157,9 @@ def card(
     look: Annotated[
         bool, typer.Option("--look/--no-look", help="with or without the predicted look")
     ] = True,
-    quality: Annotated[
-        str, typer.Option(help="of the look: draft, proof, final, or samples per pixel")
-    ] = "draft",
+    quality: Annotated[str, samples("of the look: ")] = "draft",
     bounce: BounceOption = True,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     as_json: JsonOption = False,
 ) -> None:
     """Print the set: drawn to scale, tape distances, powers, expected readings, cautions.
@@ -170,8 +168,8 @@ def card(
     """
     from render.cli.card import Sheets, run_card
 
-    sheets = Sheets(out, paper.value, readings, look, quality)
-    run_card(scene, sheets, bounce, engine.value, as_json)
+    sheets = Sheets(out, paper, readings, look, quality)
+    run_card(scene, sheets, bounce, engine, as_json)
 
 
 @commands.command()
@@ -184,7 +182,7 @@ def calibrate(
         ),
     ],
     bounce: BounceOption = True,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     write: Annotated[
         Path | None,
         typer.Option(metavar="KIT.toml", help="also write the corrections as a new kit file"),
@@ -205,4 +203,4 @@ def calibrate(
     from render.cli.calibrate import run_calibrate
 
     one_form(as_json, as_csv)
-    run_calibrate(scene, readings, bounce, engine.value, as_json, as_csv, write, replace)
+    run_calibrate(scene, readings, bounce, engine, as_json, as_csv, write, replace)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -12,8 +11,8 @@ from render.cli.options import (
     BounceOption,
     ClusterOption,
     CsvOption,
-    EngineName,
     EngineOption,
+    ExposureName,
     JsonOption,
     PaperName,
     PictureSizeOption,
@@ -21,6 +20,7 @@ from render.cli.options import (
     SceneArgument,
     WorkersOption,
     one_form,
+    pixels,
 )
 
 commands = typer.Typer()
@@ -38,18 +38,10 @@ def _sheet(usual: str) -> Any:
     )
 
 
-class ExposureName(StrEnum):
-    """Versions that --exposure takes."""
-
-    kept = "kept"
-    re_metered = "re-metered"
-    both = "both"
-
-
 VERSIONS: dict[ExposureName, tuple[Literal["kept", "re-metered"], ...]] = {
-    ExposureName.kept: ("kept",),
-    ExposureName.re_metered: ("re-metered",),
-    ExposureName.both: ("kept", "re-metered"),
+    "kept": ("kept",),
+    "re-metered": ("re-metered",),
+    "both": ("kept", "re-metered"),
 }
 
 
@@ -67,14 +59,14 @@ def series(
     exposure: Annotated[
         ExposureName,
         typer.Option(help="kept as set, or the key turned for the first cell's face reading"),
-    ] = ExposureName.kept,
+    ] = "kept",
     out: Annotated[Path | None, _sheet("series.png")] = None,
     quality: QualityOption = "proof",
     size: PictureSizeOption = 480,
     difference: DifferenceOption = False,
     bounce: BounceOption = True,
     detail: DetailOption = False,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
     as_json: JsonOption = False,
@@ -101,7 +93,7 @@ def series(
         detail=detail,
         many=(workers, cluster),
     )
-    run_series(read_series(scene, vary), asked, engine.value, as_json, as_csv)
+    run_series(read_series(scene, vary), asked, engine, as_json, as_csv)
 
 
 @commands.command()
@@ -119,13 +111,11 @@ def lesson(
     quality: Annotated[
         str | None, typer.Option(help="instead of the lesson's: draft, proof, final, or samples")
     ] = None,
-    size: Annotated[
-        int | None, typer.Option(min=16, max=8192, help="longer side of each picture [px]")
-    ] = None,
+    size: Annotated[int | None, pixels()] = None,
     difference: DifferenceOption = False,
     bounce: BounceOption = True,
     detail: DetailOption = False,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
     as_json: JsonOption = False,
@@ -153,7 +143,7 @@ def lesson(
     if name == "list":
         run_list(options)
     else:
-        run_lesson(name, options, engine.value)
+        run_lesson(name, options, engine)
 
 
 @commands.command()
@@ -177,11 +167,11 @@ def quiz(
             "scene files behind the questions in a folder quiz.key"
         ),
     ] = Path("quiz.pdf"),
-    paper: Annotated[PaperName, typer.Option(help="size of both sheets")] = PaperName.a4,
+    paper: Annotated[PaperName, typer.Option(help="size of both sheets")] = "a4",
     quality: QualityOption = "proof",
     size: PictureSizeOption = 640,
     bounce: BounceOption = True,
-    engine: EngineOption = EngineName.auto,
+    engine: EngineOption = "auto",
     workers: WorkersOption = None,
     cluster: ClusterOption = "",
     as_json: JsonOption = False,
@@ -193,5 +183,5 @@ def quiz(
     """
     from render.cli.quiz import Wanted, run_quiz
 
-    wanted = Wanted(out, paper.value, quality, size, bounce, (workers, cluster))
-    run_quiz(scene, questions, kinds, seed, wanted, engine.value, as_json)
+    wanted = Wanted(out, paper, quality, size, bounce, (workers, cluster))
+    run_quiz(scene, questions, kinds, seed, wanted, engine, as_json)
