@@ -6,6 +6,7 @@ import importlib.metadata
 import json
 import os
 import platform
+from pathlib import Path
 from typing import Any
 
 from rich.console import Console
@@ -15,6 +16,7 @@ from render.cli.paper import plain_table, printer
 from render.folders import cache_folder, data_folder, scene_names
 from render.setview import gl_verdict
 from render.trace import FrameStore, engine_report
+from render.writing import sweep
 
 PACKAGES = (
     "tenthstop",
@@ -28,12 +30,15 @@ PACKAGES = (
     "pillow",
     "pyoidn",
 )
+FOREIGN = (".part", ".tmp")  # drafts of earlier versions, and of the compiler's kernels
 
 
 def run_doctor(clear: bool, as_json: bool) -> None:
-    """Print the report; with `clear`, delete the stored frames first."""
+    """Print the report; with `clear`, delete the stored frames and left drafts first."""
     store = FrameStore()
     freed = store.clear() if clear else None
+    if clear:
+        clear_drafts(cache_folder(""))
     report = examine(store)
     if as_json:
         print(json.dumps(report, indent=1, ensure_ascii=False))
@@ -42,6 +47,12 @@ def run_doctor(clear: bool, as_json: bool) -> None:
     if freed is not None:
         console.print("stored light frames deleted", highlight=False)
     show(console, report)
+
+
+def clear_drafts(cache: Path) -> None:
+    """Delete what killed programs left half written in the cache, but nothing that is under way."""
+    for folder in (cache, *(each for each in cache.iterdir() if each.is_dir())):
+        sweep(folder, FOREIGN)
 
 
 def examine(store: FrameStore) -> dict[str, Any]:

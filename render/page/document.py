@@ -187,7 +187,7 @@ class Document:
                 "neither version was touched",
                 on_disk=True,
             )
-        self._write(self.target)
+        self._write(self.target, new=self.on_disk is None)
 
     def save_as(self, name: object) -> None:
         """Write the text to a new file in the folder, which is the scene's from then on.
@@ -199,25 +199,17 @@ class Document:
             raise OutputError(
                 f"save: {self.source.name} names files beside it (accepted: a copy of your own)"
             )
-        try:
-            file.open("xb").close()  # nobody else can have made it in between
-        except OSError as problem:
-            raise _unwritten(file, problem) from None
-        try:
-            self._write(file)
-        except BaseException:
-            file.unlink(missing_ok=True)
-            raise
+        self._write(file, new=True)
         self.source = self.target = file
         self.kit = None
 
     def _beside(self, file: Path) -> bool:
         return file.resolve().parent == self.source.resolve().parent
 
-    def _write(self, file: Path) -> None:
+    def _write(self, file: Path, new: bool = False) -> None:
         content = self.text.encode("utf-8")
         try:
-            replace_scene(file, content)
+            replace_scene(file, content, new)
         except OSError as problem:
             raise _unwritten(file, problem) from None
         self.on_disk, self.merging = content, ""

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,29 +11,25 @@ from PIL import Image, ImageCms
 
 from render.errors import OutputError
 from render.picture.develop import Exposure, Picture, codes
+from render.writing import in_place_of
 
 EXIF_EXPOSURE_TIME, EXIF_F_NUMBER, EXIF_ISO, EXIF_FOCAL_LENGTH = 0x829A, 0x829D, 0x8827, 0x920A
 EXIF_IFD, EXIF_SOFTWARE, EXIF_DESCRIPTION = 0x8769, 0x0131, 0x010E
 WRITTEN_BY = "tenthstop"
 
 
-def write_whole(path: Path, write: Callable[[Path], object]) -> Path:
-    """Write through a temporary neighbour, so that a file is there whole or not at all.
+def write_whole(path: Path, write: Callable[[Path], object], lasting: bool = True) -> Path:
+    """Write through a draft, so that a file is there whole or not at all (see `writing`).
 
+    lasting : also after a power cut
     Raises OutputError where the folder is missing or cannot be written.
     """
-    part = path.with_name(f".{path.name}.{os.getpid()}{path.suffix}")
     try:
-        write(part)
-        part.replace(path)
+        with in_place_of(path, lasting) as part:
+            write(part)
     except OSError as problem:
-        with contextlib.suppress(OSError):  # there may be no such folder
-            part.unlink(missing_ok=True)
         reason = problem.strerror or str(problem)
         raise OutputError(f"{path}: cannot be written: {reason.lower()}") from None
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
     return path
 
 

@@ -75,7 +75,7 @@ def keep(file: Path, question: Question) -> None:
     """Keep a drawn question, so that a stopped quiz goes on."""
     file.parent.mkdir(parents=True, exist_ok=True)
     text = json.dumps(asdict(question))
-    write_whole(file, lambda part: part.write_text(text, encoding="utf-8"))
+    write_whole(file, lambda part: part.write_text(text, encoding="utf-8"), lasting=False)
 
 
 def kept(file: Path) -> Question | None:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
-import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -17,6 +15,7 @@ from tomlkit.items import InlineTable, Table
 from render.errors import OutputError, TenthstopError
 from render.folders import data_folder
 from render.scenefile.read import Setup, load_scene
+from render.writing import in_place_of
 
 OPTION = "--write"
 BOM = "\ufeff"
@@ -117,19 +116,12 @@ def _table(values: Mapping[str, Any], inside: bool) -> Table | InlineTable:
     return found
 
 
-def replace_scene(file: Path, content: bytes) -> None:
+def replace_scene(file: Path, content: bytes, new: bool = False) -> None:
     """Write beside the file, read it back as a scene, then take the file's place.
 
+    new : a file that has come there meanwhile stays: then FileExistsError
     Raises OSError, SceneError, KitError; the file is then as it was.
     """
-    handle, name = tempfile.mkstemp(suffix=".toml", prefix=f".{file.stem}-", dir=file.parent)
-    part = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(content)
-        if file.exists():
-            shutil.copymode(file, part)
+    with in_place_of(file, new=new) as part:
+        part.write_bytes(content)
         load_scene(part)
-        part.replace(file)
-    finally:
-        part.unlink(missing_ok=True)

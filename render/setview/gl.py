@@ -19,6 +19,7 @@ from typing import Any
 from render.errors import OutputError, ViewError
 from render.folders import cache_folder
 from render.setview import library
+from render.writing import put
 
 PATIENCE_S = 60.0  # of a trial on a busy machine; far above what is needed
 INSTALL = "pip install --force-reinstall pyrender PyOpenGL==3.1.0"
@@ -129,10 +130,5 @@ def _read(file: Path | None) -> dict[str, tuple[bool, str]]:
 def _write(file: Path | None, content: dict[str, list[bool | str]]) -> None:
     if file is None:
         return
-    draft = file.with_name(f"{file.name}.{os.getpid()}")
     with contextlib.suppress(OSError):  # what cannot be remembered is tried again
-        try:
-            draft.write_text(json.dumps(content, indent=1))
-            draft.replace(file)
-        finally:
-            draft.unlink(missing_ok=True)
+        put(file, json.dumps(content, indent=1).encode(), lasting=False)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +22,7 @@ from render.sitter.body import (
     Strands,
     Surface,
 )
+from render.writing import in_place_of
 
 _MATERIALS = {"Skin": Skin, "Painted": Painted, "Cloth": Cloth, "Glass": Glass}
 _LID_FIELDS = ("eye", "centre_m", "radius_m", "frame")
@@ -72,14 +71,8 @@ def save_body(file: Path, body: Body) -> None:
 
 def _write(file: Path, data: dict[str, Any]) -> None:
     file.parent.mkdir(parents=True, exist_ok=True)
-    handle, temporary = tempfile.mkstemp(suffix=".part", dir=file.parent)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            np.savez(stream, **data)
-        Path(temporary).replace(file)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    with in_place_of(file, lasting=False) as part, part.open("wb") as stream:
+        np.savez(stream, **data)
 
 
 def _fields(key: str, material: Skin | Painted | Cloth | Glass | Fibre) -> dict[str, Any]:

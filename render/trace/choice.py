@@ -18,6 +18,7 @@ from pathlib import Path
 
 from render.errors import EngineError
 from render.folders import cache_folder, unkept
+from render.writing import put
 
 OLDEST_LLVM = 17  # 14 is refused by the tracer, 15 and 16 abort the process at a first kernel
 PROBE_SECONDS = 120  # a first compilation on a busy machine; far above what is needed
@@ -216,11 +217,6 @@ def _read(file: Path) -> dict[str, tuple[bool, str]]:
 
 
 def _write(file: Path, content: dict[str, tuple[bool, str]]) -> None:
-    draft = file.with_name(f"{file.name}.{os.getpid()}")
     with contextlib.suppress(OSError):  # what cannot be remembered is tried again
-        try:
-            file.parent.mkdir(parents=True, exist_ok=True)
-            draft.write_text(json.dumps(content, indent=1))
-            draft.replace(file)
-        finally:
-            draft.unlink(missing_ok=True)
+        file.parent.mkdir(parents=True, exist_ok=True)
+        put(file, json.dumps(content, indent=1).encode(), lasting=False)

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
+import time
+from datetime import datetime
 from pathlib import Path
 from typing import IO, Any, Protocol, cast
 from uuid import uuid4
 
 from render.errors import OutputError
 from render.folders import unkept
+from render.writing import MARK, is_quiet, put, sweep
 
-DRAFT = ".part"  # how the names of files end that are not whole yet
+DRAFT = ".part"  # how the names of files at an address end that are not whole yet
+# What services call the time of a file: local, in memory, S3, Google's, WebDAV.
+CHANGED = ("mtime", "created", "LastModified", "updated", "last_modified", "modified")
 ACCEPTED = "accepted: a folder, or an fsspec address such as s3://bucket/frames"
 
 
@@ -38,7 +42,11 @@ class Shelf(Protocol):
         ...
 
     def listing(self) -> list[tuple[float, int, str]]:
-        """Age, size [bytes] and name of every file, oldest first; drafts too."""
+        """Time, size [bytes] and name of every file that is whole, oldest first."""
+        ...
+
+    def sweep(self) -> None:
+        """Clear away drafts whose writers are gone."""
         ...
 
 
@@ -56,14 +64,7 @@ class FolderShelf:
         """See `Shelf`; raises OutputError."""
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
-            handle, draft = tempfile.mkstemp(prefix=name, suffix=DRAFT, dir=self.folder)
-            try:
-                with os.fdopen(handle, "wb") as opened:
-                    opened.write(content)
-                Path(draft).replace(self.folder / name)
-            except BaseException:
-                Path(draft).unlink(missing_ok=True)
-                raise
+            put(self.folder / name, content, lasting=False)
         except OSError as problem:
             raise unkept(self.folder, "a light frame", problem) from None
 
@@ -84,10 +85,16 @@ class FolderShelf:
         """See `Shelf`."""
         found = []
         for file in self.folder.glob("*.*"):
+            if file.name.startswith(MARK):
+                continue
             with contextlib.suppress(OSError):  # another program has just deleted it
                 state = file.stat()
                 found.append((state.st_mtime, state.st_size, file.name))
         return sorted(found)
+
+    def sweep(self) -> None:
+        """See `Shelf`; also those of earlier versions of the program."""
+        sweep(self.folder, (DRAFT,))
 
 
 class AddressShelf:
@@ -145,11 +152,31 @@ class AddressShelf:
         """See `Shelf`; by name."""
         found: dict[str, Any] = self._files.find(self._root, detail=True)
         return sorted(
-            (0.0, int(each["size"]), path.rsplit("/", 1)[-1]) for path, each in found.items()
+            (0.0, int(each["size"]), path.rsplit("/", 1)[-1])
+            for path, each in found.items()
+            if not path.endswith(DRAFT)
         )
+
+    def sweep(self) -> None:
+        """See `Shelf`; only where files have a time."""
+        found: dict[str, Any] = self._files.find(self._root, detail=True)
+        for path, told in found.items():
+            if path.endswith(DRAFT) and is_quiet(_changed_s(told)):
+                with contextlib.suppress(Exception):  # somebody else has, or it may not be
+                    self._files.rm_file(path)
 
     def _path(self, name: str) -> str:
         return f"{self._root}/{name}"
+
+
+def _changed_s(told: dict[str, Any]) -> float:
+    """When a file was last changed, by the clock [s]; now where its service does not tell."""
+    for changed in (told.get(key) for key in CHANGED):
+        if isinstance(changed, datetime):
+            return changed.timestamp()
+        if isinstance(changed, int | float):
+            return float(changed)
+    return time.time()
 
 
 def _refused(address: str, what: str, problem: Exception) -> OutputError:

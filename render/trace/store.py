@@ -13,7 +13,7 @@ import numpy as np
 
 from render.errors import OutputError
 from render.trace.choice import user_cache
-from render.trace.shelf import DRAFT, AddressShelf, FolderShelf, Shelf
+from render.trace.shelf import AddressShelf, FolderShelf, Shelf
 from render.trace.tally import Floats, Tally, chunks_for
 
 SUFFIX = ".npz"
@@ -45,6 +45,7 @@ class FrameStore:
             self.folder = Path(place)
             self._shelf = FolderShelf(self.folder)
         self.limit_bytes = None if self.folder is None else limit_bytes
+        self._broken: set[str] = set()  # names whose files could not be read
 
     @property
     def where(self) -> str:
@@ -58,6 +59,7 @@ class FrameStore:
                 chunks, colour, squares = (content[k] for k in ("chunks", "colour", "squares"))
             self._shelf.touch(name + SUFFIX)
         except _BROKEN:
+            self._broken.add(name)
             return None
         width, height = size_px
         whole = colour.shape == (height, width, 3) and squares.shape == (height, width)
@@ -82,10 +84,12 @@ class FrameStore:
     def save(self, name: str, tally: Tally, early: Mapping[int, Floats] | None = None) -> None:
         """Store a frame, and chunks that wait for their turn.
 
-        Nothing is stored where another program has stored a longer exposure already.
+        Nothing is stored where another program has stored a longer exposure already, unless that
+        could not be read here.
         """
-        if self.chunks(name) > tally.chunks:
+        if name not in self._broken and self.chunks(name) > tally.chunks:
             return
+        self._broken.discard(name)
         arrays = {"colour": tally.colour, "squares": tally.squares}
         arrays |= {f"{EARLY}{number}": chunk for number, chunk in (early or {}).items()}
         self.put(name, arrays | {"chunks": np.array(tally.chunks)})
@@ -116,12 +120,12 @@ class FrameStore:
         return sum(size for _, size, _ in self._frames())
 
     def clear(self) -> int:
-        """Delete all frames; returns how many there were."""
-        listing = self._shelf.listing()
-        ours = [file for _, _, file in listing if file.endswith((SUFFIX, DRAFT))]
-        for file in ours:
+        """Delete all frames, and drafts that nobody writes any more; returns how many frames."""
+        frames = self._frames()
+        for _, _, file in frames:
             self._shelf.remove(file)
-        return sum(file.endswith(SUFFIX) for file in ours)
+        self._shelf.sweep()
+        return len(frames)
 
     def _trim(self, keep: str) -> None:
         if self.limit_bytes is None:

@@ -9,7 +9,7 @@ import render
 
 PACKAGE = Path(render.__file__).parent
 
-# Each folder may import itself, the plain modules errors and folders, and what stands here.
+# Each folder may import itself, errors, folders, writing, and what stands here.
 ARROWS = {
     "photometry": set(),
     "studio": {"photometry"},
@@ -119,7 +119,7 @@ ARROWS = {
         "workers",
     },
 }
-ANYWHERE = {"errors", "folders"}
+ANYWHERE = {"errors", "folders", "writing"}
 
 
 def imports(file: Path) -> set[str]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import os
-import tempfile
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -24,6 +23,7 @@ from render.scenefile import Setup
 from render.scenefile.kits import ReadingPlace
 from render.studio.kit import KitReading
 from render.studio.part import share_of_full
+from render.writing import in_place_of
 
 OPTION = "--write"
 NOTHING = f"{OPTION}: nothing to write (accepted: readings of a flash with a modifier of the kit)"
@@ -138,17 +138,11 @@ def put(file: Path, text: str, over: bool = False) -> None:
 
     over : write over what is there
     """
-    handle, name = tempfile.mkstemp(suffix=".toml", prefix=f".{file.stem}-", dir=file.parent)
-    part = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            out.write(text)
-        part.chmod(0o644)
-        if os.path.lexists(file) and not over:
-            raise FileExistsError(0, "is there already")
-        part.replace(file)
-    finally:
-        part.unlink(missing_ok=True)
+        with in_place_of(file, new=not over) as part:
+            part.write_text(text, encoding="utf-8")
+    except FileExistsError:
+        raise FileExistsError(0, "is there already") from None
 
 
 def _count(readings: int) -> str:
