@@ -18,10 +18,14 @@ from __future__ import annotations
 from pathlib import Path
 
 MOST_SHOWN = 300  # letters of a key, or of what was found, that a sentence repeats
+MOST_SAID = 1500  # letters of a sentence
 
 
 class TenthstopError(Exception):
-    """Base of every error that a user can cause or cure; its text is one sentence."""
+    """Base of every error that a user can cause or cure; its text is one sentence, on one line."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__(_one_line(short(words, MOST_SAID)))
 
 
 class _FileError(TenthstopError):
@@ -29,13 +33,14 @@ class _FileError(TenthstopError):
 
     def __init__(self, file: Path | str, key: str, found: str, accepted: str) -> None:
         self.file, self.key, self.found, self.accepted = Path(file), key, found, accepted
-        name = _short(self.file.name)
-        where = f"{name}: {_short(key)}: " if key else f"{name}: "
-        super().__init__(_one_line(f"{where}{_short(found)} ({accepted})"))
+        name = short(self.file.name)
+        where = f"{name}: {short(key)}: " if key else f"{name}: "
+        super().__init__(f"{where}{short(found)} ({accepted})")
 
 
-def _short(text: str) -> str:
-    return text if len(text) <= MOST_SHOWN else f"{text[: MOST_SHOWN - 3]}..."
+def short(text: str, most: int = MOST_SHOWN) -> str:
+    """The text, cut in its middle where it is longer than so many letters."""
+    return text if len(text) <= most else f"{text[: most // 2]}...{text[3 - most // 2 :]}"
 
 
 def _one_line(text: str) -> str:
