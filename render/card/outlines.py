@@ -23,7 +23,7 @@ def dark(sheet: Sheet) -> bool:
 
 def outline(points: Floats, axes: tuple[int, int]) -> Floats:
     """Convex outline (n, 2) [m] of room points (k, 3), seen along the axis left out."""
-    flat = np.unique(np.asarray(points, float)[:, list(axes)].round(5), axis=0)
+    flat = np.asarray(points, float)[:, list(axes)].round(5)
     try:
         return np.asarray(flat[ConvexHull(flat).vertices], float)
     except QhullError:  # edge on

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from render.emission import Front
 from render.errors import SceneError
+from render.layout.inside import inside
 from render.photometry.srgb import luminance
 from render.scenefile import Setup
 from render.sitter import CHOICES
@@ -148,7 +149,4 @@ def in_sitter(body: Body, places: Floats) -> bool:
     near = np.all((places > low) & (places < high), axis=1)
     if not near.any():
         return False
-    import trimesh  # slow to load, and hardly ever needed
-
-    head = trimesh.Trimesh(skin.vertices, skin.triangles, process=True)
-    return bool(head.contains(places[near]).any())
+    return bool(inside(skin.vertices, skin.triangles, places[near]).any())

@@ -68,8 +68,9 @@ class Checking:
         layout = place(standing.setup, standing.layout.body)
         if self.still is None or not as_before(layout, self.still[0]):
             self.still = layout, Still.of(layout)
-        # Both are worked out when they are first asked for; here most of it is there already.
+        # All are worked out when they are first asked for; here most of it is there already.
         context.__dict__["layout"] = layout
+        context.__dict__["sitter"] = standing.seated.rays
         context.__dict__["obstacles"] = Obstacles.of(layout, self.still[1])
         return context
 

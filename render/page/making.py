@@ -7,7 +7,10 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from render.errors import TenthstopError
 from render.folders import cache_folder, data_folder
@@ -18,6 +21,8 @@ from render.scenefile import Setup
 from render.sitter import Wishes, build_body
 from render.sitter.body import Body
 from render.studio.sitter import Sitter
+
+Floats = NDArray[np.float64]
 
 PATIENCE_S = 5.0  # for the process to end
 LOOK_EVERY_S = 0.2  # whether a body is still waited for
@@ -42,6 +47,8 @@ class Seated:
     body: Body | None  # None without a sitter, or to be seated from what is kept
     whose: Sitter | None  # as the scene asked for the one who sits there
     making: Wishes | None = None  # of the one who will sit there
+    # How the body has turned (3, 3) and then moved (3,) [m] since it was seated.
+    moved: tuple[Floats, Floats] | None = None
 
 
 def seated(setup: Setup, before: Seated | None, view: View | None) -> Seated:
@@ -65,7 +72,7 @@ def seated(setup: Setup, before: Seated | None, view: View | None) -> Seated:
 
 
 def turned(who: Seated, sitter: Sitter) -> Seated | None:
-    """The same body turned and raised as asked; None where another one is asked for."""
+    """The same body without hair turned and raised as asked; None where another is asked for."""
     was = who.whose
     if was is None or who.body is None:
         return None
@@ -75,7 +82,9 @@ def turned(who: Seated, sitter: Sitter) -> Seated | None:
     if was == sitter:
         return Seated(who.body, sitter)
     rotation = turn(sitter.turn_deg) @ turn(was.turn_deg).T
-    return Seated(in_room(who.body, rotation, eyes_of(sitter) - rotation @ eyes_of(was)), sitter)
+    shift = eyes_of(sitter) - rotation @ eyes_of(was)
+    bald = replace(who.body, strands=())  # meters take no notice of hair
+    return Seated(in_room(bald, rotation, shift), sitter, moved=(rotation, shift))
 
 
 class Maker:

@@ -92,7 +92,7 @@ def stand(
         return replace(before, setup=setup, firing=firing, layout=layout, wanted=wanted, who=who)
     placed(layout)
     same = before is not None and as_before(layout, before.layout)
-    seated = before.seated if before and alike else Still.of(replace(layout, sheets=()))
+    seated = before.seated if before and alike else _ready(layout, who, before)
     still = before.obstacles.still if before and same else Still.apart(layout, seated)
     obstacles = Obstacles.of(layout, still)
     known = before.metered if before is not None and same else None
@@ -113,6 +113,13 @@ def stand(
         who=who,
         seated=seated,
     )
+
+
+def _ready(layout: Layout, who: Seated, before: Standing | None) -> Still:
+    """The sitter ready for rays: anew, or as before and turned."""
+    if before is not None and who.moved is not None and layout.body is not None:
+        return before.seated.turned(layout.body, *who.moved)
+    return Still.of(replace(layout, sheets=()))
 
 
 def _who(setup: Setup, before: Standing | None, wait: bool, trial: bool) -> Seated:

@@ -7,13 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from embreex.rtcore_scene import EmbreeScene
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from render.emission import FLAT, Front, cloth, housing, shades
 from render.layout.placed import Layout
 from render.layout.sweep import flat_parts, sheet_mesh
-from render.predict.touch import Mesh, body_meshes, ray_scene
+from render.predict.touch import Mesh, Turned, body_meshes, ray_scene, turned
+from render.sitter.body import Body
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -27,10 +26,10 @@ MAX_RAYS = 2_000_000  # sent to the ray kernel at once
 class Still:
     """What stays where it is while lights move: sitter, panels, backdrop."""
 
-    rays: EmbreeScene | None
+    rays: EmbreeScene | Turned | None
     boxes: tuple[Floats, ...]  # corners (8, 3) around bodies and bent papers
     flats: tuple[Floats, ...]  # corners (4, 3)
-    papers: EmbreeScene | None = None  # panels and backdrop, where they are not in `rays`
+    papers: EmbreeScene | Turned | None = None  # panels, backdrop, where they are not in `rays`
 
     @staticmethod
     def of(layout: Layout) -> Still:
@@ -38,10 +37,17 @@ class Still:
         sheets = [sheet for sheet in layout.sheets if sheet.kind != "wall"]
         body = body_meshes(layout.body)
         papers = [sheet_mesh(sheet)[::2] for sheet in sheets]
-        boxes = [_box(vertices) for vertices, _ in body if len(vertices)]
+        boxes = _boxes(body)
         boxes += [mesh[0] for mesh, s in zip(papers, sheets, strict=True) if s.bend is not None]
         flats = [part for sheet in sheets for part in flat_parts(sheet)]
         return Still(ray_scene(body + papers), tuple(boxes), tuple(flats))
+
+    def turned(self, body: Body, rotation: Floats, shift_m: Floats) -> Still:
+        """Of a sitter alone who has turned as a whole: not built anew, their rays are turned.
+
+        body : as turned by (3, 3) and moved by (3,) [m]
+        """
+        return Still(turned(self.rays, rotation, shift_m), tuple(_boxes(body_meshes(body))), ())
 
     @staticmethod
     def apart(layout: Layout, sitter: Still) -> Still:
@@ -58,12 +64,12 @@ class Still:
 class Obstacles:
     """Everything solid but the walls, ready for shadow rays. Hair and clear lenses are left out."""
 
-    shared: EmbreeScene | None  # sitter, panels, backdrop
+    shared: EmbreeScene | Turned | None  # sitter, panels, backdrop
     lights: tuple[EmbreeScene | None, ...]  # for each front the other lights and its own shades
     bulky: tuple[tuple[Floats, ...], ...]  # for each front, corner sets (k, 3) of solid things
     thin: tuple[tuple[Floats, ...], ...]  # for each front, corners (4, 3) of flat sheets and doors
     still: Still | None = None  # that they were built on
-    papers: EmbreeScene | None = None  # panels and backdrop, where they are not in `shared`
+    papers: EmbreeScene | Turned | None = None  # panels, backdrop, where not in `shared`
 
     @staticmethod
     def of(layout: Layout, still: Still | None = None) -> Obstacles:
@@ -78,7 +84,7 @@ class Obstacles:
             [mesh for j, shell in enumerate(shells) if j != i for mesh in shell]
             for i in range(len(shells))
         ]
-        lumps = [_lumps(mesh) for mesh in own]
+        lumps = [pieces(mesh) for mesh in own]
         return Obstacles(
             shared=still.rays,
             lights=tuple(ray_scene([*o, mesh]) for o, mesh in zip(others, own, strict=True)),
@@ -139,13 +145,24 @@ def _few(vertices: Floats) -> Floats:
     return vertices if len(vertices) <= MANY else _box(vertices)
 
 
-def _lumps(mesh: Mesh) -> list[Floats]:
+def pieces(mesh: Mesh) -> list[Floats]:
     """Vertices (n, 3) of each connected part of a mesh."""
     vertices, triangles = mesh
-    ends = np.concatenate([triangles[:, :2], triangles[:, 1:]])
-    links = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(len(vertices),) * 2)
-    count, label = connected_components(links, directed=False) if len(vertices) else (0, ends)
-    return [vertices[label == part] for part in range(count)]
+    label = np.arange(len(vertices))  # in the end the lowest vertex that each hangs together with
+    while True:
+        lowest = label[triangles].min(1)
+        grown = label.copy()
+        for corner in triangles.T:
+            np.minimum.at(grown, corner, lowest)
+        grown = grown[grown]  # far ends meet in a few rounds
+        if (grown == label).all():
+            return [vertices[label == part] for part in np.unique(label)]
+        label = grown
+
+
+def _boxes(meshes: list[Mesh]) -> list[Floats]:
+    """Corners (8, 3) around each mesh that has any."""
+    return [_box(vertices) for vertices, _ in meshes if len(vertices)]
 
 
 def _box(vertices: Floats) -> Floats:
@@ -154,14 +171,18 @@ def _box(vertices: Floats) -> Floats:
     return np.stack(np.meshgrid(*ends.T, indexing="ij"), -1).reshape(8, 3)
 
 
-def _any_hit(scene: EmbreeScene, origins: Floats, targets: Floats) -> Bools:
+def _any_hit(scene: EmbreeScene | Turned, origins: Floats, targets: Floats) -> Bools:
     """Whether the stretch from each origin to just short of its target is hit, (n,)."""
     hits = np.zeros(len(origins), dtype=np.bool_)
+    built = scene.scene if isinstance(scene, Turned) else scene
     for i in range(0, len(origins), MAX_RAYS):
         start, way = origins[i : i + MAX_RAYS], (targets - origins)[i : i + MAX_RAYS]
         length = np.maximum(np.linalg.norm(way, axis=1), END_GAP_M)
         reach = (1.0 - END_GAP_M / length).astype(np.float32)
-        found = scene.run(start.astype(np.float32), way.astype(np.float32), reach, query="OCCLUDED")
+        if isinstance(scene, Turned):
+            start, way = scene.back(start, way)
+        start, way = start.astype(np.float32), way.astype(np.float32)
+        found = built.run(start, way, reach, query="OCCLUDED")
         hits[i : i + MAX_RAYS] = found >= 0
     return hits
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from embreex.rtcore_scene import EmbreeScene
@@ -12,7 +13,7 @@ from render.layout.geometry import unit
 from render.plan.checks.eyes import corneas
 from render.plan.checks.face import Nose
 from render.predict.touch import distances, ray_scene
-from render.sitter.body import Body, Glass
+from render.sitter.body import Body, Glass, Surface
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -62,7 +63,7 @@ def face_shadow(body: Body, sitter: EmbreeScene | None, nose: Nose, light_m: Flo
         np.arange(-HALF_WIDTH_M, HALF_WIDTH_M, STEP_M),
         np.arange(chin - UNDER_CHIN_M, eyes + ABOVE_EYES_M, STEP_M),
     )
-    scene = _bare(body) or sitter
+    scene = _bare(body.surfaces) or sitter
     starts = tip + AHEAD_M * nose.ahead + u.reshape(-1, 1) * across + v.reshape(-1, 1) * up
     deep = distances(scene, starts, np.broadcast_to(-nose.ahead, starts.shape))
     face = deep < DEPTH_M
@@ -92,14 +93,15 @@ def _eyes_m(body: Body, marks: dict[str, Floats], up: Floats) -> float:
     return float((brows - marks["nose_tip"]) @ up) - BROW_TO_EYES_M
 
 
-def _bare(body: Body) -> EmbreeScene | None:
+@lru_cache(maxsize=1)  # the same sitter under light after light
+def _bare(surfaces: tuple[Surface, ...]) -> EmbreeScene | None:
     """The sitter without glasses, whose frame would cut the cheek in two; None without glasses."""
-    frames = [part for part in body.surfaces if part.name.startswith("glasses")]
+    frames = [part for part in surfaces if part.name.startswith("glasses")]
     if not frames:
         return None
     kept = [
         (part.vertices.astype(np.float64), part.triangles.astype(np.int64))
-        for part in body.surfaces
+        for part in surfaces
         if part not in frames and not isinstance(part.material, Glass)
     ]
     return ray_scene(kept)

@@ -6,9 +6,12 @@ import math
 
 import numpy as np
 import pytest
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from render.emission import Cells
-from render.predict import Obstacles, aims, direct_exposure
+from render.predict import Obstacles, Still, aims, direct_exposure
+from render.predict.obstacles import pieces
 from tests.sets import ball, front, layout, sheet
 
 UP = np.array([0.0, 1.0, 0.0])
@@ -204,3 +207,43 @@ def test_without_obstacles_nothing_is_in_the_way():
     place, axis = np.array([[0, 0, 1.0]]), np.array([[0, 0, -1.0]])
     assert direct_exposure(a_layout, place, axis, "flat").visible_fraction[0, 0] == 1
     assert read(a_layout, place, axis).visible_fraction[0, 0] == 0
+
+
+def test_a_sitter_who_turned_shades_as_one_built_there():
+    # Rays are turned instead of the sitter, so single precision rounds elsewhere; the facets of
+    # a ball are 15 um from round.
+    a_front, axis = front(), np.array([0.0, 0.0, -1.0])
+    places = np.array([[0.0, 0.0, 1.5], [0.12, 0.0, 1.5], [-0.05, -0.3, 1.4]])
+    angle, shift = math.radians(35), np.array([0.03, -0.01, 0.02])
+    c, s = math.cos(angle), math.sin(angle)
+    rotation = np.array([[c, 0, s], [0, 1, 0], [-s, 0, c]])
+    there = layout(a_front, body=ball([0.05, -0.02, 0.7], 0.12, 5))
+    # Turned and moved, then turned once more.
+    centre = rotation.T @ (rotation.T @ [0.05, -0.02, 0.7] - shift)
+    still = Still.of(layout(a_front, body=ball(centre, 0.12, 5)))
+    still = still.turned(there.body, rotation, shift)
+    still = still.turned(there.body, rotation, np.zeros(3))
+    axes = np.broadcast_to(axis, places.shape)
+    found = direct_exposure(
+        there, places, axes, "flat", obstacles=Obstacles.of(there, Still.apart(there, still))
+    )
+    anew = read(there, places, axes)
+    assert np.any((anew.visible_fraction > 0.05) & (anew.visible_fraction < 0.95))
+    assert found.visible_fraction == pytest.approx(anew.visible_fraction, abs=1e-3)
+
+
+@pytest.mark.parametrize(("vertices", "triangles"), [(0, 0), (1, 0), (40, 12), (600, 500)])
+def test_a_mesh_falls_into_the_parts_that_a_graph_library_finds(
+    vertices: int, triangles: int
+) -> None:
+    """SciPy's connected components of the graph of all sides."""
+    rng = np.random.default_rng(5)
+    points = rng.random((vertices, 3))
+    corners = rng.integers(0, max(vertices, 1), (triangles, 3))
+    sides = np.concatenate([corners[:, :2], corners[:, 1:]])
+    graph = coo_array((np.ones(len(sides)), (sides[:, 0], sides[:, 1])), shape=(vertices,) * 2)
+    count, label = connected_components(graph, directed=False) if vertices else (0, [])
+    found = pieces((points, corners))
+    assert len(found) == count
+    for part, mine in enumerate(found):
+        np.testing.assert_array_equal(mine, points[label == part])
