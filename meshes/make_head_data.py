@@ -24,6 +24,7 @@ from render.sitter.arrays import Array, Index
 from render.sitter.cast import CAST, PRESSED_EARS
 from render.sitter.face.expressions import EXPRESSIONS
 from render.sitter.shape.bust import LEVELS, build_bust
+from render.sitter.shape.carried import split_linear
 from render.sitter.shape.head_data import (
     BASE,
     JOINTS,
@@ -34,7 +35,6 @@ from render.sitter.shape.head_data import (
     pack_morph,
 )
 from render.sitter.shape.posing import lowered
-from render.sitter.shape.surfaces import split_linear
 
 RIM_SHARE = 1.05  # skin this many ball radii from the eye's centre lies outside the ball
 CROP_DM = 1.7  # height of the cut in the source's frame: 0.57 m below the eyes

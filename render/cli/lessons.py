@@ -11,7 +11,6 @@ from typing import Any
 
 from render.cli.paper import plain_table, printer
 from render.cli.pictures import quality_of
-from render.cli.series import Asked, run_series
 from render.cli.teaching import VERSIONS
 from render.errors import OutputError
 from render.folders import lesson_names
@@ -46,6 +45,8 @@ class Options:
 
 def run_lesson(name: str, options: Options, engine: str) -> None:
     """Make the sheet of a lesson: its table, its pictures, all in one."""
+    from render.cli.series import Asked, run_series  # what draws sheets; the list does without
+
     lecture = read_lesson(name)
     lesson = lecture.lesson
     table_only = options.out is None and not options.difference

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import expn
 
 Floats = NDArray[np.float64]
 MATTE_DEG = 120.0  # full width at half intensity of a matte front: cos 60° = 1/2
@@ -113,6 +112,8 @@ def beam_integral(beam: Beam) -> float:
     if isinstance(beam, Matte):
         return math.pi
     if isinstance(beam, Lobe):
+        from scipy.special import expn  # a large library, needed nowhere else here
+
         k = math.log(2) / beam.slope**2
         return float(math.pi * math.exp(k) * expn(2, k))
     gamma = np.radians(beam.gammas_deg)

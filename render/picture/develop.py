@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter
 
 from render.layout import Layout
 from render.photometry.exposure import C_FLAT, linear_value
@@ -88,6 +87,8 @@ def error_stops(picture: Picture) -> float:
     Variances are averaged over a small square first: the few chunks of a pixel tell little of its
     noise, and most pixels have not met the specks that fell beside them.
     """
+    from scipy.ndimage import uniform_filter  # a large library; checks do without
+
     light = luminance(picture.linear.astype(np.float64))
     toned = light > DARKEST_TONE
     if not toned.any():

@@ -45,3 +45,10 @@ def along(v: Array, normal: Array) -> Array:
 def bell(x: Array, centre: float, width: float) -> Array:
     """Gaussian bump of height 1."""
     return np.asarray(np.exp(-0.5 * ((x - centre) / width) ** 2))
+
+
+def barycentric(count: int, rng: Rng) -> Array:
+    """Uniform barycentric weights (count, 3)."""
+    u = rng.random((count, 2))
+    root = np.sqrt(u[:, 0])
+    return np.stack([1 - root, root * (1 - u[:, 1]), root * u[:, 1]], 1)

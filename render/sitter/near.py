@@ -6,9 +6,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from render.sitter.arrays import Array, Index, Mask, unit
+from render.sitter.arrays import Array, Index, Mask, barycentric, unit
 from render.sitter.body import Floats, Surface
-from render.sitter.hair.roots import barycentric
 
 _FACING = 0.5  # cosine: patches do not reach round to the other side of an ear or a lip
 _MAX_ROUNDS = 64

@@ -13,7 +13,7 @@ from render.emission.front import WHITE
 from render.layout.placed import Cloud, Layout, Sheet
 from render.photometry.srgb import LUMINANCE_SHARES
 from render.sitter.body import Body, Strands
-from render.sitter.hair.growth import strand_radius_factor
+from render.sitter.hair.thickness import strand_radius_factor
 from render.trace.digest import digest
 
 Dress = Literal["real", "plain", "matte"]

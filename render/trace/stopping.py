@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import gammaincinv
 
 from render.trace.tally import FIRST_CHUNKS, FIRST_SAMPLES
 
@@ -59,6 +58,8 @@ def bound(degrees: float) -> float:
     degrees : float > 0  degrees of freedom of the estimate
     returns : sqrt(d / chi²_d at DOUBT shared by the looks)
     """
+    from scipy.special import gammaincinv  # a large library, needed nowhere else here
+
     share = DOUBT / len(LOOKS)
     return math.sqrt(degrees / (2 * float(gammaincinv(degrees / 2, share))))
 

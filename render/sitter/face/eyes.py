@@ -6,7 +6,6 @@ import numpy as np
 
 from render.sitter.arrays import M_PER_DM, Array, Index, unit
 from render.sitter.body import Painted, Surface
-from render.sitter.face.eye_paint import eye_paint
 from render.sitter.shape.surfaces import smooth_normals, triangles_of
 
 IRIS_RADIUS = 0.0590  # [dm]; visible iris diameter 11.7 +- 0.5 mm in adults, from memory
@@ -69,6 +68,9 @@ def eye_surface(
     side: str, centre_m: Array, radius: float, gaze_m: Array, iris: str, seed: int
 ) -> Surface:
     """One eye looking at a point; centre_m, gaze_m (3,) [m], radius [dm]."""
+    # Large libraries that only making needs; a kept eye is turned without them.
+    from render.sitter.face.eye_paint import eye_paint
+
     vertices, quads, normals = _revolved(_profile(radius))
     turn = _towards(gaze_m - centre_m)
     ring = np.clip(np.hypot(vertices[:, 0], vertices[:, 1]) / radius, 0, 1) * 0.5

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from render.sitter.arrays import Array, smoothstep
 from render.sitter.body import Follower, Lids
 from render.sitter.face.eyes import CORNEA_RADIUS, IRIS_RADIUS, LID_GAP, dome_depth
-from render.sitter.shape.bust import Bust
-from render.sitter.shape.head_data import HeadData
+
+if TYPE_CHECKING:  # a kept body turns its eyes without what makes bodies
+    from render.sitter.shape.bust import Bust
+    from render.sitter.shape.head_data import HeadData
 
 # Share of the eye's vertical turn that the lids make. A healthy upper lid keeps to the iris when
 # the eye looks down (white above it is a medical sign) and the lower lid gives a little: common

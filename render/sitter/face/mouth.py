@@ -8,8 +8,9 @@ from render.sitter.arrays import Array, Index
 from render.sitter.body import Floats, Painted, Surface
 from render.sitter.face.teeth import arch_of, row_of_teeth, teeth_paint
 from render.sitter.shape.bust import Bust
+from render.sitter.shape.carried import catmull_clark
 from render.sitter.shape.head_data import HeadData
-from render.sitter.shape.surfaces import catmull_clark, smooth_normals, triangles_of
+from render.sitter.shape.surfaces import smooth_normals, triangles_of
 
 # Colours are linear sRGB reflectance, set by eye; distances in decimetres, set by eye.
 _TONGUE, _LINING = (0.36, 0.135, 0.115), (0.17, 0.045, 0.035)

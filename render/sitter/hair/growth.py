@@ -14,6 +14,7 @@ from render.sitter.hair.styles.curls import curls
 from render.sitter.hair.styles.long import bob, long
 from render.sitter.hair.styles.short import close_crop, crop, fringe, receding
 from render.sitter.hair.styles.tied import tied_back
+from render.sitter.hair.thickness import HAIR_RADIUS, strand_radius_factor
 
 CUTS = {
     "close crop": close_crop,
@@ -25,20 +26,11 @@ CUTS = {
     "tied back": tied_back,
     "receding": receding,
 }
-# Radius of a strand when this many carry a whole head of hair: fewer strands are thicker, with an
-# exponent set by eye. 100 000 hairs and radii of 25 to 50 um are common textbook values, from
-# memory; 46 um make 70 000 strands hide as much as 100 000 hairs of 41 um.
-_FULL_HEAD, _HAIR_RADIUS, _THICKEN = 100_000, 0.00046, 0.72
 # Coils cover more than straight hair and take more points; short hair covers less and takes few.
 _MORE = {"curls": 0.72, "crop": 1.8, "receding": 1.2}
 _BABY_SHARE = 0.022  # share of fine short hairs along the hairline; set by eye
 _REST = 0.012  # [dm] to which strands are lifted that lay under skin or cloth
 _SHORT = ("close crop", "crop", "fringe", "receding")
-
-
-def strand_radius_factor(count: int, of: int = _FULL_HEAD) -> float:
-    """How much thicker strands are when `count` of them stand for `of`."""
-    return float((of / count) ** _THICKEN)
 
 
 def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, Array]:
@@ -51,14 +43,14 @@ def grow_hair(scalp: Scalp, style: str, count: int, seed: int) -> tuple[Array, A
     most = int(_MORE.get(style, 1.0) * count) - fine
     hair = CUTS[style](scalp, most, rng)
     baby = _baby_hair(scalp, style, fine, hair.shape[1], rng)
-    base = _HAIR_RADIUS * strand_radius_factor(count)
+    base = HAIR_RADIUS * strand_radius_factor(count)
     thick = np.concatenate([np.full(len(hair), base), np.full(len(baby), 0.32 * base)])
     taper = 1 - 0.65 * np.linspace(0, 1, hair.shape[1]) ** 2.2
     strands = np.concatenate([hair, baby])
     thick *= 0.6 + 0.4 * smoothstep(-0.02, 0.08, _above_hairline(scalp, style, strands[:, 1]))
     radii = thick[:, None] * taper * rng.uniform(0.8, 1.15, (len(strands), 1))
     # Cusps are judged by a real hair: thick strands that stand for several would all be lost.
-    strands, good = smoothed(strands, radii * (_HAIR_RADIUS / base))
+    strands, good = smoothed(strands, radii * (HAIR_RADIUS / base))
     strands = pushed_out(scalp.outside, strands, HAIR_CLEAR_DM)
     strands, free = rested(scalp.outside, strands, _REST)
     good &= free

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from render.sitter.arrays import Array, Index, Mask, Rng, dot, unit
+from render.sitter.arrays import Array, Index, Mask, Rng, barycentric, dot, unit
 from render.sitter.shape.surfaces import triangles_of
 
 _CELL, _PARTS = 0.12, 3  # [dm] grid that tells points far from the skin, and its finer parts
@@ -31,13 +31,6 @@ class Spots:
         corners = values[self.triangles]
         weights = self.weights if values.ndim == 1 else self.weights[..., None]
         return np.asarray((corners * weights).sum(1))
-
-
-def barycentric(count: int, rng: Rng) -> Array:
-    """Uniform barycentric weights (count, 3)."""
-    u = rng.random((count, 2))
-    root = np.sqrt(u[:, 0])
-    return np.stack([1 - root, root * (1 - u[:, 1]), root * u[:, 1]], 1)
 
 
 def scatter(quads: Index, skin: tuple[Array, Array], weight: Array, count: int, rng: Rng) -> Spots:

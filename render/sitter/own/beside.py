@@ -12,8 +12,6 @@ from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from urllib.parse import unquote
 
-from PIL import Image, UnidentifiedImageError
-
 from render.sitter.own.declared import MOST_BYTES, gltf_tree, rows_of
 from render.sitter.own.wish import MeshFault
 
@@ -145,6 +143,8 @@ def _shown(name: str) -> str:
 
 def check_picture(name: str, data: bytes) -> None:
     """A picture of a known kind and bearable size; only its header is read. Raises MeshFault."""
+    from PIL import Image, UnidentifiedImageError  # few sets have a mesh with pictures
+
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)

@@ -8,9 +8,10 @@ import numpy as np
 import scipy.sparse as sp
 
 from render.sitter.arrays import Array, Index, Mask, smoothstep
+from render.sitter.shape.carried import catmull_clark, split_linear
 from render.sitter.shape.fill import fill
 from render.sitter.shape.head_data import HeadData
-from render.sitter.shape.surfaces import catmull_clark, open_loops, split_linear, triangles_of
+from render.sitter.shape.surfaces import open_loops, triangles_of
 
 LEVELS = 2  # subdivision levels: face edges of about 2 mm, enough for a smooth outline
 # The map wraps a capsule round the reference head: axis height and depth, end radius [dm].

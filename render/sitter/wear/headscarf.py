@@ -9,7 +9,8 @@ from scipy.ndimage import gaussian_filter, maximum_filter
 
 from render.sitter.arrays import Array, Index, smoothstep, unit
 from render.sitter.body import Surface
-from render.sitter.shape.surfaces import cut_below, smooth_normals, triangles_of
+from render.sitter.shape.carried import cut_below
+from render.sitter.shape.surfaces import smooth_normals, triangles_of
 from render.sitter.wear.drape import Fabric, Hold, Solid, hung, lengths, threads_of
 from render.sitter.wear.ribbon import even_path, grid_surface, rim_chain, tube
 from render.sitter.wear.trim import wound_surface

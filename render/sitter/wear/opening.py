@@ -8,7 +8,7 @@ import numpy as np
 
 from render.sitter.arrays import Array, Index, unit
 from render.sitter.body import Cloth, Surface
-from render.sitter.shape.surfaces import cut_below
+from render.sitter.shape.carried import cut_below
 from render.sitter.wear.ribbon import Ground, even_path, rim_chain
 from render.sitter.wear.shell import Shell
 from render.sitter.wear.trim import cloth_surface, restitched

@@ -11,15 +11,10 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 
 from render.sitter.arrays import Array, Index, smoothstep, unit
 from render.sitter.shape.bust import NIPPLE_REACH, Bust, nipple_distance
+from render.sitter.shape.carried import catmull_clark, neighbour_mean
 from render.sitter.shape.fill import fill
 from render.sitter.shape.posing import lowered
-from render.sitter.shape.surfaces import (
-    catmull_clark,
-    neighbour_mean,
-    open_vertices,
-    smooth_normals,
-    triangles_of,
-)
+from render.sitter.shape.surfaces import open_vertices, smooth_normals, triangles_of
 
 # All lengths here in decimetres.
 HIGHEST = 6.55  # no top is ever higher than this on the reference head

@@ -9,7 +9,8 @@ import scipy.sparse as sp
 
 from render.sitter.arrays import Array, Index, Mask, smoothstep
 from render.sitter.shape.bust import Bust
-from render.sitter.shape.surfaces import neighbour_mean, smooth_normals
+from render.sitter.shape.carried import neighbour_mean
+from render.sitter.shape.surfaces import smooth_normals
 from render.sitter.wear.drape import (
     Fabric,
     Hold,

@@ -10,7 +10,7 @@ import pytest
 
 from render.emission import Ball, Cap, Disk
 from render.sitter.body import Fibre, Strands
-from render.sitter.hair.growth import strand_radius_factor
+from render.sitter.hair.thickness import strand_radius_factor
 from render.trace.bystanders import bystanders
 from render.trace.digest import digest
 from render.trace.frames import frame_names, in_quality
