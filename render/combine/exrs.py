@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -11,28 +16,67 @@ from numpy.typing import NDArray
 from render.combine.raw import Raw, check_size, refused
 
 Floats = NDArray[np.float32]
+COMPLAINTS = (b"(EXR_ERR_", b"Warning: Exception raised")  # of the library, in its lines
+_OUTPUTS = threading.Lock()  # one at a time hears what the library says
 
 
 def read_exr(file: Path) -> Raw:
     """Values of an EXR file. Raises PhotoError for what cannot be combined."""
     import OpenEXR  # a large library that most runs do not need
 
-    try:
-        opened = OpenEXR.File(str(file), header_only=True)
-        if len(opened.parts) > 1:
-            raise refused(file, f"{len(opened.parts)} pictures in one file")
-        header = opened.header()
+    with _library(file):
+        found = OpenEXR.File(str(file), header_only=True)
+        if len(found.parts) > 1:
+            raise refused(file, f"{len(found.parts)} pictures in one file")
+        header = found.header()
         shown, stored = header["displayWindow"], header["dataWindow"]
         for window in (shown, stored):
             check_size(file, *(int(v) for v in np.subtract(window[1], window[0]) + 1))
         primaries = _primaries(header)
-        found = OpenEXR.File(str(file)).channels()
-    except (RuntimeError, ValueError, TypeError, KeyError):
-        raise refused(file, "a broken EXR", "a whole file") from None
-    values, alpha = _colours(file, {name: channel.pixels for name, channel in found.items()})
+        channels = OpenEXR.File(str(file)).channels()
+    values, alpha = _colours(file, {name: channel.pixels for name, channel in channels.items()})
     values = _framed(values, shown, stored)
     alpha = None if alpha is None else _framed(alpha[..., None], shown, stored)[..., 0]
     return Raw(values, alpha, True, primaries=primaries)
+
+
+@contextmanager
+def _library(file: Path) -> Iterator[None]:
+    """A block that calls the library. Raises PhotoError where that fails or complains.
+
+    It prints its complaints and goes on with what it has, so they are heard at the program's two
+    outputs; what others say there meanwhile is passed on.
+    """
+    said: list[bytes] = []
+    try:
+        with _OUTPUTS, tempfile.TemporaryFile() as heard:
+            kept = [(number, os.dup(number)) for number in (1, 2) if _is_open(number)]
+            try:
+                for number, _ in kept:
+                    os.dup2(heard.fileno(), number)
+                yield
+            finally:
+                for number, copy in kept:
+                    os.dup2(copy, number)
+                    os.close(copy)
+                heard.seek(0)
+                said = heard.read().splitlines(keepends=True)
+    except (RuntimeError, ValueError, TypeError, KeyError, OSError):
+        raise refused(file, "a broken EXR", "a whole file") from None
+    finally:
+        others = [line for line in said if not any(mark in line for mark in COMPLAINTS)]
+        if others:
+            os.write(2, b"".join(others))
+    if len(others) < len(said):
+        raise refused(file, "a broken EXR", "a whole file")
+
+
+def _is_open(number: int) -> bool:
+    try:
+        os.fstat(number)
+    except OSError:
+        return False
+    return True
 
 
 def _colours(file: Path, found: dict[str, Any]) -> tuple[Floats, Floats | None]:

@@ -162,3 +162,19 @@ def test_a_frame_whose_archive_says_odd_things_counts_as_absent(tmp_path: Path, 
     assert store.early("light", (2, 2)) == {}
     assert store.chunks("light") == 0
     assert load_body(file) is None
+
+
+def test_the_library_says_nothing_of_its_own_about_a_broken_exr(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """It complains at both outputs and goes on; what else is said there stays."""
+    whole = seeds.pictures()[-1]
+    for cut in (len(whole) // 2, len(whole) - 40, 400):
+        (tmp_path / "a\nb.exr").write_bytes(whole[:cut])
+        with pytest.raises(PhotoError, match="a broken EXR"):
+            read_photo(tmp_path / "a\nb.exr")
+    assert capfd.readouterr() == ("", "")
+    (tmp_path / "whole.exr").write_bytes(whole)
+    assert np.isfinite(read_photo(tmp_path / "whole.exr").linear).all()
+    os.write(1, b"still open")
+    assert capfd.readouterr() == ("still open", "")
