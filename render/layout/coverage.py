@@ -18,8 +18,11 @@ def shadow_areas(cloud: Cloud) -> Floats:
     """Mean area (n,) [m²] that each particle hides, over all ways that it may be turned.
 
     A convex body hides a quarter of its surface (Cauchy), a flat sheet half of one of its sides. A
-    sheet that is bent may hide itself: of flakes and curls this is the most that it can be.
+    sheet that is bent may hide itself: of flakes and curls this is the most that it can be. Of dust
+    it is what all particles of a puff hide together.
     """
+    if cloud.hides_m2 is not None:
+        return cloud.hides_m2
     vertices, _, triangles = cloud_mesh(cloud)
     a, b, c = (vertices[triangles[:, k]] for k in range(3))
     areas = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)

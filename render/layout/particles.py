@@ -13,9 +13,10 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Mesh = tuple[Floats, Floats, Ints]  # vertices (n, 3) [m], normals (n, 3), triangles (m, 3)
 
-# Halvings of an icosahedron's edges: 80 triangles a grain, 5120 a drop, 1280 where they are many.
+# Halvings of an icosahedron's edges: 80 triangles a grain, 5120 a drop; 1280 for few grains, which
+# are looked at one by one, and for many drops.
 GRAIN_STEPS, DROP_STEPS, MANY_STEPS = 1, 4, 3
-MANY_DROPS = 200
+MANY_DROPS, FEW_GRAINS = 200, 600
 # Chosen by eye on shavings and chips; no source.
 FLAKE_WIDTH = (0.25, 0.8)  # of the length
 FLAKE_BEND = (0.2, 2.2)  # angle that a flake bends through [rad]
@@ -50,7 +51,7 @@ def cloud_mesh(cloud: Cloud) -> Mesh:
 def _steps(cloud: Cloud) -> int:
     """How fine a sphere has to be."""
     if cloud.kind == "grains":
-        return GRAIN_STEPS
+        return MANY_STEPS if len(cloud.sizes_m) <= FEW_GRAINS else GRAIN_STEPS
     return DROP_STEPS if len(cloud.sizes_m) <= MANY_DROPS else MANY_STEPS
 
 

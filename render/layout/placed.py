@@ -104,18 +104,21 @@ class MeterPoint:
 class Cloud:
     """Particles of one element, each with a place, a size, a turn and looks of its own.
 
-    Their shapes follow from these numbers (see `layout.particles`).
+    Their shapes follow from these numbers (see `layout.particles`). Dust is told by its puffs: soft
+    balls, each of many particles (see `layout.dust`).
     """
 
     name: str
-    kind: str  # "grains", "flakes", "drops" or "curls"
+    kind: str  # "grains", "flakes", "drops", "curls" or "dust"
     centres_m: Floats  # (n, 3)
     sizes_m: Floats  # (n,)
     turns: Floats  # (n, 3, 3) room axes from the particle's own
     looks: Floats  # (n, LOOKS) in 0..1: what makes one flake or curl unlike the next
-    reflectance: tuple[float, float, float]  # linear sRGB, diffuse; of drops not used
+    reflectance: tuple[float, float, float]  # linear sRGB, diffuse; of drops not used, of dust
+    # the share of the light on a particle that it scatters
     through: tuple[float, float, float]  # the same of light that comes out on the other side
     refractive_index: float  # of drops; 1 for what is opaque
+    hides_m2: Floats | None = None  # (n,) of dust: what the particles of each puff hide [m²]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.errors import SceneError
+from render.layout.dust import PUFFS, hidden_m2, puff_shares, puff_sizes, stirred
 from render.layout.fits import check_inside, refuse
 from render.layout.placed import Cloud, Sheet
 from render.layout.walls import PALEST, Rgb, rgb_of
@@ -15,15 +16,20 @@ from render.studio.element import Element
 
 Floats = NDArray[np.float64]
 
-KINDS = ("grains", "flakes", "drops", "curls")  # their order is part of the throw
+KINDS = ("grains", "flakes", "drops", "curls", "dust")  # their order is part of the throw
 LOOKS = 8  # numbers that a particle's own shape is made of
 # So many can be traced in the memory of a small computer; a choice, no source.
-MOST = {"grains": 20000, "flakes": 10000, "drops": 1000, "curls": 2000}
+MOST = {"grains": 20000, "flakes": 10000, "drops": 1000, "curls": 2000, "dust": 10**9}
 # Luminous reflectance: rosin dust and flour 0.7 to 0.85, fresh spruce and maple 0.45 to 0.6; from
 # memory.
-USUAL_REFLECTANCE = {"grains": 0.75, "flakes": 0.5, "drops": 0.0, "curls": 0.5}
-# Of light through a plane's shaving, a tenth of a millimetre thin; from memory.
-USUAL_THROUGH = {"grains": 0.0, "flakes": 0.15, "drops": 0.0, "curls": 0.15}
+# Fine dust of clear or white stuff scatters nearly all that meets it; from memory.
+USUAL_REFLECTANCE = {"grains": 0.75, "flakes": 0.5, "drops": 0.0, "curls": 0.5, "dust": 0.9}
+# Of light through a plane's shaving, a tenth of a millimetre thin: held against a window it glows
+# nearly as bright as it is from the front; common practice, no source.
+USUAL_THROUGH = {"grains": 0.0, "flakes": 0.3, "drops": 0.0, "curls": 0.3, "dust": 0.0}
+# Diameters [mm]: what can be traced one by one, and what is too fine for it. Dust below 5 um is a
+# hundredth of any pile's weight and more; from memory.
+SIZES_MM, DUST_MM = (0.05, 200.0), (0.005, 0.2)
 INDEX = {"water": 1.333, "glass": 1.52}  # sodium light, handbook values
 FALL_BEGINS = 0.3  # share of its spread that a fall begins with; by eye
 RADII = np.linspace(0.0, 1.0, 1025)  # where the share of an ellipsoid within a radius is tabled
@@ -38,20 +44,23 @@ def scatter(setup: Setup, name: str, eyes: Floats) -> Cloud:
     _check(setup, name, element)
     # Uniform numbers alone: of all that a generator gives, those that stay the same for good.
     chance = np.random.Generator(np.random.PCG64([element.seed, KINDS.index(element.kind)]))
-    u = chance.random((element.count, 8 + LOOKS))
+    dust = element.kind == "dust"
+    u = chance.random((min(element.count, PUFFS) if dust else element.count, 8 + LOOKS))
     centre = eyes if element.centre_m is None else np.array(element.centre_m)
     least, most = (each / 1000 for each in element.size_mm)
+    sizes = puff_sizes(element, u[:, 4]) if dust else least * (most / least) ** u[:, 4]
     reflectance = _rgb(setup, name, element)
     return Cloud(
         name=name,
         kind=element.kind,
-        centres_m=centre + _offsets(element, u[:, :4]),
-        sizes_m=least * (most / least) ** u[:, 4],
+        centres_m=centre + _offsets(element, u[:, :4], chance),
+        sizes_m=sizes,
         turns=turned(u[:, 5:8]),
         looks=u[:, 8:],
         reflectance=reflectance,
         through=_through(setup, name, element, reflectance),
         refractive_index=INDEX[element.clear or "water"] if element.kind == "drops" else 1.0,
+        hides_m2=hidden_m2(element) * puff_shares(sizes) if dust else None,
     )
 
 
@@ -66,6 +75,9 @@ def _check(setup: Setup, name: str, element: Element) -> None:
     key, (least, most) = f"element.{name}", element.size_mm
     size = f"found [{least:g}, {most:g}]"
     refuse(least > most, setup, f"{key}.size_mm", size, "the smallest first")
+    low, high = DUST_MM if element.kind == "dust" else SIZES_MM
+    wanted = f"{low:g} to {high:g} for {element.kind}"
+    refuse(least < low or most > high, setup, f"{key}.size_mm", size, wanted)
     limit = MOST[element.kind]
     many = f"found {element.count} {element.kind}"
     refuse(element.count > limit, setup, f"{key}.count", many, f"at most {limit}")
@@ -73,6 +85,9 @@ def _check(setup: Setup, name: str, element: Element) -> None:
     for part in ("colour", "reflectance", "through"):
         given = getattr(element, part) is not None
         refuse(clear and given, setup, f"{key}.{part}", "found with drops", "leave it out: clear")
+    dust = element.kind == "dust"
+    shines = dust and element.through is not None
+    refuse(shines, setup, f"{key}.through", "found with dust", "leave it out: it scatters all ways")
     wrong = element.clear is not None and not clear
     refuse(wrong, setup, f"{key}.clear", f"found with {element.kind}", "with drops only")
 
@@ -105,11 +120,12 @@ def _through(setup: Setup, name: str, element: Element, reflectance: Rgb) -> Rgb
     return (red, green, blue)
 
 
-def _offsets(element: Element, u: Floats) -> Floats:
-    """Places (n, 3) [m] from the middle, from numbers (n, 4) in 0..1."""
+def _offsets(element: Element, u: Floats, chance: np.random.Generator) -> Floats:
+    """Places (n, 3) [m] from the middle, from numbers (n, 4) in 0..1; chance stirs dust."""
     half = 0.5 * np.array(element.spread_m)
     even = element.shape == "box"
-    apart = (2 * u[:, :3] - 1 if even else within_ball(u[:, :3])) * half
+    thrown = 2 * u[:, :3] - 1 if even else within_ball(u[:, :3])
+    apart = (stirred(thrown, chance) if element.kind == "dust" else thrown) * half
     if element.falls_m is None:
         return apart
     # Let go evenly in time, a fall is t² deep and goes on drifting apart.

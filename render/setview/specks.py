@@ -21,7 +21,8 @@ FACES = np.array(
 def specks(cloud: Cloud) -> Mesh:
     """Octahedra in the place of particles, those that are too small drawn larger."""
     centres = cloud.centres_m[:DRAWN]
-    half = 0.5 * np.maximum(cloud.sizes_m[:DRAWN], LEAST_M)
+    sizes = np.zeros(len(centres)) if cloud.kind == "dust" else cloud.sizes_m[:DRAWN]
+    half = 0.5 * np.maximum(sizes, LEAST_M)
     vertices = centres[:, None] + half[:, None, None] * CORNERS
     first = len(CORNERS) * np.arange(len(centres))[:, None, None]
     return vertices.reshape(-1, 3), (FACES + first).reshape(-1, 3)

@@ -9,8 +9,8 @@ from pydantic import Field
 from render.studio.part import Part, Vector
 from render.studio.surface import Colour
 
-ElementKind = Literal["grains", "flakes", "drops", "curls"]
-Millimetres = Annotated[float, Field(ge=0.05, le=200)]  # dust that shows, to a long shaving
+ElementKind = Literal["grains", "flakes", "drops", "curls", "dust"]
+Millimetres = Annotated[float, Field(ge=0.005, le=200)]  # fine dust, to a long shaving
 Extent = Annotated[float, Field(ge=0, le=5)]
 
 
@@ -23,12 +23,18 @@ class Element(Part):
 
     kind: ElementKind = Field(
         description="grains are small spheres, flakes thin bent plates, drops clear spheres that "
-        "refract, curls coiled shavings"
+        "refract, curls coiled shavings, dust a veil of grains too fine to be told apart"
     )
-    count: int = Field(ge=1, le=20000, description="of particles")
+    count: int = Field(
+        ge=1,
+        le=10**9,
+        description="of particles; a milligram of dust is 1.9 million of 0.01 mm, 15 thousand of "
+        "0.05 mm (at the density of water)",
+    )
     size_mm: tuple[Millimetres, Millimetres] = Field(
         description="smallest and largest: diameter of a grain, drop or curl, length of a flake; "
-        "even in stops between them, so that small ones are as many as large ones"
+        "even in stops between them, so that small ones are as many as large ones; dust 0.005 to "
+        "0.2, all else from 0.05"
     )
     colour: Colour | str | None = Field(
         None, description="red, green, blue as linear reflectances, or a surface of the kit"
@@ -38,14 +44,14 @@ class Element(Part):
         ge=0.01,
         le=0.95,
         description="luminous reflectance, scales the colour; default without a colour: grains "
-        "0.75, flakes and curls 0.5",
+        "0.75, flakes and curls 0.5; of dust the share of light that it scatters, 0.9",
     )
     through: float | None = Field(
         None,
         ge=0,
         le=0.9,
         description="share of the light on them that comes out on the other side, in their colour; "
-        "default: flakes and curls 0.15, grains 0; grains that let light through are thin shells",
+        "default: flakes and curls 0.3, grains 0; grains that let light through are thin shells",
     )
     clear: Literal["water", "glass"] | None = Field(
         None, description="what drops are made of; default: water"

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from render.emission import Front
 from render.emission.front import WHITE
+from render.errors import EngineError
 from render.layout.placed import View
 from render.trace.bystanders import bystanders
 from render.trace.choice import tracer_version
@@ -21,9 +22,9 @@ SAMPLES: dict[Quality, int] = {"draft": 16, "proof": 64, "final": 256}
 # Light goes under the skin where there are samples enough; every other picture, one of so many
 # samples too, goes on from a draft's.
 SKIN: dict[Quality, SkinModel] = {"draft": "surface", "proof": "surface", "final": "under"}
-UNDER_ON = "llvm"
+UNDER_ON, PLAIN = "llvm", "scalar"
 STRAND_SHARE: dict[Quality, float] = {"draft": 0.4, "proof": 0.4, "final": 1.0}
-MODEL_VERSION = 5  # goes up when nodes, fronts or light paths change what a frame shows
+MODEL_VERSION = 6  # goes up when nodes, fronts or light paths change what a frame shows
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +51,11 @@ def in_quality(stage: Stage, quality: Quality | int, engine_name: str) -> Stage:
     """The stage with the skin and the strands that a quality shows.
 
     Only the compiled engine of the processor lets light go under the skin: the plain one has stock
-    parts only, a graphics card traces no two scenes at once. They keep to the surface.
+    parts only, a graphics card traces no two scenes at once. They keep to the surface. The plain
+    one does not look into dust either: raises EngineError.
     """
+    if engine_name == PLAIN and any(each.kind == "dust" for each in stage.elements):
+        raise EngineError("the scalar engine has no dust (choose cuda or llvm, or other elements)")
     name: Quality = quality if isinstance(quality, str) else "draft"
     skin: SkinModel = SKIN[name] if engine_name == UNDER_ON else "surface"
     return replace(stage, skin=skin, strand_share=STRAND_SHARE[name])

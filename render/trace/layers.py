@@ -65,6 +65,7 @@ class LightLayers(mi.SamplingIntegrator):
         self.count = props.get("lights", 1)
         self.sheets: Any = None  # scene of thin clear sheets, where there are any
         self.under: under.Under | None = None  # skin that light goes under at the first vertex
+        self.haze: Any = None  # dust in the air, where there is any (see `trace.haze`)
 
     def aov_names(self) -> list[str]:
         """Layer channels, light by light."""
@@ -76,6 +77,8 @@ class LightLayers(mi.SamplingIntegrator):
         """What a camera ray sees: the lights themselves and what they light."""
         layers, si, share, _ = self.follow(scene, sampler, ray, active)
         layers = self.add_seen(scene, layers, si, share, active)
+        if self.haze is not None:
+            layers = self.haze.veil(self, scene, sampler, ray, si, layers)
         channels = [layer[c] for layer in layers for c in range(3)]
         return mi.Spectrum(0), si.is_valid() & active, channels
 

@@ -78,7 +78,8 @@ def _parts(stage: Stage) -> list[tuple[str, Any, Build]]:
                 fewer = thinned(strands, stage.strand_share)
                 parts.append((f"body_{strands.name}", fewer, body_strands))
     for k, cloud in enumerate(stage.elements):
-        parts.append((f"element_{k}", cloud, particles))
+        if cloud.kind != "dust":  # which has no shapes: see `trace.haze`
+            parts.append((f"element_{k}", cloud, particles))
     return parts
 
 

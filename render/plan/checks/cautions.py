@@ -64,8 +64,9 @@ def _elements(context: Context) -> Iterable[Element]:
 
 
 def _dust(context: Context) -> tuple[str, ...]:
-    """Powder, where an element has grains that are fine enough to float."""
-    fine = any(e.kind == "grains" and e.size_mm[0] <= FINE_MM for e in _elements(context))
+    """Powder, where an element has dust, or grains that are fine enough to float."""
+    kinds = ("grains", "dust")
+    fine = any(e.kind in kinds and e.size_mm[0] <= FINE_MM for e in _elements(context))
     return ("powder",) if fine else ()
 
 

@@ -21,7 +21,7 @@ def test_the_sitter_is_photographed_before_powder_flies() -> None:
     sitter = load_scene("violin-two-lights").scene.sitter
     plate, throw = thrown(scene.model_copy(update={"sitter": sitter}))
     assert plate.startswith("Photograph the sitter clean first. ")
-    assert "puff, grains of 0.1 to 0.35 mm, middle at 1.19, 0.06 camera right of +" in throw
+    assert "puff, dust of 0.01 to 0.05 mm, middle at 1.20, 0.06 camera right of +" in throw
 
 
 def test_other_cards_have_no_such_step() -> None:

@@ -129,6 +129,29 @@ def test_mean_coverage_by_areas_against_rays() -> None:
     assert float(stopped.mean()) == pytest.approx(told, rel=0.05)
 
 
+DUST = {"kind": "dust", "size_mm": (0.01, 0.05), "count": 3_000_000}
+
+
+def test_dust_hides_what_its_particles_hide_one_by_one() -> None:
+    """The area of discs, of diameters drawn even in stops, against the closed form."""
+    drawn = 1e-5 * 5 ** ((np.arange(100_000) + 0.5) / 100_000)
+    one_by_one = 3_000_000 * float((0.25 * np.pi * drawn**2).mean())
+    assert float(shadow_areas(cloud(**DUST)).sum()) == pytest.approx(one_by_one, rel=1e-6)
+    alike = cloud(**DUST | {"size_mm": (0.02, 0.02)})
+    assert float(shadow_areas(alike).sum()) == pytest.approx(3e6 * np.pi * 1e-10, rel=1e-6)
+
+
+def test_a_draught_keeps_dust_within_its_cloud() -> None:
+    """And stirs it: evenly thrown in a box, it is uneven afterwards (of an even throw, counts in
+    cells vary by their mean)."""
+    half = np.array([0.3, 0.2, 0.1])
+    thrown = cloud(**DUST, shape="box", spread_m=tuple(2 * half))
+    apart = (thrown.centres_m - EYES) / half
+    assert np.abs(apart).max() <= 1
+    counts = np.histogramdd(apart, bins=6, range=[(-1, 1)] * 3)[0]
+    assert counts.var() > 3 * counts.mean()
+
+
 def test_a_flake_is_as_long_as_stated_along_its_bend() -> None:
     grid = flakes(cloud(kind="flakes", count=200))
     middle = grid[:, :, 1:3].mean(2)  # its two edges wander, so it leaves the arc a little
@@ -149,6 +172,12 @@ def test_a_coil_is_as_wide_as_stated() -> None:
         ({"size_mm": (4.0, 1.0)}, r"size_mm: found \[4, 1\] \(the smallest first\)"),
         ({"kind": "drops", "count": 1001}, r"count: found 1001 drops \(at most 1000\)"),
         ({"kind": "drops", "reflectance": 0.5}, r"reflectance: found with drops \(leave it out"),
+        ({"size_mm": (0.01, 1.0)}, r"size_mm: found \[0.01, 1\] \(0.05 to 200 for grains\)"),
+        ({"kind": "dust"}, r"size_mm: found \[1, 4\] \(0.005 to 0.2 for dust\)"),
+        (
+            {"kind": "dust", "size_mm": (0.01, 0.05), "through": 0.1},
+            r"through: found with dust \(leave it out",
+        ),
         ({"clear": "water"}, r"clear: found with grains \(with drops only\)"),
         (
             {"kind": "curls", "reflectance": 0.8, "through": 0.3},
@@ -175,9 +204,9 @@ def test_a_cloud_stays_before_the_backdrop() -> None:
 def test_a_size_out_of_range_is_refused_as_it_is_read(tmp_path: Path) -> None:
     text = load_scene("empty-room").file.read_text(encoding="utf-8")
     file = tmp_path / "odd.toml"
-    odd = '[element.dust]\nkind = "grains"\ncount = 9\nsize_mm = [0.01, 2]\n'
+    odd = '[element.dust]\nkind = "grains"\ncount = 9\nsize_mm = [0.001, 2]\n'
     file.write_text(f"{text}\n{odd}", encoding="utf-8")
-    with pytest.raises(SceneError, match=r"element.dust.size_mm: found .*0.05 to 200"):
+    with pytest.raises(SceneError, match=r"element.dust.size_mm: found .*0.005 to 200"):
         load_scene(file)
 
 
