@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import os
+import re
 import tempfile
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stdout
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +18,8 @@ from numpy.typing import NDArray
 from render.combine.raw import Raw, check_size, refused
 
 Floats = NDArray[np.float32]
-COMPLAINTS = (b"(EXR_ERR_", b"Warning: Exception raised")  # of the library, in its lines
+ERRORS = 2  # the error output, as the system numbers it
+WARNING = re.compile(r"(?m)^Warning: Exception raised.*\n?")  # of the library's Python side
 _OUTPUTS = threading.Lock()  # one at a time hears what the library says
 
 
@@ -44,39 +47,30 @@ def read_exr(file: Path) -> Raw:
 def _library(file: Path) -> Iterator[None]:
     """A block that calls the library. Raises PhotoError where that fails or complains.
 
-    It prints its complaints and goes on with what it has, so they are heard at the program's two
-    outputs; what others say there meanwhile is passed on.
+    It prints its complaints and goes on with what it has: from C to the error output, from Python
+    to the other one. What is said there meanwhile by others is passed on.
     """
-    said: list[bytes] = []
+    printed, said = io.StringIO(), b""
     try:
-        with _OUTPUTS, tempfile.TemporaryFile() as heard:
-            kept = [(number, os.dup(number)) for number in (1, 2) if _is_open(number)]
+        with _OUTPUTS, redirect_stdout(printed), tempfile.TemporaryFile() as heard:
+            kept = os.dup(ERRORS)
             try:
-                for number, _ in kept:
-                    os.dup2(heard.fileno(), number)
+                os.dup2(heard.fileno(), ERRORS)
                 yield
             finally:
-                for number, copy in kept:
-                    os.dup2(copy, number)
-                    os.close(copy)
+                os.dup2(kept, ERRORS)
+                os.close(kept)
                 heard.seek(0)
-                said = heard.read().splitlines(keepends=True)
+                said = heard.read()
     except (RuntimeError, ValueError, TypeError, KeyError, OSError):
         raise refused(file, "a broken EXR", "a whole file") from None
     finally:
-        others = [line for line in said if not any(mark in line for mark in COMPLAINTS)]
+        others, count = re.subn(re.escape(os.fsencode(file)) + rb": \(EXR_[^\n]*\n?", b"", said)
         if others:
-            os.write(2, b"".join(others))
-    if len(others) < len(said):
+            os.write(ERRORS, others)
+        print(WARNING.sub("", printed.getvalue()), end="")
+    if count or WARNING.search(printed.getvalue()):
         raise refused(file, "a broken EXR", "a whole file")
-
-
-def _is_open(number: int) -> bool:
-    try:
-        os.fstat(number)
-    except OSError:
-        return False
-    return True
 
 
 def _colours(file: Path, found: dict[str, Any]) -> tuple[Floats, Floats | None]:
