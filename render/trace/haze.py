@@ -6,6 +6,7 @@ half of what is behind it, dust is darker here than it would be.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import drjit as dr
@@ -22,15 +23,13 @@ STEPS, LIGHT_STEPS = 48, 8  # along a line of sight, and from dust to a light; e
 NO_DUST = 1e-9  # keeps a quotient finite
 
 
+@dataclass(frozen=True, eq=False)
 class Haze:
     """All dust of a set."""
 
-    def __init__(self, clouds: tuple[Cloud, ...]) -> None:
-        grid, low, high = density_grid(clouds)
-        texture: Any = mi.Texture3f
-        self.grid: Any = texture(mi.TensorXf(grid.astype(np.float32)))
-        self.low = [opaque(each) for each in low]
-        self.size = [opaque(each) for each in high - low]
+    grid: Any  # texture of what is hidden and what is scattered in red, green and blue [1/m]
+    low: Any  # corner of its box [m]
+    size: Any  # and the sides of the box [m]
 
     def at(self, point: Any) -> list[Any]:
         """What is hidden and what is scattered per metre [1/m], (1 + 3) numbers."""
@@ -49,38 +48,37 @@ class Haze:
             far = dr.minimum(far, dr.maximum(one, other))
         return near, dr.maximum(near, far)
 
-    @dr.syntax
     def depth(self, ray: Any, end: Any, chance: Any, active: Any) -> Any:
         """Optical depth of dust on a ray up to `end` [m]."""
         near, far = self.span(ray, end)
         step = (far - near) / LIGHT_STEPS
-        depth, k = mi.Float(0), mi.UInt32(0)
-        live = active & (far > near)
-        while live:
+
+        def on(k: Any, depth: Any, chance: Any) -> tuple[Any, ...]:
             there = ray(near + step * (mi.Float(k) + chance.next_float32()))
-            depth += step * self.at(there)[0]
-            k += 1
-            live &= k < LIGHT_STEPS
+            return k + 1, depth + step * self.at(there)[0], chance
+
+        last = dr.select(active & (far > near), LIGHT_STEPS, 0)
+        start = mi.UInt32(0), mi.Float(0), chance
+        _, depth, _ = dr.while_loop(start, lambda k, *_: k < last, on)
         return depth
 
-    @dr.syntax
-    def look(self, ray: Any, end: Any, chance: Any, active: Any) -> Any:
+    def look(self, ray: Any, end: Any, chance: Any) -> tuple[Any, Any, Any]:
         """Along a line of sight: optical depth, share of it that is scattered out of the way, and a
         distance [m], drawn as often as what is scattered there reaches the eye."""
         near, far = self.span(ray, end)
         step = (far - near) / STEPS
-        depth, lost, picked = mi.Float(0), mi.Float(0), mi.Float(near)
-        k = mi.UInt32(0)
-        live = active & (far > near)
-        while live:
+
+        def on(k: Any, depth: Any, lost: Any, picked: Any, chance: Any) -> tuple[Any, ...]:
             place = near + step * (mi.Float(k) + chance.next_float32())
             here = step * self.at(ray(place))[0]
             share = dr.exp(-depth) * (1 - dr.exp(-here))
-            lost += share
+            lost = lost + share
             picked = dr.select(chance.next_float32() * lost < share, place, picked)
-            depth += here
-            k += 1
-            live &= k < STEPS
+            return k + 1, depth + here, lost, picked, chance
+
+        last = dr.select(far > near, STEPS, 0)
+        start = mi.UInt32(0), mi.Float(0), mi.Float(0), mi.Float(near), chance
+        _, depth, lost, picked, _ = dr.while_loop(start, lambda k, *_: k < last, on)
         return depth, lost, picked
 
     def veil(
@@ -89,7 +87,7 @@ class Haze:
         """Layers of what lies behind the dust, with the dust before it."""
         chance = own_chance(sampler)
         end = dr.select(si.is_valid(), dr.norm(si.p - ray.o), dr.inf)
-        depth, lost, picked = self.look(ray, end, chance, mi.Bool(True))
+        depth, lost, picked = self.look(ray, end, chance)
         it = dr.zeros(mi.Interaction3f, dr.width(picked))
         it.p = ray(picked)
         hidden, *scattered = self.at(it.p)
@@ -116,3 +114,11 @@ class Haze:
         turn = dr.two_pi * u.y
         local = mi.Vector3f(sine * dr.cos(turn), sine * dr.sin(turn), cosine)
         return mi.Frame3f(way).to_world(local)
+
+
+def haze(clouds: tuple[Cloud, ...]) -> Haze:
+    """What dust of all these clouds is to the tracer."""
+    grid, low, high = density_grid(clouds)
+    texture: Any = mi.Texture3f
+    corner, sides = ([opaque(float(each)) for each in part] for part in (low, high - low))
+    return Haze(texture(mi.TensorXf(grid.astype(np.float32))), corner, sides)

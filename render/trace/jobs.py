@@ -15,7 +15,7 @@ from render.trace import layers, rays, unlit
 from render.trace.camera import sensor
 from render.trace.fronts import shaped_emission
 from render.trace.glimpse import Glimpse
-from render.trace.haze import Haze
+from render.trace.haze import haze
 from render.trace.materials import Node, albedo_map
 from render.trace.moving import move_lights, still_key
 from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
@@ -87,7 +87,7 @@ def _complete(integrator: Any, nodes: Node, stage: Stage) -> None:
     """Dust in the air, and small scenes of parts that rays ask for alone: lenses, the skin that
     light goes under."""
     if dust := tuple(each for each in stage.elements if each.kind == "dust"):
-        integrator.haze = Haze(dust)
+        integrator.haze = haze(dust)
     if one_scene_only():
         return
     if lenses := lens_nodes(stage):
