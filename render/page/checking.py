@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from render.errors import TenthstopError
@@ -10,7 +11,7 @@ from render.page.standing import Standing
 from render.plan.balance.responses import as_before
 from render.plan.checks import CHECKS, Finding
 from render.plan.checks.backdrop_edges import backdrop_edges
-from render.plan.checks.finding import VERDICTS, Check, Context
+from render.plan.checks.finding import Check, Context, by_verdict
 from render.plan.checks.fit import check_door, check_operator, check_room_fit, check_sitter_fit
 from render.plan.checks.in_frame import in_frame
 from render.plan.checks.props import check_props
@@ -39,9 +40,12 @@ class Checking:
     still: tuple[Layout, Still] | None = None  # what rays meet, and in which layout
     known: dict[str, list[Finding]] = field(default_factory=dict)  # by what was looked for
 
-    def findings(self, standing: Standing) -> tuple[Finding, ...]:
-        """What the quick checks find, the worst first.
+    def findings(
+        self, standing: Standing, given_up: Callable[[], bool] = lambda: False
+    ) -> tuple[Finding, ...] | None:
+        """What the quick checks find, the worst first; None where that was given up.
 
+        given_up : asked before each check; it may take its time while others come first
         A set that they cannot check is a finding of its own.
         """
         # Readings that were taken over as they are belong to things that stand as they did.
@@ -49,18 +53,15 @@ class Checking:
         known = self.known if same else {}
         try:
             context = self._context(standing)
-            self.known = {
-                each.looks_for: known.get(each.looks_for) or each.run(context)
-                for each in CHECKS
-                if not each.lacks(context)
-            }
+            found = _found(context, known, given_up)
         except TenthstopError as problem:
             self.before = None
             return (Finding("set", "scene", "wrong", 0.0, "count", None, str(problem)),)
-        found = [finding for findings in self.known.values() for finding in findings]
-        self.known = {each.looks_for: self.known[each.looks_for] for each in _kept(self.known)}
+        if found is None:
+            return None
+        self.known = {each.looks_for: found[each.looks_for] for each in _kept(found)}
         self.before = standing
-        return tuple(sorted(found, key=lambda finding: VERDICTS.index(finding.verdict)))
+        return by_verdict(finding for findings in found.values() for finding in findings)
 
     def _context(self, standing: Standing) -> Context:
         """What the checks work on, with the sitter and what shadow rays meet as they are known."""
@@ -73,6 +74,20 @@ class Checking:
         context.__dict__["sitter"] = standing.seated.rays
         context.__dict__["obstacles"] = Obstacles.of(layout, self.still[1])
         return context
+
+
+def _found(
+    context: Context, known: dict[str, list[Finding]], given_up: Callable[[], bool]
+) -> dict[str, list[Finding]] | None:
+    """Findings by what was looked for, taken over from those known; None where given up."""
+    found: dict[str, list[Finding]] = {}
+    for check in CHECKS:
+        if check.lacks(context):
+            continue
+        if given_up():
+            return None
+        found[check.looks_for] = known.get(check.looks_for) or check.run(context)
+    return found
 
 
 def _kept(known: dict[str, list[Finding]]) -> list[Check]:

@@ -58,6 +58,7 @@ def remove(session: Session, version: object, what: object, name: object) -> dic
 
 def trial(session: Session, version: object, keys: Mapping[str, Any], tab: str) -> dict[str, Any]:
     """The set as it would stand with these keys; raises ConflictError, OvertakenError."""
+    session.hand.moves()
     with session.lock:
         session.document.check_version(version)
         standing, heading = session.standing, session.heading()

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from render.errors import EngineError, TenthstopError
+from render.page.hand import Hand
 from render.page.pictures import Pictures, Wanted
 from render.page.sketching import Heard, Sketcher
 from render.page.standing import Standing, with_bounce
@@ -50,6 +51,7 @@ class Queue:
 
     engine : None where none works: then there is neither bounce nor picture
     quick  : another one for first pictures alone, so that no chunk keeps them waiting
+    hand   : that may be dragging a thing; meanwhile no chunk is begun
     """
 
     def __init__(
@@ -58,8 +60,10 @@ class Queue:
         pictures: Pictures | None,
         ears: Ears,
         quick: Engine | None = None,
+        hand: Hand | None = None,
     ) -> None:
         self._engine, self._pictures, self._ears = engine, pictures, ears
+        self._hand = hand or Hand()
         self._changed = threading.Condition()
         self._newest: Asked | None = None
         self._jobs: deque[Waiting] = deque()
@@ -88,6 +92,7 @@ class Queue:
 
     def show(self, asked: Asked) -> None:
         """This set is the present one; work on older ones ends after its chunk."""
+        self._hand.lets_go()
         with self._changed:
             self._newest = asked
             self._changed.notify_all()
@@ -164,8 +169,8 @@ class Queue:
         done = 0
         while True:
             with self._changed:
-                while not (self._ended or self._jobs or self._patient or self._after(done)):
-                    self._changed.wait()
+                while not (self._ended or self._jobs or self._after(done) or self._can_be_patient):
+                    self._changed.wait(self._hand.rest_s or None)
                 asked = self._newest
             if self._ended:
                 return
@@ -173,8 +178,13 @@ class Queue:
             if asked is not None and asked.number > done:
                 self._serve(asked)
                 done = asked.number
-            else:
+            elif self._can_be_patient:
                 self._do_next(self._patient)
+
+    @property
+    def _can_be_patient(self) -> bool:
+        """Whether a job waits that is done when there is time, and there is."""
+        return bool(self._patient) and not self._hand.rest_s
 
     def _after(self, done: int) -> bool:
         return self._newest is not None and self._newest.number > done
@@ -231,10 +241,17 @@ class Queue:
                     return
 
     def _superseded(self, asked: Asked) -> bool:
-        """Whether a newer set is there; jobs that wait are done first."""
-        self._do_jobs()
-        with self._changed:
-            return self._ended or self._newest is not asked
+        """Whether a newer set is there; jobs that wait are done first, and a drag is waited for."""
+        while True:
+            self._do_jobs()
+            with self._changed:
+                if self._ended or self._newest is not asked:
+                    return True
+                left = self._hand.rest_s
+                if not left:
+                    return False
+                if not self._jobs:
+                    self._changed.wait(left)
 
     def _do_jobs(self) -> None:
         while self._do_next(self._jobs):

@@ -17,6 +17,7 @@ from render.page.checking import Checking
 from render.page.document import Document
 from render.page.events import Hub
 from render.page.exports import Subject
+from render.page.hand import Hand
 from render.page.latest import Latest
 from render.page.making import Maker, UnmadeError
 from render.page.naming import tables_of
@@ -64,8 +65,8 @@ class Session:
         self._checker = Latest("tenthstop-checks", self._check, self._troubled)
         # The checks take seconds of a core: they begin when there is something to look at.
         ears = Ears(self._checker.give, self._bounced, self._grown, self._troubled)
-        self._engine = engine
-        self.queue = Queue(engine, pictures, ears, quick)
+        self._engine, self.hand = engine, Hand()
+        self.queue = Queue(engine, pictures, ears, quick, self.hand)
         self._watch = Watch(lambda: disk.stamp_of(self.document), self.look_at_disk)
         try:
             self.stands(stand(document.checked(document.text), wait=False))
@@ -207,7 +208,12 @@ class Session:
             self.hub.tell("set", self.document.version)
 
     def _check(self, asked: Asked) -> None:
-        self._found(asked.number, self._checking.findings(asked.standing))
+        def given_up() -> bool:
+            return self.hand.wait(lambda: asked.number != self._number)
+
+        found = self._checking.findings(asked.standing, given_up)
+        if found is not None:
+            self._found(asked.number, found)
 
     def _bounced(self, found: Standing) -> None:
         """Bounce that was traced; good for every set of the same geometry."""

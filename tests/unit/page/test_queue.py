@@ -11,11 +11,14 @@ import pytest
 
 from render.errors import EngineError
 from render.page import operations
+from render.page.checking import Checking
+from render.page.hand import Hand
 from render.page.latest import Latest
 from render.page.pictures import Pictures
 from render.page.queue import MOST_JOBS, Asked, Ears, Queue
 from render.page.standing import Standing, stand
 from render.plan.checks import Finding
+from render.plan.checks.finding import Check, Context
 from render.trace import FrameStore
 from tests.unit.page.scenes import opened, session
 
@@ -43,16 +46,17 @@ class Puppet:
         self.may_go.release()
 
     def call(self, job: str, stage: Any, arguments: dict[str, Any]) -> Any:
-        if job not in ("chunk", "sketch"):
+        if job != "chunk":
             raise EngineError("the puppet traces pictures only")
         height = float(stage.fronts[0].centre_m[2])
-        self.chunks.append((stage.emitting, height, arguments["seed"]))
+        lights = arguments.get("only", stage.emitting)
+        self.chunks.append((lights, height, arguments["seed"]))
         self.asked.release()
         assert self.may_go.acquire(timeout=SECONDS)
         if self.left:
             raise EngineError("abandoned")
         width, height_px = arguments["size_px"]
-        return np.full((len(stage.emitting), height_px, width, 3), 0.5, np.float32)
+        return np.full((len(lights), height_px, width, 3), 0.5, np.float32)
 
 
 @pytest.fixture
@@ -134,6 +138,88 @@ def test_a_chunk_under_way_keeps_no_first_picture_waiting(
     assert [each[1].number for each in told if each[0] == "shown"] == [1, 2]
     # Each engine draws with what it was asked for: first pictures never come from the slow one.
     assert {height for _, height, _ in slow.chunks[1:]} == {second.layout.fronts[0].centre_m[2]}
+
+
+def test_no_chunk_is_begun_while_a_thing_is_dragged(
+    tmp_path: Path, told: list[Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("render.page.pictures.LONG_SIDE_PX", 10)
+    monkeypatch.setattr("render.page.hand.REST_S", 0.05)
+    document, puppet, now = opened(tmp_path), Puppet(), [0.0]
+    pictures, hand = Pictures(FrameStore(tmp_path / "frames"), "llvm"), Hand(lambda: now[0])
+    standing = traced_already(stand(document.checked(document.text)))
+    queue = Queue(puppet, pictures, ears(told), hand=hand)  # type: ignore[arg-type]
+    queue.show(Asked(1, standing, pictures.wanted(standing.layout)))
+    queue.start()
+    for _ in range(2):  # coarse ones
+        puppet.may_go.release()
+    for _ in range(3):
+        assert puppet.asked.acquire(timeout=SECONDS)
+    hand.moves()
+    puppet.may_go.release(10)  # the first of four of the draft; more may go
+    assert not puppet.asked.acquire(timeout=0.2)
+    assert queue.ask(lambda engine: engine is puppet)  # what is asked for is done meanwhile
+    now[0] = 1.0  # the hand has left
+    for _ in range(3):
+        assert puppet.asked.acquire(timeout=SECONDS)
+    queue.end()
+
+
+def test_a_series_waits_while_a_thing_is_dragged(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("render.page.hand.REST_S", 0.05)
+    now, done = [0.0], []
+    hand = Hand(lambda: now[0])
+    hand.moves()
+    queue = Queue(None, None, ears([]), hand=hand)
+    queue.start()
+    series = threading.Thread(target=queue.ask_patiently, args=(done.append, lambda: False))
+    series.start()
+    assert queue.ask(lambda _: 1) == 1
+    series.join(0.15)
+    assert not done
+    now[0] = 1.0
+    series.join(SECONDS)
+    assert done == [None]
+    queue.end()
+
+
+def test_a_hand_rests_no_longer_than_it_may_and_not_once_it_let_go() -> None:
+    now = [100.0]
+    hand = Hand(lambda: now[0])
+    assert hand.rest_s == 0
+    hand.moves()
+    assert hand.rest_s == pytest.approx(1.5)
+    hand.lets_go()
+    assert hand.rest_s == 0
+    for k in range(400):  # a page that never stops trying: 40 s of it
+        now[0] = 200 + 0.1 * k
+        hand.moves()
+        assert (hand.rest_s > 0) == (0.1 * k < 30)
+    now[0] += 2.0
+    hand.moves()
+    assert hand.rest_s > 0
+
+
+def test_checks_of_a_set_that_is_gone_are_cut_short(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    document = opened(tmp_path)
+    standing, done = stand(document.checked(document.text)), list[int]()
+
+    def check(k: int) -> Check:
+        def run(_: Context) -> list[Finding]:
+            done.append(k)
+            return [Finding(f"{k}", "", "fine", 0, "", None, "")]
+
+        return Check(f"thing {k}", run)
+
+    monkeypatch.setattr("render.page.checking.CHECKS", tuple(check(k) for k in range(5)))
+    checking = Checking()
+    assert checking.findings(standing, lambda: len(done) == 3) is None
+    assert done == [0, 1, 2]
+    found = checking.findings(standing)
+    assert found is not None
+    assert [each.check for each in found] == ["0", "1", "2", "3", "4"]
 
 
 def test_first_pictures_come_from_the_one_engine_where_the_other_fails(
