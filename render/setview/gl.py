@@ -123,7 +123,7 @@ def _read(file: Path | None) -> dict[str, tuple[bool, str]]:
     try:
         content = json.loads(file.read_text()) if file else {}
         return {key: (bool(usable), str(why)) for key, (usable, why) in content.items()}
-    except (OSError, ValueError, TypeError, AttributeError):
+    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
         return {}
 
 

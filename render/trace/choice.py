@@ -21,8 +21,11 @@ from render.folders import cache_folder, unkept
 from render.writing import put
 
 OLDEST_LLVM = 17  # 14 is refused by the tracer, 15 and 16 abort the process at a first kernel
+# A trial may fail in a bad moment, such as one without memory: only then is a refusal believed.
+FAILURES = 3
 PROBE_SECONDS = 120  # a first compilation on a busy machine; far above what is needed
 VARIANTS = {"cuda": "cuda_ad_rgb", "llvm": "llvm_ad_rgb", "scalar": "scalar_rgb"}
+Remembered = tuple[bool, str, int]  # of a trial: usable, why, how often it failed in a row
 CURES = {
     "cuda": "install the NVIDIA driver for this card, or choose llvm or scalar",
     "llvm": f"install LLVM {OLDEST_LLVM} or newer (pip install karellen-llvm-core), "
@@ -84,8 +87,8 @@ def choose_engine(wanted: str = "auto", cache_dir: Path | None = None) -> Engine
 
 
 def engine_report(cache_dir: Path | None = None) -> tuple[EngineVerdict, ...]:
-    """Every engine that this machine might run, best first, with verdict and reason."""
-    return tuple(_judge(candidate, user_cache(cache_dir)) for candidate in _candidates())
+    """Every engine that this machine might run, best first; those refused before are tried anew."""
+    return tuple(_judge(candidate, user_cache(cache_dir), True) for candidate in _candidates())
 
 
 def worker_environment(choice: EngineChoice, cache_dir: Path | None = None) -> dict[str, str]:
@@ -150,18 +153,20 @@ def llvm_version(path: Path) -> int:
     return int(numbers[-1]) if numbers else 0
 
 
-def _judge(candidate: EngineChoice, cache: Path) -> EngineVerdict:
-    """Verdict on a candidate: by what is missing, by what is remembered, or by a trial."""
+def _judge(candidate: EngineChoice, cache: Path, anew: bool = False) -> EngineVerdict:
+    """Verdict on a candidate: by what is missing, by what is remembered, or by a trial.
+
+    anew : try what was refused once more
+    """
     missing = _plainly_missing(candidate)
     if missing:
         return _verdict(candidate, False, missing)
     file = cache / "engines.json"
-    remembered, name = _read(file), _verdict_key(candidate)
-    if name not in remembered:
+    name = _verdict_key(candidate)
+    usable, why, failed = _read(file).get(name, (False, "", 0))
+    if not usable and (anew or failed < FAILURES):
         usable, why = _trial(candidate, cache)
-        remembered = {**_read(file), name: (usable, why)}
-        _write(file, remembered)
-    usable, why = remembered[name]
+        _write(file, {**_read(file), name: (usable, why, 0 if usable else failed + 1)})
     return _verdict(candidate, usable, why)
 
 
@@ -208,15 +213,17 @@ def _trial(candidate: EngineChoice, cache: Path) -> tuple[bool, str]:
     return False, f"a trial on {label[candidate.name]} failed with code {done.returncode}"
 
 
-def _read(file: Path) -> dict[str, tuple[bool, str]]:
+def _read(file: Path) -> dict[str, Remembered]:
+    """What is remembered; nothing of a file that cannot be read or says something else."""
     try:
         content = json.loads(file.read_text())
-        return {k: (bool(v[0]), str(v[1])) for k, v in content.items()}
-    except (OSError, ValueError, TypeError, AttributeError, IndexError, KeyError):
+        found = {name: (usable, why, failed) for name, (usable, why, failed) in content.items()}
+    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
         return {}
+    return {k: v for k, v in found.items() if tuple(map(type, v)) == (bool, str, int)}
 
 
-def _write(file: Path, content: dict[str, tuple[bool, str]]) -> None:
+def _write(file: Path, content: dict[str, Remembered]) -> None:
     with contextlib.suppress(OSError):  # what cannot be remembered is tried again
         file.parent.mkdir(parents=True, exist_ok=True)
         put(file, json.dumps(content, indent=1).encode(), lasting=False)

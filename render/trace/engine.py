@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import pickle
+import signal
 import subprocess
 import sys
 import tempfile
@@ -21,6 +22,9 @@ from render.trace.digest import digest
 from render.trace.stage import Stage
 
 REPEATS = 2  # a job whose worker dies is tried this often again
+LESS = "a smaller picture or fewer workers take less memory"
+SHORT = f"as may happen where memory runs out: {LESS}"
+DYING_S = 1.0  # from closed pipes to the end of a process
 PATIENCE_S = 5.0  # for a worker to leave by itself before it is ended
 
 
@@ -95,6 +99,7 @@ class Engine:
             try:
                 kind, content = self._attempt(job, stage, arguments)
             except _WorkerDiedError:
+                self._last_words = self._heard()
                 self._stop(gently=False)
             except BaseException:
                 # An interrupt leaves an answer under way: this worker's pipe is out of step.
@@ -103,6 +108,8 @@ class Engine:
             else:
                 if kind == "failed":
                     raise EngineError(f"the {self.name} engine refused a job: {content}")
+                if kind == "short":
+                    raise EngineError(f"the {self.name} engine ran short: {content} ({LESS})")
                 return content
         raise EngineError(f"the {self.name} engine stopped {1 + REPEATS} times: {self._last_words}")
 
@@ -142,7 +149,6 @@ class Engine:
         process, self._process = self._process, None
         if process is None:
             return
-        self._last_words = _last_line(self._log)
         if not gently:
             process.kill()
         for pipe in (process.stdin, process.stdout):
@@ -157,6 +163,14 @@ class Engine:
             self._log.close()
 
     _last_words = ""
+
+    def _heard(self) -> str:
+        """Why the worker died, as far as it can be told."""
+        if self._process is None:
+            return ""
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            self._process.wait(DYING_S)
+        return _last_words(self._log, self._process.returncode)
 
     def _send(self, message: object) -> None:
         pipe = cast(IO[bytes], cast("subprocess.Popen[bytes]", self._process).stdin)
@@ -181,10 +195,18 @@ def _give_way(process_id: int, steps: int) -> None:
             os.setpriority(os.PRIO_PROCESS, process_id, steps)
 
 
-def _last_line(log: IO[bytes] | None) -> str:
-    """The last thing that a worker said before it died."""
-    if log is None or log.closed:
-        return ""
-    log.seek(0)
-    lines = log.read().decode(errors="replace").strip().splitlines()
-    return lines[-1] if lines else "it said nothing"
+def _last_words(log: IO[bytes] | None, code: int | None) -> str:
+    """The last thing that a worker said before it died, and how it died where that tells more.
+
+    code : what its process ended with; None for one that runs
+    """
+    lines = []
+    if log is not None and not log.closed:
+        log.seek(0)
+        lines = log.read().decode(errors="replace").strip().splitlines()
+    said = lines[-1] if lines else "it said nothing"
+    if code == -signal.SIGKILL:
+        return f"{said}; it was killed from outside, {SHORT}"
+    if code is not None and code < 0:
+        return f"{said}; {(signal.strsignal(-code) or str(code)).lower()}, {SHORT}"
+    return said

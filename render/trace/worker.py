@@ -40,6 +40,8 @@ def _do(
 ) -> tuple[str, Any]:
     try:
         return "done", work[job](stage, key, **arguments)
+    except MemoryError as error:
+        return "short", str(error) or "no memory is left"
     except Exception as error:
         if os.environ.get("TENTHSTOP_TRACEBACK"):
             raise

@@ -55,8 +55,43 @@ def test_a_verdict_is_remembered_until_the_library_changes(
     assert trials == ["llvm", "llvm"]
 
 
-def test_a_spoilt_memory_is_forgotten(tmp_path: Path) -> None:
-    (tmp_path / "engines.json").write_text("{ half a fi")
+def test_one_bad_moment_is_no_verdict(
+    broken_library: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A trial that fails for want of memory is made again; one that always fails is believed."""
+    fails, trials = [True], []
+
+    def trial(*_: object) -> tuple[bool, str]:
+        trials.append(1)
+        return not fails[0], "tried"
+
+    monkeypatch.setattr(choice, "_trial", trial)
+    for _ in range(choice.FAILURES + 2):
+        with pytest.raises(EngineError, match="tried"):
+            choose_engine("llvm", tmp_path)
+    assert len(trials) == choice.FAILURES
+    fails[0] = False
+    engine_report(tmp_path)  # as `doctor` asks, which tries again what was refused
+    assert choose_engine("llvm", tmp_path).name == "llvm"
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "{ half a fi",
+        "",
+        "[]",
+        '{"llvm": [true, "of an older version"]}',
+        '{"llvm": {"usable": true, "of": "a newer one"}}',
+        "[" * 100_000,
+        "\x00" * 99,
+    ],
+)
+def test_a_spoilt_memory_is_forgotten(
+    tmp_path: Path, content: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(choice, "_trial", lambda *_: (True, "tried"))
+    (tmp_path / "engines.json").write_text(content)
     assert choose_engine("scalar", tmp_path).variant == "scalar_rgb"
     assert json.loads((tmp_path / "engines.json").read_text())
 
