@@ -75,24 +75,33 @@ def keep(file: Path, question: Question) -> None:
     """Keep a drawn question, so that a stopped quiz goes on."""
     file.parent.mkdir(parents=True, exist_ok=True)
     text = json.dumps(asdict(question))
+    text = f"{_sum(text)}\n{text}"
     write_whole(file, lambda part: part.write_text(text, encoding="utf-8"), lasting=False)
 
 
 def kept(file: Path) -> Question | None:
-    """A question that was drawn before; None where there is none."""
+    """A question that was drawn before; None where there is none, or not as it was kept."""
     try:
-        found = json.loads(file.read_text(encoding="utf-8"))
-        mark = found["mark"]
-        return Question(
-            **found
-            | {
-                "lines": tuple(
-                    Line(each["before"], tuple(each["choices"]), each["after"])
-                    for each in found["lines"]
-                ),
-                "answers": tuple(Answer(**each) for each in found["answers"]),
-                "mark": None if mark is None else (mark[0], mark[1]),
-            }
-        )
-    except (OSError, ValueError, KeyError, TypeError):
+        said, _, text = file.read_text(encoding="utf-8").partition("\n")
+    except (OSError, ValueError):
         return None
+    if said != _sum(text):
+        return None
+    found = json.loads(text)
+    mark = found["mark"]
+    return Question(
+        **found
+        | {
+            "lines": tuple(
+                Line(each["before"], tuple(each["choices"]), each["after"])
+                for each in found["lines"]
+            ),
+            "answers": tuple(Answer(**each) for each in found["answers"]),
+            "mark": None if mark is None else (mark[0], mark[1]),
+        }
+    )
+
+
+def _sum(text: str) -> str:
+    """By which a kept question is known to be whole."""
+    return hashlib.blake2b(text.encode("utf-8", "replace"), digest_size=16).hexdigest()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import math
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -15,6 +16,7 @@ from render.studio.part import Part
 from render.studio.scene import Scene
 
 OPTION = "--vary"
+MOST_CELLS = 400  # pictures of a series: 20 by 20, more than anybody compares
 LEFT_OUT = "-"  # as a value: the key is not in the file
 MOST_VARIABLES = 2  # a row or a grid
 NAMED = ("light", "panel", "point", "wanted")  # tables whose names are said without them
@@ -78,7 +80,14 @@ def read_variables(asked: list[str], tables: Mapping[str, Any]) -> tuple[Variabl
     found = tuple(_variable(each, tables) for each in asked)
     if len({each.key for each in found}) < len(found):
         raise OutputError(f"{OPTION}: found {found[0].key} twice (accepted: two different keys)")
+    _check_count(math.prod(len(each.values) for each in found))
     return found
+
+
+def _check_count(count: int) -> None:
+    """Raise OutputError for more pictures than a series has."""
+    if count > MOST_CELLS:
+        raise OutputError(f"{OPTION}: found {count} pictures (accepted: at most {MOST_CELLS})")
 
 
 def _variable(asked: str, tables: Mapping[str, Any]) -> Variable:
@@ -87,6 +96,7 @@ def _variable(asked: str, tables: Mapping[str, Any]) -> Variable:
         raise OutputError(f'{OPTION}: found "{asked}" (accepted: KEY=V1,V2,...)')
     _check_key(key, tables)
     texts = [text.strip() for text in split(listed)]
+    _check_count(len(texts))
     if not all(texts):
         raise OutputError(
             f"{OPTION}: {key}: found nothing for one of its values (accepted: values with commas "

@@ -28,6 +28,10 @@ POSTS: dict[str, dict[str, Any]] = {
     "save": {"version": 1, "as": "two.toml"},
     "reload": {"version": 1},
     "merge": {"version": 1, "take": {"light.key.power": "mine"}},
+    "balance": {"version": 1},
+    "export/series": {"version": 1, "key": "light.key.distance_m", "values": "0.7,1"},
+    "export/series/stop": {},
+    "combine/look": {},
     "combine/region": {"width": 20, "height": 10, "region": [{"points": [[0, 0], [1, 0], [1, 1]]}]},
     "combine/save": {
         "name": "made.png",
@@ -42,14 +46,14 @@ GETS = (
     *("/", "/combine", "/static/main.js", "/static/../guard.py", "/static/%2e%2e/guard.py"),
     *("/static//etc/passwd", "/api/set", "/api/choices", "/api/frame/key", "/api/frame/%00"),
     *("/api/combine/folder", "/api/combine/recipe", "/api/combine/black", "/api/nothing"),
-    *("/api/combine/picture", "/api/export/look.png"),
+    *("/api/combine/picture", "/api/export/look.png", "/api/frame/../set", "/api//set", "/%2e%2e"),
 )
 QUERIES = ("name", "plate", "limit", "digest", "token", "paper")
 # Answers that are meant; an answer of 500 is a mistake of the program's own.
 MEANT = (200, 303, 304, 307, 400, 401, 403, 404, 405, 408, 409, 413, 415, 422, 503)
 
 
-def asked(folder: Path) -> Callable[[Random], None]:
+def requests(folder: Path) -> Callable[[Random], None]:
     """One request after the other; the set is opened anew after a hundred."""
     held: list[tuple[TestClient, str]] = []
     count = 0

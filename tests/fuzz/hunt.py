@@ -19,6 +19,7 @@ from render.errors import TenthstopError
 from tests.fuzz.targets import TARGETS
 
 HANG_S = 10.0  # of processor time; a case that takes longer is a fault
+WAITING_S = 120.0  # of wall time on a busy machine: for what waits instead of working
 MOST_GROWN = 3 << 30  # bytes of address space above the start that a case may ask for
 
 
@@ -46,6 +47,7 @@ def hunt(target: str, cases: int, seed: int, seconds: float = 1e9, first: int = 
     prepare, _ = TARGETS[target]
     folder = Path(tempfile.mkdtemp(prefix=f"fuzz-{target}-"))
     signal.signal(signal.SIGVTALRM, _hang)
+    signal.signal(signal.SIGALRM, _hang)
     began, base = time.monotonic(), 0.0
     try:
         case = prepare(folder)
@@ -64,6 +66,7 @@ def hunt(target: str, cases: int, seed: int, seconds: float = 1e9, first: int = 
 def _one(told: Told, case: object, name: str) -> None:
     started = time.process_time()
     signal.setitimer(signal.ITIMER_VIRTUAL, HANG_S)
+    signal.setitimer(signal.ITIMER_REAL, WAITING_S)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", RuntimeWarning)
@@ -82,13 +85,14 @@ def _one(told: Told, case: object, name: str) -> None:
         told.faults.append(f"{name}: {type(problem).__name__} at {at}: {str(problem)[:160]}")
     finally:
         signal.setitimer(signal.ITIMER_VIRTUAL, 0)
+        signal.setitimer(signal.ITIMER_REAL, 0)
     spent = time.process_time() - started
     told.cases, told.spent_s = told.cases + 1, told.spent_s + spent
     told.slowest_s = max(told.slowest_s, spent)
 
 
 def _hang(number: int, frame: FrameType | None) -> None:
-    raise HangError(f"more than {HANG_S:g} s")
+    raise HangError(f"more than {HANG_S:g} s of work or {WAITING_S:g} s of waiting")
 
 
 def _peak_mib() -> float:

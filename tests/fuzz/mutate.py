@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import tomllib
 from collections.abc import Sequence
 from copy import deepcopy
 from random import Random
@@ -20,6 +21,41 @@ TEXTS = (
     *("[red]x[/]", "1/0", "1/16 +9999", "1/" + "9" * 400, "f/0", "8 +0.9", "²", "٣", "1e999"),
     *("file:///etc/passwd", "s3://x/y", "skin.png", "look.png", "kit.toml", "all", "key"),
 )
+LINES = (  # words of a command line that stand for a file, a name or a number
+    *("", " ", "-", "--", "...", "~", "/", "/dev/null", "/dev/zero", "/dev/full", "/dev/stdout"),
+    *("folder.png", "loop.png", "full.png", "pipe.png", "pipe.toml", "gone.toml", "no/a.png"),
+    *("a\nb.png", "a\tb.toml", "\u202egnp.toml", "e\u0301.png", "\u00e9.png", "\u200b.png"),
+    *("\udcff.png", "東京.png", "x" * 250 + ".png", "y" * 5000, "/proc/self/mem", "/proc/1/mem"),
+    *("a.pdf", "a.svg", "a.tif", "a.exr", "a.jpg", "a.PNG", "kit.toml", "[red]x[/]", "%s%n", "²"),
+    *("0.5,0.5", "1e400,0", "nan,nan", ",", "black", "-2", "1e999", "softbox-60x90 grid=fabric-40"),
+    *("key", "stool", "light.key.distance_m", "light.key.distance_m=1..0.5", "camera.iso_speed="),
+    *("camera.iso_speed=1..1e400", "..", "=..", "tcp://[", "ratio,,side", "list", "0.0.0.0", "::1"),
+    *("violin-two-lights", "draft", "final", "65537", "0", "cuda", "dome", "letter", "both"),
+)
+VARIED = (  # what a series is asked to vary
+    *("", "=", "==", "key", "=1,2", "title=x,y", "title=,", "light.key.on=true,false", "a.b=1,2"),
+    *("light.key.distance_m=", "light.key.distance_m=1e400,1", "light.key.distance_m=nan,1"),
+    *("light.key.distance_m=0.7,0.7", "light.key.distance_m=-,1", "light.kye.distance_m=1,2"),
+    *("light.key.power=1/4,1/8", "light.key.power=1/0,²", "light.key.size_cm=[1,2],[3,4]"),
+    *(
+        '"',
+        'title="a,b",\'c',
+        "title=\u202ea,b",
+        "title=[red],[/]",
+        "title=a\nb,c",
+        "light.key=-,{}",
+    ),
+    *(
+        "light.key.distance_m=" + ",".join(f"{1 + k / 5000}" for k in range(5000)),
+        "title=" + "[" * 5000,
+    ),
+    *(
+        "title=" + "x" * 90000 + ",y",
+        "light.key.azimuth_deg=0x10,1_0",
+        "camera.f_number=8,1" + "0" * 500,
+    ),
+    *("point.stool.position_m=[0,1e308,0],-", "wanted.face=-,1", "kit=-,[]", "camera=-,1"),
+)
 VALUES: tuple[Any, ...] = (
     *(0, -1, 1, 2, 0.5, 1e308, -1e308, 1e-320, float("nan"), float("inf"), -float("inf")),
     *(10**30, 10**400, True, False, [], {}, [[]], [0, 0, 0], {"a": {"a": {}}}, [1e400], ["a"]),
@@ -28,6 +64,22 @@ PIECES = (b"\0", b"\xff\xfe", b"\xef\xbb\xbf", b"PK\x03\x04", b"\x1f\x8b", b"[[[
 NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?")
 STRING = re.compile(r'"[^"\n]*"')
 DEEP = 3000  # levels, more than the interpreter follows
+
+
+def changed(rng: Random, texts: Sequence[bytes]) -> bytes:
+    """One of some TOML files with changes: as bytes, as text, or in its tables."""
+    text = rng.choice(texts)
+    way = rng.randrange(4)
+    if way == 0:
+        return spoilt(rng, text, texts)
+    if way == 1:
+        return reworded(rng, text.decode()).encode("utf-8", "surrogatepass")
+    tree = json.loads(json.dumps(tomllib.loads(text.decode()), default=str))
+    try:
+        made = toml_of(rebuilt(rng, tree))
+    except ValueError:  # a number too long to be written down
+        return text
+    return made.encode("utf-8", "surrogatepass")
 
 
 def spoilt(rng: Random, data: bytes, others: Sequence[bytes]) -> bytes:

@@ -19,6 +19,7 @@ from tests.unit.emission.lamp_files import cosine, eulumdat, lm63
 from tests.unit.page.scenes import STOOL
 
 SIDE = 12  # pixels of a picture
+HEADS = data_folder("meshes")
 
 
 @cache
@@ -27,6 +28,11 @@ def scenes() -> tuple[bytes, ...]:
     folder = data_folder("scenes")
     files = [*sorted(folder.glob("*.toml")), *sorted(folder.glob("lessons/sets/*.toml"))]
     return (STOOL.encode(), *(file.read_bytes() for file in files))
+
+
+def seated() -> tuple[bytes, ...]:
+    """Bundled scenes that have a sitter."""
+    return tuple(text for text in scenes() if b"[sitter]" in text)
 
 
 @cache
@@ -95,6 +101,23 @@ at = [0.4, 0.6]
 scale = 0.5
 turn_deg = 30
 """
+
+
+NEAR = """\
+title = "Nearer"
+scene = "stool.toml"
+exposure = "kept"
+look_for = ["The edge.", "The backdrop."]
+show = ["face", "falloff"]
+"""
+
+
+@cache
+def lessons() -> tuple[bytes, ...]:
+    """A lesson over a small set, and the bundled ones."""
+    files = sorted(data_folder("scenes").glob("lessons/*.toml"))
+    own = f'{NEAR}vary = ["light.key.distance_m=0.7,1,1.4", "light.key.power=1/4,1/8"]\n'
+    return (own.encode(),) * 8 + tuple(file.read_bytes() for file in files)
 
 
 @cache

@@ -26,7 +26,7 @@ from render.sitter.store import load_body
 from render.trace.store import FrameStore
 from render.trace.tally import Tally
 from tests.fuzz import seeds
-from tests.fuzz.targets import typed
+from tests.fuzz.lines import typed
 from tests.unit.page.scenes import STOOL, client, session
 
 DEEP = 5000

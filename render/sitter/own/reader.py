@@ -25,6 +25,7 @@ from render.sitter.own.wish import MeshFault
 MEMORY_BYTES = 4_000_000_000  # address space; a text file at the limits needs about 1 GB of it
 READING_S = 60  # of processor time; a file at the limits takes about half of it
 MOST_PARTS = 64
+MOST_UV = 1e4  # times round a picture; a coordinate beyond, or one that is none, is damage
 TEXTURE_SIDE = 2048  # texels; larger pictures are averaged down, as wide as our own skin maps
 WRONG = 2  # exit code for a mesh that cannot be used
 _CODES = srgb_decode(np.arange(256) / 255).astype(np.float32)
@@ -154,7 +155,8 @@ def _part(mesh: Any, linear: bool) -> Part:
     uv = None if uv is None or np.ndim(uv) != 2 or np.shape(uv)[1] < 2 else np.asarray(uv)[:, :2]
     if picture is not None and uv is not None and len(uv) == len(vertices):
         texture = _texture(picture) * (1.0 if factor is None or plain is None else plain)
-        return Part(vertices, triangles, np.asarray(uv, float), texture.astype(np.float32))
+        uv = np.where(np.abs(uv) <= MOST_UV, uv, 0.0)
+        return Part(vertices, triangles, uv, texture.astype(np.float32))
     colour = None if plain is None else (float(plain[0]), float(plain[1]), float(plain[2]))
     return Part(vertices, triangles, plain=colour)
 

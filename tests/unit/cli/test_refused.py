@@ -11,7 +11,7 @@ import pytest
 import typer
 
 from render.cli.app import app
-from tests.fuzz.targets import typed
+from tests.fuzz.lines import typed
 
 ODD = ("", "-1", "nan", "1e400", "٣x", "\u202e", "x" * 3000, "/dev/zero", "a\nb")
 
