@@ -29,7 +29,7 @@ from render.sitter.body import Body, Painted, Surface
 from render.sitter.store import load_body, save_body
 from render.trace.store import FrameStore
 from render.trace.tally import Tally
-from tests.fuzz import seeds
+from tests.fuzz import bombs, seeds
 from tests.fuzz.mutate import VARIED, changed, rebuilt, reworded, spoilt
 from tests.fuzz.right import dimmed, finite
 from tests.unit.page.scenes import STOOL
@@ -157,7 +157,14 @@ def pictures(folder: Path) -> Case:
 
     def case(rng: Random) -> None:
         file = folder / "photo.png"
-        file.write_bytes(spoilt(rng, rng.choice(seeds.pictures()), seeds.pictures()))
+        match rng.randrange(20):
+            case 0:
+                data = rng.choice(bombs.bombs())
+            case 1 | 2 | 3 | 4:
+                data = bombs.lying(rng)
+            case _:
+                data = spoilt(rng, rng.choice(seeds.pictures()), seeds.pictures())
+        file.write_bytes(data)
         photo = read_photo(file)
         assert np.isfinite(photo.linear).all()
         assert photo.linear.shape[2] == 3
