@@ -13,7 +13,8 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from tests.faults.jobs import JOBS
-from tests.faults.kills import Told, killed
+from tests.faults.kills import killed
+from tests.nightly import show
 
 
 def main() -> int:
@@ -31,22 +32,12 @@ def main() -> int:
             for i, job in enumerate(chosen)
         ]
         told = [each.result() for each in running]
-    _show(told)
-    return 1 if any(each.faults for each in told) else 0
-
-
-def _show(told: list[Told]) -> None:
-    print("| command | kills | completed | faults | drafts left | an undisturbed run, s |")
-    print("|---|---|---|---|---|---|")
-    for each in told:
-        faults = len(each.faults)
-        print(
-            f"| `{each.job}` | {each.kills} | {each.completed} | {faults} | {each.left} | "
-            f"{each.whole_s:.1f} |"
-        )
-    for each in told:
-        for fault in each.faults[:20]:
-            print(f"{each.job}: {fault}")
+    headings = ("command", "kills", "completed", "faults", "drafts left", "an undisturbed run, s")
+    rows = [
+        (f"`{t.job}`", t.kills, t.completed, len(t.faults), t.left, f"{t.whole_s:.1f}")
+        for t in told
+    ]
+    return show(headings, rows, {each.job: each.faults for each in told})
 
 
 if __name__ == "__main__":

@@ -18,10 +18,12 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict
 
 from tests.fuzz.hunt import Told, bound_memory, hunt
-from tests.fuzz.targets import TARGETS
+from tests.fuzz.targets import HEAVY, TARGETS
+from tests.nightly import show
 
 MARK = "told: "  # before the result, for libraries print lines of their own
 PIECE = 500  # cases of one process: a crash of a library ends no others
+SLOW_PIECE = 25  # of those that take seconds each
 WAITING_S = 900  # wall time of a piece on a busy machine; hangs that no signal ends
 
 
@@ -49,9 +51,23 @@ def main() -> int:
         told = list(_all(asked))
     if asked.json:
         print(f"{MARK}{json.dumps([asdict(each) for each in told])}")
-    else:
-        _show(told)
-    return 1 if any(each.faults for each in told) else 0
+        return 1 if any(each.faults for each in told) else 0
+    headings = (
+        "input",
+        "cases",
+        "refused",
+        "right",
+        "faults",
+        "slowest, s CPU",
+        "grown, MiB",
+        "s CPU",
+    )
+    rows = [
+        (t.target, t.cases, t.refused, t.right, len(t.faults))
+        + (f"{t.slowest_s:.2f}", f"{t.grown_mib:.0f}", f"{t.spent_s:.0f}")
+        for t in told
+    ]
+    return show(headings, rows, {each.target: each.faults for each in told})
 
 
 def _all(asked: argparse.Namespace) -> Iterable[Told]:
@@ -63,10 +79,11 @@ def _all(asked: argparse.Namespace) -> Iterable[Told]:
     with ThreadPoolExecutor(asked.jobs) as pool:
         running = []
         for name in names:
-            share = asked.cases * TARGETS[name][1] // whole
+            share = -(-asked.cases * TARGETS[name][1] // whole)
+            piece = SLOW_PIECE if name in HEAVY else PIECE
             running += [
-                pool.submit(_piece, name, min(PIECE, share - at), asked.seed, at, ends)
-                for at in range(0, share, PIECE)
+                pool.submit(_piece, name, min(piece, share - at), asked.seed, at, ends)
+                for at in range(0, share, piece)
             ]
         for done in running:
             told = done.result()
@@ -105,20 +122,6 @@ def _add(one: Told, other: Told) -> None:
     one.slowest_s = max(one.slowest_s, other.slowest_s)
     one.grown_mib = max(one.grown_mib, other.grown_mib)
     one.faults += other.faults
-
-
-def _show(told: list[Told]) -> None:
-    print("| input | cases | refused | right | faults | slowest, s CPU | grown, MiB | s CPU |")
-    print("|---|---|---|---|---|---|---|---|")
-    for each in told:
-        faults = len(each.faults)
-        print(
-            f"| {each.target} | {each.cases} | {each.refused} | {each.right} | {faults} | "
-            f"{each.slowest_s:.2f} | {each.grown_mib:.0f} | {each.spent_s:.0f} |"
-        )
-    for each in told:
-        for fault in each.faults[:40]:
-            print(fault)
 
 
 if __name__ == "__main__":

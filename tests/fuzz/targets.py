@@ -38,3 +38,4 @@ TARGETS: dict[str, tuple[Callable[[Path], Callable[[Random], None]], int]] = {
     "commands": (commands, 20),
     "options": (options, 40),
 }
+HEAVY = ("heads", "people")  # seconds for a case

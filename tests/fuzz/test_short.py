@@ -15,11 +15,10 @@ from render.scenefile.parse import as_part
 from render.studio.part import seconds, share_of_full, shown_f_number
 from render.studio.scene import Scene
 from tests.fuzz.hunt import hunt
-from tests.fuzz.targets import TARGETS
+from tests.fuzz.targets import HEAVY, TARGETS
 
 CASES = 25  # of each kind; half a second of processor time at most
 SLOWER = 4  # times, for a whole command line
-HEAVY = ("heads", "people")  # seconds for a case: by night only
 QUICKLY = settings(
     max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
 )
