@@ -12,7 +12,7 @@ from render.card.outlines import PLAN, SIDE, camera, dark, outline, sitter, view
 from render.card.page import GREY, INK
 from render.card.rooms import extent, walls
 from render.card.standing import stands, tape_lines
-from render.card.tape import BACKDROP, CAMERA, MARK, Taped, aim_m, hung, middle_of, panels
+from render.card.tape import BACKDROP, CAMERA, EYES, MARK, Taped, aim_m, hung, middle_of, panels
 from render.card.words import room_box, turn_words
 from render.emission import cloth
 from render.layout import Sheet
@@ -48,7 +48,8 @@ def draw(card: Card, drawing: Drawing) -> None:
         if row.mark == BACKDROP or (row.mark == MARK and drawing.seen == PLAN):
             continue
         mark = "" if row.mark in (MARK, CAMERA) else row.mark
-        name = {MARK: "eyes", CAMERA: "camera"}.get(row.mark, "" if spare else row.name)
+        above = "eyes" if row.name == EYES else "over +"
+        name = {MARK: above, CAMERA: "camera"}.get(row.mark, "" if spare else row.name)
         name = f"{name}  {_beside(row, drawing, spare)}".strip()
         label(drawing.axes, drawing.labels, drawing.flat(row.middle_m), mark, name)
 

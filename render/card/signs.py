@@ -9,7 +9,7 @@ from render.card.content import Card
 from render.card.outlines import dark
 from render.card.page import GREY, INK, SMALL_PT, heading, paragraph, put
 from render.card.rooms import is_cut
-from render.card.tape import hung, panels
+from render.card.tape import EYES, hung, panels
 from render.card.words import room_box
 from render.plan.checks.rig import rigs
 
@@ -23,6 +23,10 @@ def draw_signs(axes: Axes, at: tuple[float, float], width: float, card: Card) ->
     for kind, words in SIGNS:
         if kind not in _used(card):
             continue
+        if kind == "eyes" and card.tape[0].name != EYES:
+            words = (
+                f"{card.tape[0].name}, at {card.tape[0].height_m:.2f}, over the mark on the floor"
+            )
         _sign(axes, kind, x, y - 0.9)
         end = paragraph(axes, (x + SIGN_MM, y), words, width - SIGN_MM, SMALL_PT)
         y = max(end + 0.9, y + 5.2)
@@ -46,7 +50,7 @@ def _used(card: Card) -> set[str]:
 def _notes(card: Card) -> tuple[str, ...]:
     notes = ["Print at full size: the bar below the drawings must measure as it says."]
     if room_box(card.layout) is None:
-        notes.append("No walls in this set: distances are from the mark under the eyes.")
+        notes.append("No walls in this set: distances are from the mark on the floor.")
     return tuple(notes)
 
 

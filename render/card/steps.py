@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from render.card.content import Card, LightRow
-from render.card.tape import BACKDROP, CAMERA, MARK, Taped
+from render.card.tape import BACKDROP, CAMERA, EYES, MARK, Taped
 from render.card.words import floor_words, spoken, tilt_words, turn_words
 from render.layout.people import eyes_of
 from render.studio.element import Element
@@ -75,7 +75,11 @@ def _element(name: str, element: Element, eyes: Floats) -> str:
 def _mark(rows: dict[str, Taped]) -> str:
     mark = rows[MARK]
     at_walls = "" if mark.across[0].endswith("+") else f": {_from(mark)}"
-    words = f"Mark the floor under the eyes with a cross{at_walls}. Eyes at {mark.height_m:.2f}."
+    high = f"{mark.height_m:.2f}"
+    if mark.name == EYES:
+        words = f"Mark the floor under the eyes with a cross{at_walls}. Eyes at {high}."
+    else:
+        words = f"Mark the floor with a cross{at_walls}. Over it at {high}: {mark.name}."
     if BACKDROP in rows:
         at = rows[BACKDROP]
         words += f" Hang the backdrop with its top at {at.height_m:.2f}, {_from(at)}."

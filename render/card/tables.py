@@ -8,12 +8,12 @@ from matplotlib.axes import Axes
 
 from render.card.flow import Block
 from render.card.page import BODY_PT, GREY, SMALL_PT, line_mm, paragraph, put, width_mm, wrapped
-from render.card.tape import MARK, Taped
+from render.card.tape import EYES, MARK, Taped
 from render.card.words import tilt_words, turn_words
 
 TITLE = "TAPE DISTANCES from the point on the floor under each middle"
 COLUMNS_MM = (0.0, 6.0, 32.0, 63.5, 89.3, 98.5, 114.5, 131.5, 142.5)
-HEADS = ("", "middle of", "across, from", "along, from", "height", "tilt", "turn", "to eyes",
+HEADS = ("", "middle of", "across, from", "along, from", "height", "tilt", "turn", "to {}",
          "faces")  # fmt: skip
 NOTE = (
     "Tilt and turn are those of the front. Turn is seen from above: straight looks along the "
@@ -24,12 +24,13 @@ AFTER_MM = 1.0  # between a number and its wall
 
 def tape_block(rows: tuple[Taped, ...]) -> Block:
     """Tape distances of everything, a row each."""
-    return Block(TITLE, (*(partial(_row, row=row) for row in rows), _note), _heads)
+    heads = partial(_heads, mark="eyes" if rows[0].name == EYES else MARK)
+    return Block(TITLE, (*(partial(_row, row=row) for row in rows), _note), heads)
 
 
-def _heads(axes: Axes, x: float, y: float, width: float) -> float:
+def _heads(axes: Axes, x: float, y: float, width: float, mark: str) -> float:
     for column, head in zip(COLUMNS_MM, HEADS, strict=True):
-        put(axes, (x + column, y), head, SMALL_PT, colour=GREY)
+        put(axes, (x + column, y), head.format(mark), SMALL_PT, colour=GREY)
     return y + line_mm(BODY_PT) + 0.4
 
 

@@ -16,6 +16,9 @@ from render.scenefile import Setup
 Floats = NDArray[np.float64]
 
 MARK, CAMERA, BACKDROP = "+", "C", "B"  # marks of what is neither light nor panel
+EYES = "eyes of the sitter"
+OVER = "place that lights stand round"  # where nobody sits and nothing else is
+SAME_M = 0.05  # a meter point so near is the place; by hand
 AXIS_M = 1.0  # length of the axis line where the aim is not a place that can be looked up
 
 
@@ -36,9 +39,9 @@ class Taped:
 
 
 def taped(setup: Setup, layout: Layout) -> list[Taped]:
-    """Sitter, camera, lights in the scene's order, panels leaf by leaf."""
+    """Sitter or what is there instead, camera, lights in the scene's order, panels leaf by leaf."""
     eyes = eyes_of(setup.scene.sitter)
-    rows = [_row(layout, eyes, (MARK, "eyes of the sitter"), eyes, None, "")]
+    rows = [_row(layout, eyes, (MARK, marked(layout, eyes)), eyes, None, "")]
     if layout.view is not None:
         view = layout.view
         aim = f"height {_crossing_m(view, eyes):.2f} over +"
@@ -57,6 +60,19 @@ def taped(setup: Setup, layout: Layout) -> list[Taped]:
         at = panel_words(setup, layout, setup.scene.panel[sheet.name])
         rows.append(_row(layout, eyes, (letter, name), sheet.centre_m, sheet.normal, at))
     return rows
+
+
+def marked(layout: Layout, eyes: Floats) -> str:
+    """What the mark is under: the eyes of the sitter, or what is where they would be."""
+    if layout.body is not None:
+        return EYES
+    clouds = [
+        each.name
+        for each in layout.elements
+        if np.all((each.centres_m.min(0) <= eyes) & (eyes <= each.centres_m.max(0)))
+    ]
+    near = [p.name for p in layout.points if np.linalg.norm(p.position_m - eyes) < SAME_M]
+    return ", ".join(spoken(name) for name in clouds or near[:1]) or OVER
 
 
 def middle_of(front: Front) -> Floats:

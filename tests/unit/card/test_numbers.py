@@ -150,4 +150,6 @@ def test_a_hall_is_cut_and_a_void_has_no_room(tmp_path: Path) -> None:
     told = numbers(card_of(load_scene(void), bounce=False), "letter")
     assert told.room_m is None
     assert told.tape[1].across_from == "camera left of +"
-    assert told.order[0] == "Mark the floor under the eyes with a cross. Eyes at 1.20."
+    # Nobody sits there: the meter point is what the mark is under.
+    assert told.tape[0].name == "face"
+    assert told.order[0] == "Mark the floor with a cross. Over it at 1.20: face."
