@@ -23,7 +23,6 @@ from render.trace.tasks import Alone
 T = TypeVar("T")
 
 QUALITY: Quality = "draft"
-PLAIN = "scalar"  # the engine that traces light by light without compiling
 LONG_SIDE_PX = 600  # 480 x 600 of an upright 4:5 frame
 # The first pictures of a light have so many times fewer pixels a side, and count for so many
 # samples. A graphics card needs no such small one.
@@ -111,8 +110,7 @@ class Pictures:
         for fewer, samples in self._sketches:
             lights = tuple(k for k, name in asked.names.items() if self._samples(name) < samples)
             if lights:
-                stage = _sketched(asked.stage, lights if self.engine_name == PLAIN else None)
-                drawn = self._draw(asked, stage, engine, fewer)
+                drawn = self._draw(asked, lights, engine, fewer)
                 for light in lights:
                     _put(self.coarse, asked.names[light], (drawn[light], samples))
                 states = self.states(asked)
@@ -123,15 +121,18 @@ class Pictures:
         return SKETCHES[-1:] if self.engine_name == "cuda" else SKETCHES
 
     def _draw(
-        self, asked: Wanted, stage: Stage, engine: Engine, fewer: int
+        self, asked: Wanted, lights: tuple[str, ...], engine: Engine, fewer: int
     ) -> dict[str, NDArray[np.float32]]:
-        """A coarse picture (h, w, 3) of each light that shines."""
+        """A coarse picture (h, w, 3) of each of some lights.
+
+        All lights are in the set, so that there is one set and one kernel, whichever moves.
+        """
         view = asked.order.layout.view
         assert view is not None  # there are frames, so there is a camera
         size = size_px(view, LONG_SIDE_PX // fewer)
         what = {"view": view, "size_px": size, "samples": SKETCHED_SAMPLES, "seed": 0}
-        layers = engine.call("sketch", stage, what)
-        return dict(zip(stage.emitting, layers, strict=True))
+        layers = engine.call("chunk", _sketched(asked.stage), what | {"only": lights})
+        return dict(zip(lights, layers, strict=True))
 
     def _keep(self, name: str, tally: Tally) -> None:
         _put(self.kept, name, tally)
@@ -161,14 +162,11 @@ class Pictures:
         return half
 
 
-def _sketched(stage: Stage, lights: tuple[str, ...] | None) -> Stage:
-    """What is drawn first: with fewer strands, and with all lights if no others are asked for.
-
-    A compiling engine then has one set and one kernel, whichever light moves.
-    """
-    if stage.body is not None and stage.body.strands:
-        stage = replace(stage, strand_share=SKETCHED_STRANDS * stage.strand_share)
-    return stage if lights is None else replace(stage, emitting=lights)
+def _sketched(stage: Stage) -> Stage:
+    """What is drawn first: with fewer strands."""
+    if stage.body is None or not stage.body.strands:
+        return stage
+    return replace(stage, strand_share=SKETCHED_STRANDS * stage.strand_share)
 
 
 def _put(shelf: dict[str, T], name: str, thing: T) -> None:

@@ -7,26 +7,23 @@ from collections.abc import Callable
 from typing import Any
 
 import mitsuba as mi
-import numpy as np
 
 from render.layout.placed import View
 from render.sitter.body import Skin
 from render.trace import layers, rays, unlit
-from render.trace.camera import sensor
+from render.trace.film import Film
 from render.trace.fronts import shaped_emission
-from render.trace.glimpse import Glimpse
 from render.trace.haze import haze
 from render.trace.materials import Node, albedo_map
 from render.trace.moving import move_lights, still_key
 from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
 from render.trace.stage import Dress, Stage
 from render.trace.surfaces import surfaces_of
-from render.trace.tally import passes
 from render.trace.under import Under
 
 # The last set built in each dress, with its key and its stage.
 _scenes: dict[Dress, tuple[str, Any, Stage]] = {}
-_glimpses: dict[Dress, Glimpse] = {}  # of those sets
+_films: dict[Dress, Film] = {}  # of those sets
 
 
 def scene_of(stage: Stage, key: str) -> Any:
@@ -54,7 +51,7 @@ def scene_of(stage: Stage, key: str) -> Any:
 def _clear(stage: Stage) -> None:
     """Let go of the set in the stage's dress, and of all others of another sitter."""
     sitter = _sitter(stage)
-    _glimpses.clear()
+    _films.clear()
     for dress, (_, _, other) in list(_scenes.items()):
         if _sitter(other) != sitter:
             del _scenes[dress]
@@ -115,32 +112,24 @@ def _check_order(scene: Any, stage: Stage) -> None:
 
 
 def chunk(
-    stage: Stage, key: str, view: View, size_px: tuple[int, int], samples: int, seed: int
+    stage: Stage,
+    key: str,
+    view: View,
+    size_px: tuple[int, int],
+    samples: int,
+    seed: int,
+    only: tuple[str, ...] | None = None,
 ) -> Any:
     """One chunk of film: the mean of some samples per pixel.
 
+    only    : lights that are wanted, by name, the others staying dark; None = all that shine
     returns : (lights, h, w, 3) float32  luminance·time per lumen second
     """
     scene = scene_of(stage, key)
-    mean: Any = 0
-    parts = passes(size_px, samples, seed)
-    for part_samples, part_seed in parts:
-        lens = sensor(view, size_px, part_samples)
-        film: Any = mi.render(scene, sensor=lens, spp=part_samples, seed=part_seed)
-        mean = mean + np.array(film)[..., 3:] / np.float32(len(parts))
-    height, width, _ = mean.shape
-    apart = mean.reshape(height, width, len(stage.emitting), 3)
-    return np.ascontiguousarray(np.moveaxis(apart, 2, 0))
-
-
-def sketch(
-    stage: Stage, key: str, view: View, size_px: tuple[int, int], samples: int, seed: int
-) -> Any:
-    """A coarse picture of a set that will soon change a little; as `chunk`, of other samples."""
-    scene = scene_of(stage, key)
-    if stage.dress not in _glimpses:
-        _glimpses[stage.dress] = Glimpse(scene)
-    return _glimpses[stage.dress].film(view, size_px, samples, seed)
+    if stage.dress not in _films:
+        _films[stage.dress] = Film(scene)
+    numbers = None if only is None else tuple(stage.emitting.index(name) for name in only)
+    return _films[stage.dress].expose(view, size_px, samples, seed, numbers)
 
 
 def spots(stage: Stage, key: str, **looks: Any) -> Any:
@@ -161,7 +150,6 @@ def guides(stage: Stage, key: str, **looks: Any) -> Any:
 
 JOBS: dict[str, Callable[..., Any]] = {
     "chunk": chunk,
-    "sketch": sketch,
     "spots": spots,
     "receptors": receptors,
     "guides": guides,

@@ -99,11 +99,17 @@ def cell_walls(front: Front) -> tuple[Any, Any]:
 
 
 def chunk(
-    stage: Stage, key: str, view: View, size_px: tuple[int, int], samples: int, seed: int
+    stage: Stage,
+    key: str,
+    view: View,
+    size_px: tuple[int, int],
+    samples: int,
+    seed: int,
+    only: tuple[str, ...] | None = None,
 ) -> Any:
     """One chunk of film; see `jobs.chunk`."""
     films = []
-    for light in stage.emitting:
+    for light in stage.emitting if only is None else only:
         film: Any = mi.render(
             scene_of(stage, key, light),
             sensor=sensor(view, size_px, samples, evenly=False),
@@ -234,7 +240,6 @@ def guides(stage: Stage, key: str, **looks: Any) -> Any:
 
 JOBS: dict[str, Callable[..., Any]] = {
     "chunk": chunk,
-    "sketch": chunk,  # nothing is compiled: there are no steps to write down
     "spots": spots,
     "receptors": receptors,
     "guides": guides,

@@ -15,9 +15,7 @@ Floats = NDArray[np.float32]
 # give a usable spread; larger ones spread their samples more evenly.
 FIRST_CHUNKS, FIRST_SAMPLES, LATER_SAMPLES = 4, 4, 16
 
-PATHS_AT_ONCE = 1 << 24  # traced together; about 1.6 GB of memory (measured)
-LEAST_SAMPLES = 4  # in a pass; fewer are no longer evenly spread
-SEEDS_OF_PARTS = 1 << 20  # above the number of any chunk
+PATHS_AT_ONCE = 1 << 24  # traced together; about 0.5 GB of memory with two lights
 
 
 def chunk_samples(chunk: int) -> int:
@@ -37,17 +35,11 @@ def samples_in(chunks: int) -> int:
     return sum(chunk_samples(k) for k in range(chunks))
 
 
-def passes(size_px: tuple[int, int], samples: int, seed: int) -> list[tuple[int, int]]:
-    """Samples and seed of the equal passes that make one chunk of a large picture fit in memory."""
-    count = 1
-    while (
-        size_px[0] * size_px[1] * samples // count > PATHS_AT_ONCE
-        and samples // count > LEAST_SAMPLES
-    ):
-        count *= 2
-    if count == 1:
-        return [(samples, seed)]
-    return [(samples // count, SEEDS_OF_PARTS + seed * samples + k) for k in range(count)]
+def bands(pixels: int, samples: int) -> tuple[int, int]:
+    """Number of equal bands of a picture that are traced one after the other, and the pixels of
+    each: a chunk of a large picture then fits in memory. The last band may end beyond it."""
+    count = -(-pixels * samples // PATHS_AT_ONCE)
+    return count, -(-pixels // count)
 
 
 @dataclass(frozen=True, slots=True)

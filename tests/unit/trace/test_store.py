@@ -12,7 +12,7 @@ import pytest
 
 from render.errors import OutputError
 from render.trace.store import FrameStore
-from render.trace.tally import Tally, chunk_samples, chunks_for, passes, samples_in
+from render.trace.tally import Tally, chunk_samples, chunks_for, samples_in
 
 try:
     import fsspec
@@ -146,17 +146,6 @@ def test_variance_of_the_mean_is_that_of_many_exposures() -> None:
     assert made.samples == 64
     assert np.mean(made.variance()) == pytest.approx(0.09 / 64, rel=0.02)
     assert np.var(made.mean()[..., 1]) == pytest.approx(0.09 / 64, rel=0.04)
-
-
-def test_a_large_picture_is_made_in_passes_that_fit() -> None:
-    """Truth by hand: 5 million pixels x 16 samples are four passes of 4, seeds all different."""
-    assert passes((480, 600), 16, 3) == [(16, 3)]
-    seeds = set()
-    for chunk in range(20):
-        parts = passes((2000, 2500), 16, chunk)
-        assert [samples for samples, _ in parts] == [4, 4, 4, 4]
-        seeds |= {seed for _, seed in parts}
-    assert len(seeds) == 80
 
 
 @pytest.fixture
