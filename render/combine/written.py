@@ -23,6 +23,7 @@ from render.picture.files import (
     EXIF_SOFTWARE,
     WRITTEN_BY,
     srgb_profile,
+    write_linear,
     write_whole,
 )
 
@@ -86,7 +87,7 @@ def write_result(out: Path, linear: Pixels, words: str) -> Path:
         kept: dict[str, Any] = {"icc_profile": srgb_profile(), "exif": exif}
         return write_whole(out, lambda part: image.save(part, format="PNG", **kept))
     if suffix == ".exr":
-        return _write_exr(out, linear, words)
+        return write_linear(out, linear, {"comments": words})
     if suffix not in SUFFIXES:
         raise OutputError(f"{out}: cannot be written: its name must end in {' or '.join(SUFFIXES)}")
     pixels = _levels(linear, np.uint16)
@@ -118,18 +119,6 @@ def _levels(linear: Pixels, kind: type[np.uint8] | type[np.uint16]) -> NDArray[A
         band = linear[row : row + BAND].astype(np.float64)
         levels[row : row + BAND] = np.round(top * srgb_encode(np.clip(band, 0, 1)))
     return levels
-
-
-def _write_exr(out: Path, linear: Pixels, words: str) -> Path:
-    import OpenEXR  # a large library that most runs do not need
-
-    header = {
-        "compression": OpenEXR.ZIP_COMPRESSION,
-        "type": OpenEXR.scanlineimage,
-        "comments": words,
-    }
-    rgb = np.ascontiguousarray(linear, np.float32)
-    return write_whole(out, lambda part: OpenEXR.File(header, {"RGB": rgb}).write(str(part)))
 
 
 def write_recipe(file: Path, recipe: Recipe, folder: Path) -> Path:

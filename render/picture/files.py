@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import imageio.v3 as iio
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageCms
 
 from render.errors import OutputError
@@ -97,16 +99,27 @@ def write_tiff(path: Path, picture: Picture, title: str) -> Path:
 
 def write_exr(path: Path, picture: Picture, title: str) -> Path:
     """Linear EXR (32-bit) with the standard's own exposure attributes."""
-    import OpenEXR  # a large library that most runs do not need
-
     exposure = picture.exposure
-    header = {
-        "compression": OpenEXR.ZIP_COMPRESSION,
-        "type": OpenEXR.scanlineimage,
+    attributes = {
         "comments": described(exposure, title),
         "aperture": exposure.f_number,
         "isoSpeed": exposure.iso_speed,
         "expTime": exposure.shutter_s,
     }
-    rgb = np.ascontiguousarray(picture.linear, np.float32)
-    return write_whole(path, lambda part: OpenEXR.File(header, {"RGB": rgb}).write(str(part)))
+    return write_linear(path, picture.linear, attributes)
+
+
+def write_linear(path: Path, linear: NDArray[Any], attributes: Mapping[str, str | float]) -> Path:
+    """Linear values (h, w, 3) as EXR (32-bit) with attributes by their names in the standard."""
+    import OpenEXR  # a large library that most runs do not need
+
+    header = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage, **attributes}
+    rgb = np.ascontiguousarray(linear, np.float32)
+
+    def write(part: Path) -> None:
+        try:
+            OpenEXR.File(header, {"RGB": rgb}).write(str(part))
+        except RuntimeError as problem:  # its word for a full disk, with the draft's name before
+            raise OSError(str(problem).rsplit('". ')[-1].rstrip(".")) from None
+
+    return write_whole(path, write)

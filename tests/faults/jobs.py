@@ -112,7 +112,7 @@ def contents(file: Path) -> object:
 def chunks_kept(frames: Path) -> dict[str, int]:
     """Chunks in every stored frame; raises for a frame that cannot be read."""
     found = {}
-    for file in frames.glob("*.npz"):
+    for file in frames.glob("[!.]*.npz"):  # drafts are hidden
         with np.load(file, allow_pickle=False) as stored:
             for name in stored.files:
                 stored[name].sum()

@@ -7,10 +7,13 @@ import random
 import shutil
 import signal
 import subprocess
+import sys
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from render.page.document import open_document
+from render.writing import MARK
 from tests.faults.jobs import Job, chunks_kept, command, contents
 from tests.faults.saving import POWERS
 
@@ -50,11 +53,32 @@ def killed(job: Job, count: int, folder: Path, seed: int) -> Told:
         if ended:
             _again(told, job, work, cache)
             kept = {}
+    told.left = len(_drafts(work, cache))
     if job.name != "save":
         _finish(told, job, work, cache, after)
-    drafts = [*work.glob(".*"), *cache.glob("**/*.part")]
-    told.left = len(drafts)
+    _swept(told, job, work, cache)
     return told
+
+
+def _drafts(work: Path, cache: Path) -> list[Path]:
+    return [*work.glob(f"{MARK}*"), *cache.glob(f"**/{MARK}*"), *cache.glob("**/*.tmp")]
+
+
+def _swept(told: Told, job: Job, work: Path, cache: Path) -> None:
+    """Drafts that have grown old go with the next run of their kind, or with `doctor --clear`."""
+    for draft in _drafts(work, cache):
+        os.utime(draft, (1, 1))
+    if job.name == "save":
+        document = open_document(work / "stool.toml", None)
+        document.take(document.edited({"title": "the next save"}))
+        document.save()
+    else:
+        job.lay(work)
+        _run(told, job, work, cache)
+    if cache.exists():
+        words = [sys.executable, "-m", "render", "doctor", "--clear", "--json"]
+        subprocess.run(words, env=_environment(cache), capture_output=True, check=True)
+    told.faults += [f"{draft.name} is never cleared away" for draft in _drafts(work, cache)]
 
 
 def _environment(cache: Path) -> dict[str, str]:
