@@ -35,6 +35,19 @@ from tests.fuzz.right import dimmed, finite
 from tests.unit.page.scenes import STOOL
 
 Case = Callable[[Random], None]  # makes a case and drives it; raises what the program raises
+QUESTION = Question(
+    number=1,
+    kind="ratio",
+    words="How much more light falls on the lit side?",
+    lines=(Line("K:F", ("2:1", "4:1")),),
+    answers=(Answer("K:F", 4.0, "4:1", 2.8, 5.6, "2.8 to 5.6", 0.01, "half a stop"),),
+    change="fill off",
+    closer=False,
+    mark=(0.5, 0.5),
+    fault=None,
+    attempt=0,
+    tables={"light": {"key": {"power": "1/4"}}},
+)
 
 
 def scenes(folder: Path) -> Case:
@@ -174,21 +187,8 @@ def pictures(folder: Path) -> Case:
 
 def quizzes(folder: Path) -> Case:
     """Questions of a stopped quiz: broken ones count as absent, never as other questions."""
-    question = Question(
-        number=1,
-        kind="ratio",
-        words="How much more light falls on the lit side?",
-        lines=(Line("K:F", ("2:1", "4:1")),),
-        answers=(Answer("K:F", 4.0, "4:1", 2.8, 5.6, "2.8 to 5.6", 0.01, "half a stop"),),
-        change="fill off",
-        closer=False,
-        mark=(0.5, 0.5),
-        fault=None,
-        attempt=0,
-        tables={"light": {"key": {"power": "1/4"}}},
-    )
     file = folder / "one.json"
-    keep(file, question)
+    keep(file, QUESTION)
     whole = file.read_bytes()
 
     def case(rng: Random) -> None:
@@ -197,7 +197,7 @@ def quizzes(folder: Path) -> Case:
             first, _, rest = whole.decode().partition("\n")
             told = f"{first}\n{json.dumps(rebuilt(rng, json.loads(rest)))}".encode()
         file.write_bytes(told)
-        assert kept_question(file) in (None, question)
+        assert kept_question(file) in (None, QUESTION)
         raise TenthstopError("read as absent or whole")
 
     return case

@@ -11,14 +11,25 @@ from pathlib import Path
 import numpy as np
 import pytest
 import tifffile
+import trimesh
+from PIL import Image
 
 from render.combine.photo import read_photo
 from render.combine.recipe import read_recipe
-from render.errors import KitError, PhotoError, ReadingsError, SceneError, TenthstopError
+from render.errors import (
+    KitError,
+    OutputError,
+    PhotoError,
+    ReadingsError,
+    SceneError,
+    TenthstopError,
+)
 from render.page.document import open_document
 from render.plan.balance.balance import balance
 from render.plan.calibrate.noted import read_notes
+from render.quiz.files import keep, kept
 from render.scenefile import load_scene
+from render.series.cells import read_series
 from render.sitter.own import reader
 from render.sitter.own.beside import named_files
 from render.sitter.own.wish import MeshFault
@@ -26,6 +37,7 @@ from render.sitter.store import load_body
 from render.trace.store import FrameStore
 from render.trace.tally import Tally
 from tests.fuzz import seeds
+from tests.fuzz.files import QUESTION
 from tests.fuzz.lines import typed
 from tests.unit.page.scenes import STOOL, client, session
 
@@ -178,3 +190,38 @@ def test_the_library_says_nothing_of_its_own_about_a_broken_exr(
     assert np.isfinite(read_photo(tmp_path / "whole.exr").linear).all()
     os.write(1, b"still open")
     assert capfd.readouterr() == ("still open", "")
+
+
+@pytest.mark.parametrize("asked", [("a", "b", "c"), ("light.key.distance_m", "camera.distance_m")])
+def test_a_series_of_more_pictures_than_anybody_compares(
+    tmp_path: Path, asked: tuple[str, ...]
+) -> None:
+    (tmp_path / "stool.toml").write_text(STOOL)
+    many = [f"{key}={','.join(str(1 + k / 50) for k in range(50))}" for key in asked]
+    with pytest.raises(OutputError, match=r"found (2500 pictures|3) \(accepted"):
+        read_series(tmp_path / "stool.toml", many)
+    with pytest.raises(OutputError, match="found 5000 pictures"):
+        read_series(tmp_path / "stool.toml", [f"title={','.join(map(str, range(5000)))}"])
+
+
+def test_a_kept_question_that_was_touched_counts_as_absent(tmp_path: Path) -> None:
+    """One digit of an answer is enough; so is JSON deeper than the interpreter follows."""
+    file = tmp_path / "one.json"
+    keep(file, QUESTION)
+    assert kept(file) == QUESTION
+    whole = file.read_text()
+    for told in (whole.replace("4.0", "8.0"), whole.split("\n")[1], "[" * 100_000, ""):
+        file.write_text(told)
+        assert kept(file) is None
+
+
+@pytest.mark.parametrize("odd", [np.nan, np.inf, 1e30, -1e30])
+def test_a_place_in_a_picture_that_is_none_is_its_corner(tmp_path: Path, odd: float) -> None:
+    uv = np.array([[0.5, 0.5], [odd, 0.2], [0.1, odd]])
+    mesh = trimesh.Trimesh(np.eye(3), [[0, 1, 2]], process=False)
+    picture = Image.new("RGB", (4, 4), (90, 90, 90))
+    mesh.visual = trimesh.visual.TextureVisuals(uv=uv, image=picture)
+    (tmp_path / "head.glb").write_bytes(mesh.export(file_type="glb"))
+    part = reader._read(tmp_path / "head.glb", {})[0]
+    assert np.isfinite(part.uv).all()
+    assert np.abs(part.uv).max() <= 1
