@@ -116,7 +116,7 @@ def make_app(session: Session, door: Door, ending: Callable[[], bool] = lambda: 
         Route("/api/try", trying, methods=["POST"]),
         Route("/api/frame/{light}", frame),
         Route("/api/events", events),
-        exported("/api/export/look.png", lambda _: look_png(session.subject())),
+        exported("/api/export/look.png", lambda _: look_png(session.subject(), coarse=True)),
         exported("/api/export/card.pdf", lambda said: card(session, said)),
         posted("/api/export/series", lambda said: series(session, said)),
         posted("/api/export/series/stop", lambda _: stopped(session)),

@@ -8,6 +8,7 @@ from typing import Any
 from render.errors import TenthstopError
 from render.page import operations
 from render.page.exports import Download
+from render.page.serial import Wished
 from render.page.session import Session
 
 MOST_WORD = 80  # letters of a merge word
@@ -57,8 +58,13 @@ def merged(session: Session, said: Mapping[str, Any]) -> dict[str, Any]:
 
 def series(session: Session, said: Said) -> Download:
     """A sheet of one key at several values."""
-    asked = (said.get("version"), said.get("key"), said.get("values"))
-    return operations.series(session, *asked, said.get("rebalance") is True)
+    asked = Wished(
+        said.get("key"),
+        said.get("values"),
+        rebalance=said.get("rebalance") is True,
+        feet=said.get("lengths") == "ft",
+    )
+    return operations.series(session, said.get("version"), asked)
 
 
 def stopped(session: Session) -> dict[str, Any]:

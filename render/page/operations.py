@@ -13,7 +13,7 @@ from render.page.balanced import balanced
 from render.page.conflicts import RefusedError
 from render.page.edits import scene_keys
 from render.page.exports import Download, card_pdf
-from render.page.serial import series_sheet
+from render.page.serial import Wished, series_sheet
 from render.page.session import Session
 from render.page.standing import stand
 from render.page.trials import instead_of
@@ -134,14 +134,12 @@ def balance(session: Session, version: object) -> dict[str, Any]:
     return dict(session.queue.ask(lambda engine: balanced(setup, engine)))
 
 
-def series(
-    session: Session, version: object, key: object, values: object, rebalance: bool
-) -> Download:
+def series(session: Session, version: object, asked: Wished) -> Download:
     """A sheet of the set with one key at several values; raises OutputError, EngineError."""
     with session.lock:
         session.document.check_version(version)
         studio = session.studio()
-    return series_sheet(studio, session.sheets, key, values, rebalance)
+    return series_sheet(studio, session.sheets, asked)
 
 
 def card(session: Session, paper: str, look: bool) -> Download:

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from render.card.outlines import PLAN, SIDE, sitter
-from render.card.words import room_box
+from render.card.outlines import PLAN, SIDE, outline, sitter
+from render.card.words import room_box, spoken
 from render.emission import Front, room_from_local
 from render.emission.shapes import rim
 from render.layout import Layout, View
@@ -81,6 +81,20 @@ def outlines(setup: Setup, layout: Layout) -> dict[str, Any] | None:
         "plan": [numbers(part[:, ::-1]) for part in sitter(layout, PLAN)],
         "side": [numbers(part) for part in sitter(layout, SIDE)],
     }
+
+
+def elements(layout: Layout) -> list[dict[str, Any]]:
+    """What is in the air, with the outline of where it is: from above (x, z), from the side."""
+    return [
+        {
+            "name": spoken(cloud.name),
+            "kind": cloud.kind,
+            "middle": numbers(cloud.centres_m.mean(axis=0)),
+            "plan": numbers(outline(cloud.centres_m, PLAN)[:, ::-1]),
+            "side": numbers(outline(cloud.centres_m, SIDE)),
+        }
+        for cloud in layout.elements
+    ]
 
 
 def backdrop(layout: Layout) -> dict[str, Any] | None:

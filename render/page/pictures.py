@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
@@ -138,14 +138,24 @@ class Pictures:
         _put(self.kept, name, tally)
         self.coarse.pop(name, None)
 
-    def light_frames(self, asked: Wanted) -> dict[str, LightFrame] | None:
-        """Every light's frame as far as it is traced; None while one is missing."""
+    def light_frames(self, asked: Wanted) -> dict[str, LightFrame]:
+        """Every light's frame as far as it is traced; those that are missing are left out."""
         found = {}
         for light, name in asked.names.items():
             tally = self.kept.get(name) or self.store.load(name, asked.order.size_px)
-            if tally is None:
-                return None
-            found[light] = LightFrame(light, tally.mean(), tally.variance(), tally.samples)
+            if tally is not None:
+                found[light] = LightFrame(light, tally.mean(), tally.variance(), tally.samples)
+        return found
+
+    def coarse_frames(self, asked: Wanted, lights: Iterable[str]) -> dict[str, LightFrame]:
+        """First pictures of some lights, of unknown variance; those that are missing left out."""
+        found = {}
+        for light in lights:
+            coarse = self.coarse.get(asked.names[light])
+            if coarse is not None:
+                mean = _enlarged(coarse[0], asked.order.size_px)
+                unknown = np.full(mean.shape[:2], np.nan, np.float32)
+                found[light] = LightFrame(light, mean, unknown, coarse[1])
         return found
 
     def pixels(self, asked: Wanted, name: str) -> NDArray[np.float16] | None:

@@ -31,6 +31,7 @@ from render.series.words import caption, notes, title
 from render.studio.scene import Scene
 from render.trace import Progress
 
+INCH_M = 0.0254  # by definition since 1959
 LEAST, MOST = 2, 5  # pictures of a sheet that the page asks for
 SHOWN = 40  # letters of what was found that an error repeats
 Say = Callable[[str], None]
@@ -58,19 +59,39 @@ class Studio:
     say: Say  # how far it is
 
 
-def wished(key: object, values: object, tables: Mapping[str, Any]) -> Variable:
-    """A key of the scene and its values as they came with a request; raises OutputError."""
+@dataclass(frozen=True, slots=True)
+class Wished:
+    """A sheet as it came with a request."""
+
+    key: object
+    values: object
+    rebalance: bool = False  # turn the key light until the face reads as in the first picture
+    feet: bool = False  # lengths in the captions are said in feet and inches
+
+
+def wished(asked: Wished, tables: Mapping[str, Any]) -> Variable:
+    """A key of the scene and its values; raises OutputError."""
+    key, values = asked.key, asked.values
     if not isinstance(key, str) or key not in every_key(Scene, tables):
         raise OutputError(
             f'key: found {_short(key)} (accepted: a key of this scene, such as "light.key.power")'
         )
     if not isinstance(values, list) or not LEAST <= len(values) <= MOST:
         raise OutputError(f"{key}: found {_short(values)} (accepted: {LEAST} to {MOST} values)")
-    found = tuple(Value(each, _text(each)) for each in values)
+    long = asked.feet and key.endswith("_m")
+    found = tuple(Value(each, _text(each), _feet(each) if long else "") for each in values)
     for k, value in enumerate(found):
         if value.found in [each.found for each in found[:k]]:
             raise OutputError(f"{key}: found {value.text[:SHOWN]} twice (accepted: it once)")
     return Variable(key, found)
+
+
+def _feet(value: Any) -> str:
+    """A length in feet and inches, as the page says it; nothing for what is no length."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return ""
+    inches = round(abs(value) / INCH_M)
+    return f"{'−' if value < 0 and inches else ''}{inches // 12}′ {inches % 12}″"
 
 
 def _text(value: Any) -> str:
@@ -87,17 +108,14 @@ def _short(found: object) -> str:
     return said if len(said) <= SHOWN else f"{said[:SHOWN]}..."
 
 
-def series_sheet(
-    studio: Studio, sheets: Sheets, key: object, values: object, rebalance: bool
-) -> Download:
+def series_sheet(studio: Studio, sheets: Sheets, asked: Wished) -> Download:
     """The contact sheet of the present set with one key at several values, traced at draft.
 
-    rebalance : turn the key light until the face reads as in the first picture
     Raises OutputError for a key or value that cannot be, EngineError where it was given up.
     """
     document = studio.document
     tables = tables_of(document.text)
-    variable = wished(key, values, tables)
+    variable = wished(asked, tables)
     if studio.pictures is None:
         raise EngineError(NO_ENGINE)
     if not sheets.lock.acquire(blocking=False):
@@ -106,7 +124,7 @@ def series_sheet(
         sheets.stop.clear()
         heading = document.setup(tables).scene.title
         series = series_of(heading, tables, (variable,), document.setup)
-        page = _page(studio, studio.pictures, sheets.stop, series, rebalance)
+        page = _page(studio, studio.pictures, sheets.stop, series, asked.rebalance)
         content = written("series.png", lambda file: write_sheet(file, page))
     finally:
         sheets.lock.release()

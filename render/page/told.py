@@ -212,6 +212,7 @@ def set_of(
         **_furniture(standing),
         "camera": outlook.camera(setup, layout),
         "panels": written.panel_rows(setup, layout),
+        "elements": outlook.elements(layout),
         "places": written.place_rows(setup, layout),
         "lights": light_rows(standing, frames),
         "points": point_rows(standing),

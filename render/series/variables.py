@@ -31,6 +31,7 @@ class Value:
 
     found: Any  # as in the file; None leaves the key out
     text: str  # as it was written
+    words: str = ""  # how it is said, where not as it was written
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,8 @@ class Variable:
 
     def said(self, value: Value) -> str:
         """A value with its unit: "0.7 m", "bob"; "none" where the key is left out."""
+        if value.words:
+            return value.words
         if value.found is None:
             return "none"
         if isinstance(value.found, list) and all(isinstance(e, str) for e in value.found):

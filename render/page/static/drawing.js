@@ -5,7 +5,8 @@ import { fingerOf, gripAt } from "./hands.js";
 import { LETTER, labels } from "./labels.js";
 import { draw, make } from "./make.js";
 import { VIEWS, camera, extent, housing, place } from "./scale.js";
-import { backdrop, flat, lamp, lens, panels, sitter, sitterOf, walls } from "./standing.js";
+import { air, airOf, backdrop, flat, lamp, lens } from "./standing.js";
+import { panels, sitter, sitterOf, walls } from "./standing.js";
 import { dimension, heightLine, tapes } from "./tapes.js";
 import { lightId, panelId, panelsOf, thingOf } from "./things.js";
 import { length, spoken } from "./words.js";
@@ -69,13 +70,14 @@ function oneView(set, view, width, chosen, unit, act) {
   dimension(sheet, low, high);
   backdrop(sheet);
   sitter(sheet);
-  const thing = thingOf(set, chosen);
-  if (thing) (view.name === "plan" ? tapes : heightLine)(sheet, thing);
+  air(sheet);
   panels(sheet);
   lens(sheet);
   const last = ({ name }) => lightId(name) === chosen;
   const order = [...set.lights.keys()].sort((a, b) => last(set.lights[a]) - last(set.lights[b]));
   for (const i of order) lamp(sheet, i);
+  const thing = thingOf(set, chosen);
+  if (thing) (view.name === "plan" ? tapes : heightLine)(sheet, thing);
   names(sheet);
   svg.addEventListener("pointerdown", (event) => {
     const grip = gripAt(svg, sheet.grips, event);
@@ -101,6 +103,7 @@ function names({ set, view, unit, put, chosen }) {
   if (set.camera) for (const part of camera(set.camera, view)) put.avoid(part);
   if (set.backdrop) put.avoid(flat(set.backdrop.corners, view));
   if (set.sitter) for (const ring of sitterOf(set, view)) put.avoid(ring);
+  for (const { outlines } of airOf(set, view)) put.avoid(outlines.flat());
   set.lights.forEach((light, i) =>
     name(
       light.centre,
@@ -113,6 +116,14 @@ function names({ set, view, unit, put, chosen }) {
   if (cam) name([cam.x, cam.y, cam.z + 0.12], "camera", `camera${high(cam.y)}`);
   if (set.sitter && view.name === "side")
     name(set.sitter.eyes, "sitter", `eyes${high(set.sitter.eyes[1])}`);
+  for (const { names: told, outlines } of airOf(set, view)) {
+    const corners = outlines.flat();
+    const middle = [0, 1].map((axis) => {
+      const all = corners.map((point) => point[axis]);
+      return (Math.min(...all) + Math.max(...all)) / 2;
+    });
+    put.name(middle, `in the air: ${told.join(", ")}`);
+  }
   for (const panel of panelsOf(set)) {
     const words = `${spoken(panel.name)}${high(panel.centre[1])}`;
     name(panel.centre, panelId(panel.name), words, panel.mark);

@@ -19,6 +19,9 @@ import { lightId } from "./things.js";
 
 const BUNDLED = "This scene came with the program; it is saved as a file of your own.";
 
+const COARSE =
+  "It is coarse, since light is still being traced; save it again once nothing is said under the picture.";
+
 const how = new URLSearchParams(window.location.search).get("mix") ?? "";
 const picture = lookOn(byId("look"), how);
 const hold = comparison(
@@ -142,8 +145,9 @@ byId("lengths").addEventListener("change", (event) => {
 });
 byId("hold").addEventListener("click", () => hold(view.parts()));
 byId("download").addEventListener("click", async () => {
-  const { error } = await saved("/api/export/look.png").catch(() => ({ error: UNHEARD }));
+  const { name, error } = await saved("/api/export/look.png").catch(() => ({ error: UNHEARD }));
   if (error) tell(error);
+  else if (/-coarse[.]png$/.test(name)) tell(`${name} is saved. ${COARSE}`);
 });
 taking(act);
 const series = seriesOf(byId("series"), act);

@@ -169,7 +169,8 @@ function backdropOf(box, act) {
   const width = long("width_m", "width");
   const colour = pick("colour", "colour");
   const grey = write("reflectance", "reflectance", share, "a number such as 0.18, or own");
-  const place = ["Backdrop ", kind, ", ", gap, " behind the sitter, ", width, " wide, "];
+  const who = document.createTextNode("");
+  const place = ["Backdrop ", kind, ", ", gap, " behind ", who, ", ", width, " wide, "];
   const line = sentence({}, ...place, colour, ", reflectance ", grey, ".");
   box.append(line);
   return (set) => {
@@ -177,6 +178,7 @@ function backdropOf(box, act) {
     box.closest("section").hidden = !set.backdrop && !set.room;
     if (!set.backdrop) return;
     const said = set.written.backdrop ?? {};
+    who.data = set.sitter ? "the sitter" : "the mark";
     kind.show(act.choices.of("backdrop", "kind"), said.kind ?? "cloth");
     gap.show(length(set.backdrop.gap_m ?? said.gap_m, act.unit()));
     width.show(length(set.backdrop.width_m ?? said.width_m ?? 0, act.unit()));

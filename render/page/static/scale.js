@@ -28,6 +28,10 @@ export function extent(set) {
     ...set.lights.flatMap((light) => [...light.corners, light.centre]),
     ...set.panels.flatMap((panel) => panel.corners),
     ...(set.backdrop?.corners ?? []),
+    ...set.elements.flatMap(({ plan, side }) => [
+      ...plan.map(([x, z]) => [x, 1, z]),
+      ...side.map(([z, y]) => [0, y, z]),
+    ]),
   ];
   if (set.camera) all.push([set.camera.x, set.camera.y, set.camera.z + 0.2]);
   return [Math.min, Math.max].map((pick, end) =>

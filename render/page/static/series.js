@@ -205,7 +205,7 @@ export function seriesOf(box, act) {
     start.disabled = true;
     stop.hidden = false;
     write(line, "The sheet is begun …");
-    const body = { key, values: asked, rebalance: JSON.parse(exposed.value) };
+    const body = { key, values: asked, rebalance: JSON.parse(exposed.value), lengths: act.unit() };
     const made = await act.withVersion((version) =>
       saved("/api/export/series", { version, ...body }).catch(() => ({ error: UNHEARD })),
     );

@@ -48,10 +48,10 @@ export function showing({ picture, frames, tellSpot, act, page }) {
 
   function drawings(set, moving, error) {
     const { chosen, unit } = page;
-    const { version, lights, panels, camera, sitter, backdrop, room, findings } = set;
+    const { version, lights, panels, elements, camera, sitter, backdrop, room, findings } = set;
     const standing = lights.map(({ frame, gain, power_stops, ...rest }) => rest);
     const width = byId("views").clientWidth;
-    const parts = [version, standing, panels, camera, sitter, backdrop, room, findings];
+    const parts = [version, standing, panels, elements, camera, sitter, backdrop, room, findings];
     const key = JSON.stringify([...parts, chosen, unit, width, moving]);
     const thing = thingOf(set, chosen);
     const words = moving ? onTheMove(set, thing, unit) : handling(thing);

@@ -67,13 +67,55 @@ export function backdrop(sheet) {
   held(sheet, "backdrop", "", label, at, null, draw("path", { class: "sheet", d: path(outline) }));
 }
 
-// Outlines of the sitter, shoulders first: in the plan x and z, from the side z and y.
-export const sitterOf = ({ sitter }, view) =>
-  sitter[view.name].map((ring) =>
-    ring.map(([a, b]) =>
-      view.name === "plan" ? place([a, 0, b], view.seen) : place([0, b, a], view.seen),
-    ),
+// An outline as the server tells it: in the plan x and z, from the side z and y.
+const ringOf = (ring, view) =>
+  ring.map(([a, b]) =>
+    view.name === "plan" ? place([a, 0, b], view.seen) : place([0, b, a], view.seen),
   );
+
+// Outlines of the sitter, shoulders first.
+export const sitterOf = ({ sitter }, view) =>
+  sitter[view.name].map((ring) => ringOf(ring, view));
+
+// Where something is in the air: [{names, outlines}], what overlaps together.
+export function airOf({ elements }, view) {
+  const found = [];
+  for (const { name, [view.name]: ring } of elements) {
+    const outline = ringOf(ring, view);
+    const near = found.find(({ outlines }) => outlines.some((other) => meet(other, outline)));
+    if (near) {
+      near.names.push(name);
+      near.outlines.push(outline);
+    } else found.push({ names: [name], outlines: [outline] });
+  }
+  return found;
+}
+
+const ends = (outline, axis) => {
+  const all = outline.map((point) => point[axis]);
+  return [Math.min(...all), Math.max(...all)];
+};
+const meet = (one, other) =>
+  [0, 1].every((axis) => {
+    const [[low, high], [least, most]] = [ends(one, axis), ends(other, axis)];
+    return low <= most && least <= high;
+  });
+
+// Elements are seen and named; their places are changed in the scene file.
+export function air({ svg, set, view, unit }) {
+  for (const { names, outlines } of airOf(set, view)) {
+    const all = outlines.flat();
+    const [[left, right], [top, bottom]] = [ends(all, 0), ends(all, 1)];
+    const size = `${length((right - left) / 100, unit)} by ${length((bottom - top) / 100, unit)}`;
+    svg.append(
+      draw(
+        "g",
+        { class: "air", role: "img", "aria-label": `In the air: ${names.join(", ")}; ${size}` },
+        ...outlines.map((outline) => draw("path", { d: path(outline) })),
+      ),
+    );
+  }
+}
 
 export function sitter(sheet) {
   const { set, view, unit, chosen } = sheet;

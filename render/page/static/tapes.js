@@ -91,7 +91,8 @@ export function showTape(table, set, unit) {
         : `${length(right, unit)} camera right`;
     const deep = room ? room.back_m + room.depth_m - at[2] : at[2];
     const away = sitter ? length(Math.hypot(...at.map((x, i) => x - sitter.eyes[i])), unit) : "";
-    rows.push([mark, name, across, length(deep, unit), length(at[1], unit), away, turn]);
+    const far = sitter ? [away] : [];
+    rows.push([mark, name, across, length(deep, unit), length(at[1], unit), ...far, turn]);
   };
   if (sitter) add("+", "eyes", sitter.eyes);
   if (camera) add("", "camera, lens", [camera.x, camera.y, camera.z]);
@@ -100,13 +101,15 @@ export function showTape(table, set, unit) {
   );
   for (const { mark, name, centre, axis } of panelsOf(set))
     add(mark, spoken(name), centre, facing(axis));
+  for (const { name, middle } of set.elements) add("", `${name}, in the air`, middle);
+  const mark = sitter ? "the eyes" : "the mark";
   const heads = [
     "",
     "middle of",
-    room ? "from the nearer side wall" : "to camera right of the eyes",
-    room ? "from the camera wall" : "in front of the eyes",
+    room ? "from the nearer side wall" : `to camera right of ${mark}`,
+    room ? "from the camera wall" : `in front of ${mark}`,
     "height",
-    "to the eyes",
+    ...(sitter ? ["to the eyes"] : []),
     "faces",
   ];
   const head = (words) => (words ? make("th", { scope: "col" }, words) : make("td"));

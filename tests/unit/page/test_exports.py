@@ -39,6 +39,28 @@ def test_the_look_is_that_of_the_frames(tmp_path: Path) -> None:
     assert abs(int(shown[0, 0, 1]) - 255 * (1.055 * linear ** (1 / 2.4) - 0.055)) <= 1
 
 
+def test_a_coarse_look_is_offered_by_its_name_and_what_is_missing_is_said(tmp_path: Path) -> None:
+    pictures = Pictures(FrameStore(tmp_path / "frames"), "llvm")
+    held = session(tmp_path, pictures=pictures)
+    browser = client(held)
+    names = held._wanted.names
+    width, height = held._wanted.order.size_px
+    even = np.full((height, width, 3), EVEN, np.float32)
+    pictures.kept[names["key"]] = Tally.empty((width, height)).plus(even).plus(even)
+    missing = browser.get("/api/export/look.png").json()["error"]
+    assert "the light of fill is still being traced" in missing
+    small = np.full((height // 4, width // 4, 3), EVEN, np.float32)
+    pictures.coarse[names["fill"]] = (small, 1)
+    coarse = browser.get("/api/export/look.png")
+    assert "stool-look-coarse.png" in coarse.headers["content-disposition"]
+    pictures.kept[names["fill"]] = Tally.empty((width, height)).plus(even).plus(even)
+    fine = browser.get("/api/export/look.png")
+    assert "stool-look.png" in fine.headers["content-disposition"]
+    # The fill is off and even light is even when it is enlarged: the pictures are the same.
+    shown = [np.array(Image.open(io.BytesIO(each.content))) for each in (coarse, fine)]
+    assert np.array_equal(*shown)
+
+
 def test_the_card_is_a_pdf_and_no_file_stays(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

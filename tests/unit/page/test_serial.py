@@ -16,7 +16,7 @@ from render.page.events import Hub
 from render.page.making import make_apart
 from render.page.pictures import Pictures, _enlarged
 from render.page.queue import Ears, Queue
-from render.page.serial import wished
+from render.page.serial import Wished, wished
 from render.page.session import Session
 from render.trace import Engine, FrameStore
 from tests.unit.page.scenes import client, opened, session
@@ -51,7 +51,18 @@ def ears() -> Ears:
 )
 def test_what_cannot_be_a_series_is_one_sentence(key: object, values: object, said: str) -> None:
     with pytest.raises(OutputError, match=said):
-        wished(key, values, TABLES)
+        wished(Wished(key, values), TABLES)
+
+
+def test_lengths_of_a_caption_are_in_feet_where_the_page_shows_feet() -> None:
+    # 0.8 m = 31.5 in, 1.6 m = 63.0 in (1 in = 25.4 mm).
+    said = wished(Wished("light.key.distance_m", [0.8, 1.61], feet=True), TABLES)
+    assert [said.change(each) for each in said.values] == [
+        "key distance 2′ 7″",
+        "key distance 5′ 3″",
+    ]
+    turned = wished(Wished("light.key.azimuth_deg", [-20, 20], feet=True), TABLES)
+    assert turned.change(turned.values[0]) == "key azimuth -20°"
 
 
 def test_a_series_needs_an_engine_a_camera_and_values_that_can_stand(tmp_path: Path) -> None:

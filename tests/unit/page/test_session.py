@@ -5,6 +5,7 @@ import math
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from starlette.testclient import TestClient
 
@@ -193,3 +194,21 @@ def test_the_whole_state_is_plain_json(browser: TestClient) -> None:
     assert found["bounce"] == "none"
     assert found["wanted"][0]["full"][1] == 0  # the fill is not fired for it
     assert found["lights"][0]["placed"]["around_at"] == [0, 1.2, 0]
+
+
+def test_what_is_in_the_air_is_told_with_where_it_is(tmp_path: Path) -> None:
+    curls = (
+        '[element.long_curls]\nkind = "flakes"\ncount = 200\nsize_mm = [5, 9]\n'
+        'centre_m = [0.1, 1.3, -0.2]\nspread_m = [0.6, 0.4, 0.2]\nshape = "box"\n'
+    )
+    told = client(session(tmp_path, STOOL + curls)).get("/api/set").json()["elements"]
+    (one,) = told
+    assert (one["name"], one["kind"]) == ("long curls", "flakes")
+    # A box that is evenly full: its outline reaches nearly to its sides, and no farther.
+    plan, side = np.array(one["plan"]), np.array(one["side"])
+    assert np.all(np.abs(plan - [0.1, -0.2]).max(0) <= [0.3, 0.1])
+    assert np.all(np.abs(plan - [0.1, -0.2]).max(0) > [0.27, 0.09])
+    assert np.all(np.abs(side - [-0.2, 1.3]).max(0) <= [0.1, 0.2])
+    assert one["middle"] == pytest.approx([0.1, 1.3, -0.2], abs=0.05)
+    off = client(session(tmp_path, STOOL + curls + "on = false\n")).get("/api/set").json()
+    assert off["elements"] == []
