@@ -11,25 +11,33 @@ import mitsuba as mi
 
 from render.emission import Cells, Disk, Front, Polygon
 from render.trace.directions import opaque
-from render.trace.grids import NEAREST_M, Gridded
+from render.trace.grids import NEAREST_M, Gridded, window
 
 LEAST_FALLOFF = 0.02  # of the density drawn; below, e^-k no longer tells apart from 1 in float32
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rectangular:
-    """Even on a rectangle."""
+    """Even on what the lip of a rectangle leaves in sight."""
 
     half_width: Any
     half_height: Any
+    lip: Any  # depth [m]
+
+    def _windows(self, here: Any) -> tuple[Any, Any, Any, Any]:
+        across = window(here.x, self.half_width, here.z, self.lip)
+        return *across, *window(here.y, self.half_height, here.z, self.lip)
 
     def draw(self, u: Any, here: Any) -> tuple[Any, Any]:
         """A point x, y [m] of the front for a place `here` [m], all in the front's axes."""
-        return (2 * u.x - 1) * self.half_width, (2 * u.y - 1) * self.half_height
+        left, right, bottom, top = self._windows(here)
+        return dr.lerp(left, right, u.x), dr.lerp(bottom, top, u.y)
 
     def area(self, x: Any, y: Any, here: Any) -> Any:
-        """Area that a drawn point stands for [m²]."""
-        return 4 * self.half_width * self.half_height
+        """Area that a drawn point stands for [m²]; endless where none is drawn."""
+        left, right, bottom, top = self._windows(here)
+        drawn = (x >= left) & (x <= right) & (y >= bottom) & (y <= top)
+        return dr.select(drawn, (right - left) * (top - bottom), dr.inf)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -190,7 +198,7 @@ def outline(front: Front) -> Outline:
     if isinstance(shape, Disk):
         hole = (shape.hole_m / front.width_m) ** 2
         return Round(half, opaque(falloff), opaque(hole), opaque(shape.hole_share))
-    half_height = opaque(0.5 * front.height_m)
+    half_height, lip = opaque(0.5 * front.height_m), opaque(front.recess_m)
     if isinstance(front.cells, Cells):
-        return Gridded(half, half_height, *map(opaque, front.cells.slopes))
-    return Rectangular(half, half_height)
+        return Gridded(half, half_height, *map(opaque, front.cells.slopes), lip)
+    return Rectangular(half, half_height, lip)
