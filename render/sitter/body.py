@@ -71,7 +71,7 @@ class Fibre:
     scale_tilt_deg: float = 2.5  # J. Cosmet. Sci. 54(3) 2003, p. 306
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
 class Surface:
     """One triangle mesh with smooth normals."""
 
@@ -83,7 +83,7 @@ class Surface:
     material: Skin | Painted | Cloth | Glass
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, weakref_slot=True)
 class Strands:
     """Hair, brows, lashes or beard: strands of equal point count."""
 
@@ -124,7 +124,7 @@ class Landmark:
     on: str  # "skin", "hair" or "cloth"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, weakref_slot=True)
 class Body:
     """A whole sitter."""
 

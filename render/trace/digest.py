@@ -9,8 +9,9 @@ from typing import Any
 
 import numpy as np
 
-# Big arrays (maps, strands) are hashed once and remembered for as long as they live. Placed sets
-# are frozen data: nobody writes into their arrays.
+# Big arrays (maps, strands), and parts of a sitter, which are told by a slot for weak references,
+# are hashed once and remembered for as long as they live. Placed sets are frozen data: nobody
+# writes into their arrays.
 _REMEMBER_FROM_BYTES = 1 << 16
 _known: dict[int, tuple[weakref.ref[Any], bytes]] = {}
 
@@ -26,10 +27,10 @@ def _feed(state: hashlib.blake2b, thing: object) -> None:
     if isinstance(thing, np.ndarray):
         state.update(_array_digest(thing))
     elif is_dataclass(thing) and not isinstance(thing, type):
-        state.update(f"<{type(thing).__name__}>".encode())
-        for field in fields(thing):
-            state.update(f"{field.name}=".encode())
-            _feed(state, getattr(thing, field.name))
+        if "__weakref__" in getattr(type(thing), "__slots__", ()):
+            state.update(_remembered(thing))
+        else:
+            _feed_fields(state, thing)
     elif isinstance(thing, dict):
         state.update(f"<{len(thing)} entries>".encode())
         for key in sorted(thing):
@@ -47,6 +48,29 @@ def _feed(state: hashlib.blake2b, thing: object) -> None:
         raise TypeError(f"cannot name a {type(thing).__name__}")
 
 
+def _feed_fields(state: hashlib.blake2b, thing: Any) -> None:
+    state.update(f"<{type(thing).__name__}>".encode())
+    for field in fields(thing):
+        state.update(f"{field.name}=".encode())
+        _feed(state, getattr(thing, field.name))
+
+
+def _remembered(thing: Any) -> bytes:
+    """Digest of a dataclass that is asked for again and again."""
+    known = _known.get(id(thing))
+    if known is None or known[0]() is not thing:
+        state = hashlib.blake2b(digest_size=16)
+        _feed_fields(state, thing)
+        known = _remember(thing, state.digest())
+    return known[1]
+
+
+def _remember(thing: Any, value: bytes) -> tuple[weakref.ref[Any], bytes]:
+    name = id(thing)
+    _known[name] = (weakref.ref(thing, lambda _: _known.pop(name, None)), value)
+    return _known[name]
+
+
 def _array_digest(array: np.ndarray[Any, Any]) -> bytes:
     known = _known.get(id(array))
     if known is not None and known[0]() is array:
@@ -56,6 +80,5 @@ def _array_digest(array: np.ndarray[Any, Any]) -> bytes:
     value = hashlib.blake2b(head, digest_size=16)
     value.update(body)
     if array.nbytes >= _REMEMBER_FROM_BYTES:
-        name = id(array)
-        _known[name] = (weakref.ref(array, lambda _: _known.pop(name, None)), value.digest())
+        _remember(array, value.digest())
     return value.digest()

@@ -65,22 +65,26 @@ def frame_names(
     stage: Stage, view: View, size_px: tuple[int, int], engine_name: str
 ) -> dict[str, str]:
     """Stored name of each light's frame: a digest of everything that changes the picture."""
+    fronts, others = {f.name: f for f in stage.fronts}, bystanders(stage, view)
     return {
-        light: _frame_name(stage, view, size_px, engine_name, light) for light in stage.emitting
+        light: _frame_name(stage, view, size_px, engine_name, (fronts[light], *others[light]))
+        for light in stage.emitting
     }
 
 
 def _frame_name(
-    stage: Stage, view: View, size_px: tuple[int, int], engine_name: str, light: str
+    stage: Stage,
+    view: View,
+    size_px: tuple[int, int],
+    engine_name: str,
+    fronts: tuple[Front, ...],
 ) -> str:
-    own = next(front for front in stage.fronts if front.name == light)
-    others = bystanders(stage, view, light)
+    """fronts: the light's own, then those that may change its frame."""
     body = stage.body and (stage.body.surfaces, stage.body.strands)
     thrown = (tuple(replace(e, name="") for e in stage.elements),) if stage.elements else ()
     return digest(
         (
-            _optics(own),
-            tuple(_optics(other) for other in others),
+            tuple(_optics(front) for front in fronts),
             (stage.sheets, body, stage.dress, stage.max_depth),
             (stage.skin, stage.strand_share),
             (view, size_px),

@@ -50,7 +50,7 @@ def test_bystanders(centre: list[float], matters: bool) -> None:
     made = portrait()
     other = front([0, 0, -1], centre, name="other", width_m=0.1, height_m=0.1)
     stage = stage_of(replace(made, fronts=(*made.fronts, other)), "real")
-    assert (other.name in [f.name for f in bystanders(stage, view(), "fill")]) is matters
+    assert (other.name in [f.name for f in bystanders(stage, view())["fill"]]) is matters
 
 
 @pytest.mark.parametrize(
@@ -68,7 +68,7 @@ def test_the_cloth_of_a_bystander_is_solid_too(shape: Any, centre: Any, matters:
     size = {"width_m": 0.3, "height_m": 0.3}
     other = front([0, 0, -1], centre, name="other", shape=shape, **size)
     stage = stage_of(replace(made, fronts=(*made.fronts, other)), "real")
-    assert (other.name in [f.name for f in bystanders(stage, view(), "fill")]) is matters
+    assert (other.name in [f.name for f in bystanders(stage, view())["fill"]]) is matters
 
 
 def test_a_digest_tells_apart_what_differs() -> None:
