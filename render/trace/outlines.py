@@ -200,5 +200,6 @@ def outline(front: Front) -> Outline:
         return Round(half, opaque(falloff), opaque(hole), opaque(shape.hole_share))
     half_height, lip = opaque(0.5 * front.height_m), opaque(front.recess_m)
     if isinstance(front.cells, Cells):
-        return Gridded(half, half_height, *map(opaque, front.cells.slopes), lip)
+        slope_x, slope_y = map(opaque, front.cells.slopes)
+        return Gridded(half, half_height, slope_x, slope_y, lip)
     return Rectangular(half, half_height, lip)
