@@ -31,33 +31,11 @@ from render.trace import Engine, FrameStore
 from tests.fuzz import seeds, shapes
 from tests.fuzz.mutate import changed, rebuilt, spoilt
 from tests.fuzz.right import finite
+from tests.unit.sitter.own_heads import own_set
 
 Case = Callable[[Random], None]
 TRACED = 0.3  # of the heads that can be placed; the others are metered alone
 SIDE_PX = 16
-SET = """\
-title = "My own head"
-[room]
-width_m = 3.2
-depth_m = 4.6
-height_m = 2.4
-[sitter]
-mesh = "head.{kind}"
-{keys}
-[camera]
-distance_m = 2.0
-focal_length_mm = 85
-f_number = 8
-[light.key]
-luminous_energy_lm_s = 400
-size_cm = [60, 90]
-azimuth_deg = -45
-elevation_deg = 30
-distance_m = 1.2
-aim = "nose_tip"
-[point.key_cheek]
-landmark = "key_cheek"
-"""
 
 
 def meshes(folder: Path) -> Case:
@@ -107,7 +85,7 @@ def heads(folder: Path) -> Case:
         for each in folder.iterdir():
             shutil.rmtree(each) if each.is_dir() else each.unlink()
         kind, keys = shapes.ruined(rng, folder)
-        (folder / "set.toml").write_text(SET.format(kind=kind, keys=keys))
+        (folder / "set.toml").write_text(own_set(f"head.{kind}", keys))
         with (
             patch.dict("os.environ", {"TENTHSTOP_CACHE": str(folder / "cache")}),
             patch("render.sitter.own.read.read_parts", read_here)

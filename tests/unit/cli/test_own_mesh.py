@@ -10,37 +10,16 @@ import pytest
 import trimesh
 
 from render.cli import main
-from tests.unit.sitter.own_heads import scan_of
+from tests.unit.sitter.own_heads import own_set, scan_of
 
-SCENE = """
-title = "My own head"
-[room]
-width_m = 3.2
-depth_m = 4.6
-height_m = 2.4
-[sitter]
-mesh = "scans/head.ply"
+KEYS = """\
 mesh_unit = "mm"
 mesh_up = "z"
 mesh_faces = "-y"
 skin_reflectance = 0.3
 turn_deg = -20
-[camera]
-distance_m = 2.0
-focal_length_mm = 85
-f_number = 8
-[light.key]
-luminous_energy_lm_s = 400
-size_cm = [60, 90]
-azimuth_deg = -45
-elevation_deg = 30
-distance_m = 1.2
-aim = "nose_tip"
-[point.key_cheek]
-landmark = "key_cheek"
-[point.forehead]
-landmark = "forehead"
 """
+SCENE = own_set("scans/head.ply", KEYS)
 
 
 @pytest.fixture(scope="module")

@@ -19,6 +19,35 @@ GRID_M = 0.003  # a scan's spacing
 CUT_M = -0.17  # below the eyes: through the neck, so that the scan is open there
 
 
+def own_set(mesh: str, keys: str) -> str:
+    """A scene file with a mesh for its sitter, and a light for two places of the face."""
+    return f"""
+title = "My own head"
+[room]
+width_m = 3.2
+depth_m = 4.6
+height_m = 2.4
+[sitter]
+mesh = "{mesh}"
+{keys}
+[camera]
+distance_m = 2.0
+focal_length_mm = 85
+f_number = 8
+[light.key]
+luminous_energy_lm_s = 400
+size_cm = [60, 90]
+azimuth_deg = -45
+elevation_deg = 30
+distance_m = 1.2
+aim = "nose_tip"
+[point.key_cheek]
+landmark = "key_cheek"
+[point.forehead]
+landmark = "forehead"
+"""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Scan:
     """A head [m] in sitter axes, origin midway between its eyes."""
