@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 from render.errors import TenthstopError
 from render.page.app import make_app
 from render.page.guard import Door
+from render.page.session import Session
 from tests.fuzz import seeds
 from tests.fuzz.mutate import NUMBERS, TEXTS, VALUES, rebuilt, spoilt
 from tests.unit.page.scenes import HERE, PORT, STOOL, session
@@ -29,7 +30,7 @@ POSTS: dict[str, dict[str, Any]] = {
     "reload": {"version": 1},
     "merge": {"version": 1, "take": {"light.key.power": "mine"}},
     "balance": {"version": 1},
-    "export/series": {"version": 1, "key": "light.key.distance_m", "values": "0.7,1"},
+    "export/series": {"version": 1, "key": "light.key.distance_m", "values": [0.7, 1]},
     "export/series/stop": {},
     "combine/look": {},
     "combine/region": {"width": 20, "height": 10, "region": [{"points": [[0, 0], [1, 0], [1, 1]]}]},
@@ -55,15 +56,17 @@ MEANT = (200, 303, 304, 307, 400, 401, 403, 404, 405, 408, 409, 413, 415, 422, 5
 
 def requests(folder: Path) -> Callable[[Random], None]:
     """One request after the other; the set is opened anew after a hundred."""
-    held: list[tuple[TestClient, str]] = []
+    held: list[tuple[TestClient, str, Session]] = []
     count = 0
 
     def case(rng: Random) -> None:
         nonlocal count
         if count % 100 == 0:
+            if held:
+                held[0][2].queue.end()
             held[:] = [_opened(folder)]
         count += 1
-        browser, cookie = held[0]
+        browser, cookie, _ = held[0]
         answer = _one(rng, browser, cookie)
         assert answer.status_code in MEANT, (answer.status_code, answer.text[:300])
         if answer.status_code >= 400:
@@ -75,7 +78,7 @@ def requests(folder: Path) -> Callable[[Random], None]:
     return case
 
 
-def _opened(folder: Path) -> tuple[TestClient, str]:
+def _opened(folder: Path) -> tuple[TestClient, str, Session]:
     for file in folder.glob("*.toml"):
         file.unlink()
     for file in folder.glob("made*"):
@@ -85,9 +88,11 @@ def _opened(folder: Path) -> tuple[TestClient, str]:
     (folder / "odd.exr").write_bytes(seeds.pictures()[-1][:300])
     (folder / "recipe.toml").write_bytes(seeds.RECIPE)
     door = Door("127.0.0.1", PORT)
-    app = make_app(session(folder, STOOL), door)
+    held = session(folder, STOOL)
+    held.queue.start()  # without an engine
+    app = make_app(held, door)
     browser = TestClient(app, base_url=HERE, follow_redirects=False)
-    return browser, f"{door.cookie}={door.session}"
+    return browser, f"{door.cookie}={door.session}", held
 
 
 def _one(rng: Random, browser: TestClient, cookie: str) -> Any:

@@ -67,9 +67,11 @@ DEEP = 3000  # levels, more than the interpreter follows
 
 
 def changed(rng: Random, texts: Sequence[bytes]) -> bytes:
-    """One of some TOML files with changes: as bytes, as text, or in its tables."""
+    """One of some TOML files with changes: as bytes, as text, in its tables, or in its numbers."""
     text = rng.choice(texts)
-    way = rng.randrange(4)
+    way = rng.randrange(6)
+    if way > 3:
+        return nudged(rng, text.decode()).encode()
     if way == 0:
         return spoilt(rng, text, texts)
     if way == 1:
@@ -131,6 +133,19 @@ def reworded(rng: Random, text: str) -> str:
                 case 3:
                     lines[at] = _deep(rng)
             text = "\n".join(lines)
+    return text
+
+
+def nudged(rng: Random, text: str) -> str:
+    """A text with some numbers a little or far off, as a slip of the hand leaves them."""
+    for _ in range(rng.choice((1, 2, 4, 8))):
+        found = list(NUMBER.finditer(text))
+        if not found:
+            break
+        one = rng.choice(found)
+        value = float(one[0]) * rng.choice((0, 0.1, 0.5, 0.9, 1.1, 2, 10, -1))
+        whole = one[0].isdigit() and value.is_integer()
+        text = text[: one.start()] + (f"{value:.0f}" if whole else repr(value)) + text[one.end() :]
     return text
 
 
