@@ -42,7 +42,8 @@ def resting_workers() -> Iterator[None]:
 
     def stop(engine: Engine, gently: bool) -> None:
         process, log = engine._process, engine._log
-        if gently and not engine._abandoned and process and log and process.poll() is None:
+        fit = gently and not engine._abandoned and not engine._owed
+        if fit and process and log and process.poll() is None:
             resting.setdefault(_kind(engine), []).append((process, log))
             engine._process = None
         else:

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import pickle
-import signal
 import subprocess
 import sys
 import tempfile
@@ -19,13 +17,16 @@ from typing import IO, Any, cast
 from render.errors import EngineError
 from render.trace.choice import EngineChoice, choose_engine, worker_environment
 from render.trace.digest import digest
+from render.trace.process import LESS, give_way, last_words
 from render.trace.stage import Stage
 
 REPEATS = 2  # a job whose worker dies is tried this often again
-LESS = "a smaller picture or fewer workers take less memory"
-SHORT = f"as may happen where memory runs out: {LESS}"
 DYING_S = 1.0  # from closed pipes to the end of a process
 PATIENCE_S = 5.0  # for a worker to leave by itself before it is ended
+
+
+_Job = tuple[str, Stage, Mapping[str, Any]]
+_Answer = tuple[str, Any]  # how it went, and the result or a reason
 
 
 class _WorkerDiedError(Exception):
@@ -54,6 +55,9 @@ class Engine:
         self._cache_dir = cache_dir
         self._process: subprocess.Popen[bytes] | None = None
         self._log: IO[bytes] | None = None
+        self._begun: _Job | None = None  # that somebody will ask the result of
+        self._result: _Answer | None = None  # of it, where it came when another job was asked for
+        self._owed = False  # whether the worker has yet to answer
         self._abandoned = False
         self._starting = threading.Lock()
 
@@ -95,6 +99,7 @@ class Engine:
         A job lost to the worker's death is repeated in a new worker, `REPEATS` times at most.
         raises : EngineError if the job fails or the worker keeps dying
         """
+        self._settle()
         for _ in range(1 + REPEATS):
             try:
                 kind, content = self._attempt(job, stage, arguments)
@@ -106,23 +111,65 @@ class Engine:
                 self._stop(gently=False)
                 raise
             else:
-                if kind == "failed":
-                    raise EngineError(f"the {self.name} engine refused a job: {content}")
-                if kind == "short":
-                    raise EngineError(f"the {self.name} engine ran short: {content} ({LESS})")
-                return content
+                return self._content(kind, content)
         raise EngineError(f"the {self.name} engine stopped {1 + REPEATS} times: {self._last_words}")
+
+    def _content(self, kind: str, content: Any) -> Any:
+        if kind == "failed":
+            raise EngineError(f"the {self.name} engine refused a job: {content}")
+        if kind == "short":
+            raise EngineError(f"the {self.name} engine ran short: {content} ({LESS})")
+        return content
+
+    def begin(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> None:
+        """Have the worker begin a job, and go on; `finish` waits for it. One at a time."""
+        self._begun = (job, stage, arguments)
+        with contextlib.suppress(_WorkerDiedError):  # then `finish` has it done anew
+            self._ask(*self._begun)
+            self._owed = True
+
+    def finish(self) -> Any:
+        """The result of the job that was begun, as of `call`; others may have been asked for."""
+        self._settle()
+        (begun, self._begun), (result, self._result) = (self._begun, None), (self._result, None)
+        assert begun is not None  # nobody asks for what was not begun
+        return self.call(*begun) if result is None else self._content(*result)
+
+    def drop(self) -> None:
+        """Nobody wants the job that was begun: it ends with its worker."""
+        if self._owed:
+            self._stop(gently=False)
+        self._begun = self._result = None
+
+    def _settle(self) -> None:
+        """Wait for the answer that the worker owes; none comes where it dies."""
+        if self._owed and self._begun is not None:
+            try:
+                self._result = self._hear(self._begun[1])
+                self._owed = False
+            except _WorkerDiedError:
+                self._last_words = self._heard()
+                self._stop(gently=False)
+            except BaseException:
+                self._stop(gently=False)
+                raise
 
     def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
         """Do a job on a stage with each of the arguments, one after the other (see `call`)."""
         return [self.call(job, stage, each) for each in chunks]
 
-    def _attempt(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> tuple[str, Any]:
+    def _attempt(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> _Answer:
+        self._ask(job, stage, arguments)
+        return self._hear(stage)
+
+    def _ask(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> None:
         if self._process is None:
             self._start()
         # The sitter is heavy and rarely changes: it travels only if the worker asks for it.
         body_key = digest(stage.body)
         self._send((job, replace(stage, body=None), stage.key, body_key, dict(arguments)))
+
+    def _hear(self, stage: Stage) -> _Answer:
         kind, content = self._receive()
         if kind == "body?":
             self._send(stage.body)
@@ -142,11 +189,11 @@ class Engine:
                 stderr=self._log,
                 env=worker_environment(self.choice, self._cache_dir),
             )
-            _give_way(self._process.pid, self.nice)
+            give_way(self._process.pid, self.nice)
 
     def _stop(self, gently: bool) -> None:
         """End the worker: closing its input is the signal to leave."""
-        process, self._process = self._process, None
+        process, self._process, self._owed = self._process, None, False
         if process is None:
             return
         if not gently:
@@ -170,7 +217,7 @@ class Engine:
             return ""
         with contextlib.suppress(subprocess.TimeoutExpired):
             self._process.wait(DYING_S)
-        return _last_words(self._log, self._process.returncode)
+        return last_words(self._log, self._process.returncode)
 
     def _send(self, message: object) -> None:
         pipe = cast(IO[bytes], cast("subprocess.Popen[bytes]", self._process).stdin)
@@ -180,33 +227,9 @@ class Engine:
         except OSError as error:
             raise _WorkerDiedError from error
 
-    def _receive(self) -> tuple[str, Any]:
+    def _receive(self) -> _Answer:
         pipe = cast(IO[bytes], cast("subprocess.Popen[bytes]", self._process).stdout)
         try:
-            return cast(tuple[str, Any], pickle.load(pipe))
+            return cast(_Answer, pickle.load(pipe))
         except (EOFError, OSError, pickle.UnpicklingError) as error:
             raise _WorkerDiedError from error
-
-
-def _give_way(process_id: int, steps: int) -> None:
-    """Lower a new process's priority; its threads, which it has yet to start, take it over."""
-    if steps and hasattr(os, "setpriority"):
-        with contextlib.suppress(OSError):  # it is gone already, which is noticed elsewhere
-            os.setpriority(os.PRIO_PROCESS, process_id, steps)
-
-
-def _last_words(log: IO[bytes] | None, code: int | None) -> str:
-    """The last thing that a worker said before it died, and how it died where that tells more.
-
-    code : what its process ended with; None for one that runs
-    """
-    lines = []
-    if log is not None and not log.closed:
-        log.seek(0)
-        lines = log.read().decode(errors="replace").strip().splitlines()
-    said = lines[-1] if lines else "it said nothing"
-    if code == -signal.SIGKILL:
-        return f"{said}; it was killed from outside, {SHORT}"
-    if code is not None and code < 0:
-        return f"{said}; {(signal.strsignal(-code) or str(code)).lower()}, {SHORT}"
-    return said

@@ -11,7 +11,7 @@ from render.trace.engine import Engine
 from render.trace.frames import LightFrame, Progress, Quality
 from render.trace.stage import Dress
 from render.trace.store import FrameStore
-from render.trace.tasks import Alone, Crew, Task
+from render.trace.tasks import Ahead, Crew, Task
 
 Told = Callable[[Progress], None]
 
@@ -60,7 +60,7 @@ def many_frames(
     expected_chunks : those of all orders, where the caller knows (`chunks_missing`)
     raises          : EngineError if an engine fails
     """
-    crew = Alone(engine) if isinstance(engine, Engine) else engine
+    crew = Ahead(engine) if isinstance(engine, Engine) else engine
     desk = Desk(store, crew.name)
     unread, limit = iter(orders), crew.room + 2
     tracker = _Tracker(progress, expected_chunks)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -130,6 +131,53 @@ class Alone:
     def forget(self) -> None:
         """Drop the task."""
         self._task = None
+
+    def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
+        """One after the other."""
+        return self._engine.read(job, stage, chunks)
+
+
+class Ahead:
+    """One engine that does tasks, the next one while the result of the last is put away."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._tasks: deque[Task] = deque()  # the engine has begun the first of them
+
+    @property
+    def name(self) -> str:
+        """Of the engine."""
+        return self._engine.name
+
+    hands = 1
+
+    @property
+    def room(self) -> int:
+        """One task under way, and one that waits."""
+        return 2 - len(self._tasks)
+
+    def give(self, task: Task) -> None:
+        """Have the engine begin, unless it is at work."""
+        self._tasks.append(task)
+        if len(self._tasks) == 1:
+            self._begin()
+
+    def take(self) -> tuple[Task, Layers]:
+        """Wait for the first one. Raises EngineError if the engine fails."""
+        task = self._tasks.popleft()
+        layers = self._engine.finish()
+        if self._tasks:
+            self._begin()
+        return task, layers
+
+    def _begin(self) -> None:
+        task = self._tasks[0]
+        self._engine.begin(task.job, task.stage, task.arguments)
+
+    def forget(self) -> None:
+        """Drop all tasks."""
+        self._tasks.clear()
+        self._engine.drop()
 
     def read(self, job: str, stage: Stage, chunks: Sequence[Mapping[str, Any]]) -> list[Any]:
         """One after the other."""

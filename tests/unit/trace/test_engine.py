@@ -19,7 +19,7 @@ from render.trace import Engine, receptor_readings
 from render.trace.engine import REPEATS
 from render.trace.stage import stage_of
 from tests.resting import START, STOP
-from tests.unit.trace.small import portrait
+from tests.unit.trace.small import SIZE, portrait
 
 pytestmark = pytest.mark.usefixtures("own_workers")
 WHERE, FACING = [[0.0, 1.2, 0.3]], [[0.0, 0.0, 1.0]]
@@ -142,3 +142,25 @@ def test_the_sitter_travels_once(engine: Engine, monkeypatch: pytest.MonkeyPatch
         receptor_readings(layout, WHERE, FACING, "flat", engine=engine, samples=16)
     assert sum(message is made.body for message in sent) <= 1
     assert len(sent) <= 3
+
+
+def test_a_job_that_was_begun_is_finished_whatever_comes_between(engine: Engine) -> None:
+    """Truth: the same bits as of a job that was waited for; so too if its worker dies meanwhile."""
+    made = portrait()
+    stage, told = stage_of(made, "real"), {"view": made.view, "size_px": SIZE, "samples": 4}
+    one, other = (engine.call("chunk", stage, told | {"seed": seed}) for seed in (1, 2))
+    engine.begin("chunk", stage, told | {"seed": 1})
+    assert np.array_equal(engine.call("chunk", stage, told | {"seed": 2}), other)
+    assert np.array_equal(engine.finish(), one)
+    engine.begin("chunk", stage, told | {"seed": 1})
+    os.kill(engine.process_id or 0, signal.SIGKILL)
+    assert np.array_equal(engine.finish(), one)
+    engine.begin("chunk", stage, told | {"seed": 1})
+    engine.drop()
+    assert np.array_equal(engine.call("chunk", stage, told | {"seed": 2}), other)
+
+
+def test_a_job_that_was_begun_and_refused_is_an_error(engine: Engine) -> None:
+    engine.begin("chunk", stage_of(portrait(), "real"), {"samples": 4})
+    with pytest.raises(EngineError, match="refused a job"):
+        engine.finish()
