@@ -12,6 +12,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 MOST_BYTES = 64 * 1024  # of a body
 BODY_S = 10.0  # for the whole of it to arrive
+NO_SOCKETS = 1008  # "policy violation", RFC 6455, section 7.4.1
 TAB = "x-tab"
 MOST_TAB = 64  # letters of a tab's name
 HEADERS = {
@@ -58,8 +59,9 @@ def guarded(app: ASGIApp, door: Door) -> ASGIApp:
     """The app behind its door: what is not allowed never reaches it."""
 
     async def entered(scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http":  # there are no sockets here
-            await app(scope, receive, send)
+        if scope["type"] != "http":  # there are no web sockets here, whoever asks
+            if scope["type"] == "websocket":
+                await send({"type": "websocket.close", "code": NO_SOCKETS})
             return
 
         async def sent(message: Message) -> None:

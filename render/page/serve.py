@@ -13,9 +13,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import uvicorn
+from starlette.types import ASGIApp
 
 from render.errors import EngineError, OutputError
 from render.page.app import make_app
+from render.page.connection import Connection
 from render.page.document import open_document
 from render.page.events import Hub
 from render.page.guard import Door
@@ -77,16 +79,7 @@ def _serve(
 ) -> None:
     server: uvicorn.Server
     app = make_app(session, door, lambda: server.should_exit)
-    config = uvicorn.Config(
-        app,
-        log_level="error",
-        access_log=False,
-        lifespan="off",
-        server_header=False,
-        timeout_graceful_shutdown=LEAVING_S,
-        ws="none",
-    )
-    server = uvicorn.Server(config)
+    server = uvicorn.Server(configured(app))
     session.start()
     try:
         reached()
@@ -95,6 +88,20 @@ def _serve(
         pass  # how a page is closed
     finally:
         session.end()
+
+
+def configured(app: ASGIApp) -> uvicorn.Config:
+    """How the page's app is served."""
+    return uvicorn.Config(
+        app,
+        log_level="error",
+        access_log=False,
+        lifespan="off",
+        server_header=False,
+        timeout_graceful_shutdown=LEAVING_S,
+        http=Connection,
+        ws="none",
+    )
 
 
 def is_here(address: str) -> bool:

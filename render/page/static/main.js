@@ -1,5 +1,6 @@
 // The page: one set, its look, its readings and its drawings, kept in step with the scene file.
 
+import { aloft } from "./aloft.js";
 import { propose } from "./balance.js";
 import { choicesFrom } from "./choices.js";
 import { comparison } from "./compare.js";
@@ -150,6 +151,7 @@ byId("download").addEventListener("click", async () => {
   else if (/-coarse[.]png$/.test(name)) tell(`${name} is saved. ${COARSE}`);
 });
 taking(act);
+aloft(byId("plate"), byId("mount"));
 const series = seriesOf(byId("series"), act);
 for (const name of ["series", "sitter", "room"])
   byId(name)

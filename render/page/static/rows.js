@@ -47,7 +47,7 @@ function row(name, act) {
   });
   const leaves = make("span");
   const faces = choice(`${label}, faces`, put("facing"));
-  const facing = make("span", {}, ", faces ", faces);
+  const facing = make("span", {}, " faces ", make("span", { class: "kept" }, faces, ","));
   const mirrors = make("span");
   const roll = blank(`${label}, turned about its axis`, {
     read: readAzimuth,
@@ -72,10 +72,11 @@ function row(name, act) {
     kind,
     ", ",
     size,
+    ",",
     leaves,
     facing,
     mirrors,
-    ", turned ",
+    " turned ",
     roll,
     ".",
   );
@@ -85,10 +86,10 @@ function row(name, act) {
     write(mark, panel.mark);
     kind.show(act.choices.of("panel", "kind"), panel.kind);
     size.show(panel.size_cm ? `${panel.size_cm.join(" × ")} cm` : "");
-    write(leaves, panel.leaves.length > 1 ? `, two leaves at ${panel.opening_deg}°` : "");
+    write(leaves, panel.leaves.length > 1 ? ` two leaves at ${panel.opening_deg}°,` : "");
     facing.hidden = Boolean(panel.mirrors);
     faces.show(placesOf(set, "what it is measured from"), panel.facing);
-    write(mirrors, panel.mirrors ? `, mirrors the ${spoken(panel.mirrors)}` : "");
+    write(mirrors, panel.mirrors ? ` mirrors the ${spoken(panel.mirrors)},` : "");
     roll.show(azimuth(panel.roll_deg ?? 0));
     place.fill(thingOf(set, id));
     remarks.fill(id, set.findings);

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
+from starlette.websockets import WebSocketDisconnect
 
 from render.errors import EngineError
 from render.page import guard
@@ -29,9 +30,13 @@ SECONDS = 30.0  # far more than anything here takes
 GUESSES = 300
 LITTLE = 400_000  # bytes; hundreds of requests leave less than one of them could carry
 ADDRESSES = ("/", "/combine", "/static/main.js", "/api/set", "/api/choices", "/api/events",
-             "/api/frame/key?digest=x", "/api/export/look.png", "/api/export/card.pdf")  # fmt: skip
+             "/api/frame/key?digest=x", "/api/export/look.png", "/api/export/card.pdf",
+             "/api/combine/folder", "/api/combine/picture?name=x",
+             "/api/combine/recipe?name=x")  # fmt: skip
 POSTS = ("/api/try", "/api/change", "/api/add", "/api/remove", "/api/undo", "/api/redo",
-         "/api/save", "/api/reload", "/api/merge", "/api/balance")  # fmt: skip
+         "/api/save", "/api/reload", "/api/merge", "/api/balance", "/api/export/series",
+         "/api/export/series/stop", "/api/combine/region", "/api/combine/look",
+         "/api/combine/save")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -97,6 +102,18 @@ def test_another_origin_does_nothing_anywhere(owner: TestClient, path: str) -> N
 def test_names_that_lead_here_by_another_way_are_refused(owner: TestClient, host: str) -> None:
     told = {"Host": host, "X-Forwarded-Host": f"127.0.0.1:{PORT}"}
     assert owner.get("/api/set", headers=told).status_code == 403
+
+
+@pytest.mark.parametrize("path", ["/", "/api/events", "/api/set"])
+def test_nobody_gets_a_web_socket(owner: TestClient, path: str) -> None:
+    # Browsers open them to any host and send the cookie along; only the Origin tells.
+    for told in ({}, {"Origin": HERE}, {"Origin": "http://evil.example"}):
+        with (
+            pytest.raises(WebSocketDisconnect) as closed,
+            owner.websocket_connect(path, headers=told),
+        ):
+            pass
+        assert closed.value.code == 1008
 
 
 def test_secrets_are_compared_whole_and_guesses_leave_nothing(
