@@ -113,7 +113,11 @@ def write_linear(path: Path, linear: NDArray[Any], attributes: Mapping[str, str 
     """Linear values (h, w, 3) as EXR (32-bit) with attributes by their names in the standard."""
     import OpenEXR  # a large library that most runs do not need
 
-    header = {"compression": OpenEXR.ZIP_COMPRESSION, "type": OpenEXR.scanlineimage, **attributes}
+    header: dict[str, Any] = {
+        "compression": OpenEXR.ZIP_COMPRESSION,
+        "type": OpenEXR.scanlineimage,
+        **attributes,
+    }
     rgb = np.ascontiguousarray(linear, np.float32)
 
     def write(part: Path) -> None:
