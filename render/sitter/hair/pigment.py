@@ -18,6 +18,8 @@ WHITE = Fibre(*HAIR_COLOURS["white"])
 _FEW = 0.02  # share of white hairs not worth a group of their own
 _BROW_LAG = 0.7  # brows go grey after the head, beards before it; set by eye
 _BEARD_LEAD = 1.25
+# Pigment of brows over that of the head's hair, what light hair has more; set by eye.
+BROW_DARKER, BROW_LIGHT_DARKER, BROW_RED = 2.8, 1.4, 0.8
 _TEMPLES_FIRST = 0.45  # how much sooner hair at the temples turns white; set by eye
 
 
@@ -39,9 +41,14 @@ def beard_fibre(colour: str) -> Fibre:
 
 
 def brow_fibre(colour: str) -> Fibre:
-    """Brows are darker than light hair and like dark hair."""
+    """Brows are darker than hair: shorter, thicker, less bleached by sun and washing.
+
+    A head's colours are chosen for their mass (see `choices`); hairs that lie singly over skin are
+    as dark as they look in brows with nearly three times the pigment. Common practice, no source.
+    """
     dark, red = HAIR_COLOURS[colour]
-    return Fibre(dark * (1.1 + 2.0 * float(np.exp(-dark / 0.15))), 0.8 * red)
+    more = BROW_DARKER + BROW_LIGHT_DARKER * float(np.exp(-dark / 0.15))
+    return Fibre(more * dark, BROW_RED * red)
 
 
 def brow_white(share: float) -> float:

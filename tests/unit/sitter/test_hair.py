@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 from render.sitter import CHOICES, Body, Surface, Wishes, build_body
 from render.sitter.body import Cloth
 from render.sitter.build import STRANDS
+from render.sitter.hair.pigment import brow_fibre
 from tests.people import DATA, MAP_WIDTH, made
 
 # Every style once, on sitters who differ, and long hair over every top.
@@ -162,3 +163,18 @@ def test_the_scalp_does_not_show(style: str) -> None:
     covered = scalp(body)
     assert covered.mean() > 0.02
     assert bare_share(body, covered, 35, 20) < 0.005
+
+
+def test_a_bob_is_higher_than_its_skull() -> None:
+    """Truth: hair that is not weighed down stands 1 to 3.5 cm over the top of the skull (common
+    practice, no source)."""
+    body = head("bob")
+    highest = float(hair(body)[..., 1].max() - body.surfaces[0].vertices[:, 1].max())
+    assert 0.010 < highest < 0.035
+
+
+@pytest.mark.parametrize(("colour", "published"), [("black", 8.0), ("brown", 1.3), ("blond", 0.3)])
+def test_single_brow_hairs_have_the_pigment_of_single_hairs(colour: str, published: float) -> None:
+    """Eumelanin within a factor of two of what M. Pharr, The implementation of a hair scattering
+    model (2016), gives for single hairs of these colours."""
+    assert 0.5 < brow_fibre(colour).eumelanin / published < 2

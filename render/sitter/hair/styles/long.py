@@ -16,6 +16,7 @@ _BOB_PART_X, _LONG_PART_X = 0.16, 0.07  # the parting lies to the sitter's left
 _BOB_CUT = -0.92  # below the eyes: just under the jaw
 _LONG_CUT = -2.75  # below the eyes: on the chest
 _BOB_POINTS, _LONG_POINTS = 16, 25
+_LIFT, _LIFT_FROM, _LIFT_FULL = 0.32, 0.70, 1.02  # of hair on top, by its roots' height
 
 
 def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
@@ -29,7 +30,7 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
     comb = Comb(
         field=_falling(scalp.eye, flow, on_side, late, 0.85),
-        clearance=_layers(scalp, p, from_part[:g], rng),
+        clearance=_lifted(scalp, p, from_part[:g], rng),
         stiffness=0.42,
         hold=0.26,
         wander=0.025 * rng.standard_normal((g, 3)),
@@ -123,6 +124,18 @@ def _layers(scalp: Scalp, p: Array, from_part: Array, rng: Rng) -> Clearance:
     azimuth = np.arctan2(np.abs(p[:, 0]), p[:, 2] - scalp.eye[2] + 0.75)
     high = 0.020 + 0.080 * layer**1.2 + 0.036 * bell(azimuth, np.radians(95), np.radians(32))
     return lambda s: 0.012 + high * smoothstep(0, 0.16, s)
+
+
+def _lifted(scalp: Scalp, p: Array, from_part: Array, rng: Rng) -> Clearance:
+    """The same, but on top hair stands up from its roots before it falls.
+
+    So the head is rounder than its skull; the weight of long hair pulls that flat again.
+    """
+    lies = _layers(scalp, p, from_part, rng)
+    up = smoothstep(_LIFT_FROM, _LIFT_FULL, p[:, 1] - scalp.eye[1])
+    lift = _LIFT * up * (0.75 + 0.25 * smoothstep(0.0, 0.5, np.linalg.norm(from_part, axis=1)))
+    lift = lift * (0.45 + 0.55 * rng.random(len(p)))
+    return lambda s: lies(s) + lift * smoothstep(0, 0.06, s) * smoothstep(0.40, 0.12, s)
 
 
 def _falling(eye: Array, flow: Array, on_side: Array, late: Array, inward: float) -> Field:
