@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import threading
-from collections import deque
 from collections.abc import Callable
-from concurrent.futures import Future
 from contextlib import closing
 from dataclasses import dataclass
 from typing import Any
 
-from render.errors import EngineError, TenthstopError
+from render.errors import TenthstopError
 from render.page.hand import Hand
+from render.page.jobs import Job, Jobs
 from render.page.pictures import Pictures, Wanted
 from render.page.sketching import Heard, Sketcher
 from render.page.standing import Standing, with_bounce
@@ -19,12 +18,7 @@ from render.page.told import FrameState
 from render.trace import Engine
 
 PATIENCE_S = 5.0  # for the thread to end
-LOOK_EVERY_S = 0.2  # whether a patient job is still wanted
-CLOSING = "the page is being closed"
-GIVEN_UP = "it was given up"
-MOST_JOBS = 4  # that wait; each holds one of the server's threads
-
-Waiting = tuple[Callable[[Engine | None], Any], Future[Any]]
+LOOK_EVERY_S = 0.2  # whether first pictures are still waited for
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +60,7 @@ class Queue:
         self._hand = hand or Hand()
         self._changed = threading.Condition()
         self._newest: Asked | None = None
-        self._jobs: deque[Waiting] = deque()
-        self._patient: deque[Waiting] = deque()
-        self._ended = False
+        self.jobs = Jobs(self._changed)
         self._sketched: Wanted | None = None  # have their first pictures
         heard = Heard(ears.grown, self._hear_sketched, ears.troubled)
         self._sketcher = Sketcher(quick, pictures, heard) if quick and pictures else None
@@ -98,49 +90,17 @@ class Queue:
             self._changed.notify_all()
         self.glimpse(asked.frames)
 
-    def ask(self, job: Callable[[Engine | None], Any]) -> Any:
-        """Have a job done on the engine, before anything else, and wait for its result.
+    def ask(self, job: Job) -> Any:
+        """As `Jobs.ask`."""
+        return self.jobs.ask(job)
 
-        Raises what the job raises, EngineError where the queue has ended.
-        """
-        future: Future[Any] = Future()
-        with self._changed:
-            if self._ended:
-                raise EngineError(CLOSING)
-            if len(self._jobs) >= MOST_JOBS:
-                raise EngineError("too much is asked for at once; ask again in a moment")
-            self._jobs.append((job, future))
-            self._changed.notify_all()
-        return future.result()
-
-    def ask_patiently(
-        self, job: Callable[[Engine | None], Any], given_up: Callable[[], bool]
-    ) -> Any:
-        """Have a short job done when the page itself has nothing to trace, and wait for it.
-
-        given_up : whether nobody waits for it any more; looked at while it has not begun
-        Raises what the job raises, EngineError where the queue has ended or it was given up.
-        """
-        if given_up():
-            raise EngineError(GIVEN_UP)
-        future: Future[Any] = Future()
-        with self._changed:
-            if self._ended:
-                raise EngineError(CLOSING)
-            self._patient.append((job, future))
-            self._changed.notify_all()
-        while True:
-            try:
-                return future.result(LOOK_EVERY_S)
-            except TimeoutError:
-                if given_up() and future.cancel():
-                    raise EngineError(GIVEN_UP) from None
+    def ask_patiently(self, job: Job, given_up: Callable[[], bool]) -> Any:
+        """As `Jobs.ask_patiently`."""
+        return self.jobs.ask_patiently(job, given_up)
 
     def end(self) -> None:
         """Stop after, or in the midst of, what is being done; the engine's process ends."""
-        with self._changed:
-            self._ended = True
-            self._changed.notify_all()
+        self.jobs.end()
         if self._sketcher:
             self._sketcher.end()
         if self._engine is not None:
@@ -156,35 +116,33 @@ class Queue:
                 with self._engine:
                     self._work()
         except TenthstopError as problem:  # also a cache that is full
-            if not self._ended:
+            if not self.jobs.ended:
                 self._ears.troubled(str(problem))
         finally:
-            with self._changed:
-                self._ended = True
-                for _, future in [*self._jobs, *self._patient]:
-                    if future.set_running_or_notify_cancel():
-                        future.set_exception(EngineError(CLOSING))
+            self.jobs.refuse()
 
     def _work(self) -> None:
         done = 0
         while True:
             with self._changed:
-                while not (self._ended or self._jobs or self._after(done) or self._can_be_patient):
+                while not (
+                    self.jobs.ended or self.jobs.soon or self._after(done) or self._can_be_patient
+                ):
                     self._changed.wait(self._hand.rest_s or None)
                 asked = self._newest
-            if self._ended:
+            if self.jobs.ended:
                 return
-            self._do_jobs()
+            self.jobs.do_soon(self._engine)
             if asked is not None and asked.number > done:
                 self._serve(asked)
                 done = asked.number
             elif self._can_be_patient:
-                self._do_next(self._patient)
+                self.jobs.do_patient(self._engine)
 
     @property
     def _can_be_patient(self) -> bool:
         """Whether a job waits that is done when there is time, and there is."""
-        return bool(self._patient) and not self._hand.rest_s
+        return bool(self.jobs.patient) and not self._hand.rest_s
 
     def _after(self, done: int) -> bool:
         return self._newest is not None and self._newest.number > done
@@ -205,7 +163,7 @@ class Queue:
             if not self._superseded(asked):
                 self._refine(asked)
         except TenthstopError as problem:  # also a cache that is full
-            if not self._ended:
+            if not self.jobs.ended:
                 self._ears.troubled(str(problem))
                 self._ears.shown(asked)  # as it is: the checks need no engine
 
@@ -243,30 +201,12 @@ class Queue:
     def _superseded(self, asked: Asked) -> bool:
         """Whether a newer set is there; jobs that wait are done first, and a drag is waited for."""
         while True:
-            self._do_jobs()
+            self.jobs.do_soon(self._engine)
             with self._changed:
-                if self._ended or self._newest is not asked:
+                if self.jobs.ended or self._newest is not asked:
                     return True
                 left = self._hand.rest_s
                 if not left:
                     return False
-                if not self._jobs:
+                if not self.jobs.soon:
                     self._changed.wait(left)
-
-    def _do_jobs(self) -> None:
-        while self._do_next(self._jobs):
-            pass
-
-    def _do_next(self, waiting: deque[Waiting]) -> bool:
-        """Do the job that waits longest; False where none does."""
-        with self._changed:
-            if not waiting or self._ended:
-                return False
-            job, future = waiting.popleft()
-        if not future.set_running_or_notify_cancel():
-            return True
-        try:
-            future.set_result(job(self._engine))
-        except BaseException as problem:  # it belongs to whoever asked
-            future.set_exception(problem)
-        return True

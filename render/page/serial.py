@@ -13,11 +13,12 @@ from render.layout.people import is_made, wishes_of
 from render.page import pictures as shown
 from render.page.document import Document
 from render.page.exports import Download, written
+from render.page.jobs import GIVEN_UP
 from render.page.lent import NO_ENGINE, Lent
 from render.page.making import make_apart
 from render.page.naming import tables_of
 from render.page.pictures import QUALITY, Pictures
-from render.page.queue import GIVEN_UP, Queue
+from render.page.queue import Queue
 from render.picture.sheets import pixels_of
 from render.picture.take import exposure_of
 from render.series.cells import Cell, Series, series_of

@@ -20,8 +20,9 @@ from render.page import guard
 from render.page.app import make_app, static_files
 from render.page.events import MOST_TABS, MOST_WAITING, Hub
 from render.page.guard import MOST_BYTES, Door
+from render.page.jobs import MOST_JOBS
 from render.page.naming import new_file
-from render.page.queue import MOST_JOBS, Ears, Queue
+from render.page.queue import Ears, Queue
 from render.page.session import Session
 from render.page.trials import MOST_TABS as MOST_TRYING
 from tests.unit.page.scenes import HERE, PORT, TAB, session
@@ -60,7 +61,7 @@ def owner(held: Session, door: Door) -> TestClient:
 def _served_all_along(owner: TestClient, held: Session) -> Iterator[None]:
     yield
     assert owner.get("/api/set").json()["version"] == held.document.version == 1
-    assert not held.queue._jobs
+    assert not held.queue.jobs.soon
 
 
 @pytest.mark.parametrize("site", ["cross-site", "same-site"])
@@ -327,7 +328,7 @@ def test_jobs_beyond_the_few_are_refused_while_one_is_done() -> None:
     assert begun.wait(SECONDS)
     for each in asking[1:]:
         each.start()
-    while len(queue._jobs) < MOST_JOBS:
+    while len(queue.jobs.soon) < MOST_JOBS:
         threading.Event().wait(0.001)
     for _ in range(50):
         with pytest.raises(EngineError, match="too much"):

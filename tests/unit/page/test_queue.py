@@ -13,9 +13,10 @@ from render.errors import EngineError
 from render.page import operations
 from render.page.checking import Checking
 from render.page.hand import Hand
+from render.page.jobs import MOST_JOBS
 from render.page.latest import Latest
 from render.page.pictures import Pictures
-from render.page.queue import MOST_JOBS, Asked, Ears, Queue
+from render.page.queue import Asked, Ears, Queue
 from render.page.standing import Standing, stand
 from render.plan.checks import Finding
 from render.plan.checks.finding import Check, Context
@@ -261,7 +262,7 @@ def test_jobs_that_nobody_does_are_not_heaped_up(told: list[Any]) -> None:
     ]
     for each in waiting:
         each.start()
-    while len(queue._jobs) < MOST_JOBS:
+    while len(queue.jobs.soon) < MOST_JOBS:
         threading.Event().wait(0.001)
     with pytest.raises(EngineError, match="too much"):
         queue.ask(lambda _: None)

@@ -137,7 +137,7 @@ def test_patient_jobs_wait_for_the_others_and_can_be_given_up() -> None:
     ]
     for each in waiting:
         each.start()
-    while not (queue._jobs and queue._patient):
+    while not (queue.jobs.soon and queue.jobs.patient):
         threading.Event().wait(0.001)
     threading.Timer(0.05, stop.set).start()
     with pytest.raises(EngineError, match="given up"):
