@@ -100,7 +100,7 @@ def write_tiff(path: Path, picture: Picture, title: str) -> Path:
 def write_exr(path: Path, picture: Picture, title: str) -> Path:
     """Linear EXR (32-bit) with the standard's own exposure attributes."""
     exposure = picture.exposure
-    attributes = {
+    attributes: dict[str, str | float] = {
         "comments": described(exposure, title),
         "aperture": exposure.f_number,
         "isoSpeed": exposure.iso_speed,

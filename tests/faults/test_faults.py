@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import resource
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -25,22 +24,13 @@ from render.trace.store import FrameStore
 from render.trace.tally import Tally
 from tests.faults.jobs import JOBS, STOOL
 from tests.faults.kills import killed
+from tests.faults.space import growing_to
 
 KILLS = 4
+FULL_BYTES = 100
 NOBODY = 65534  # a user without rights, by custom
 LIGHT = np.random.default_rng(1).random((40, 50, 3), np.float32)
 TALLY = Tally(2, LIGHT, LIGHT[..., 0])
-
-
-@contextmanager
-def full_disk() -> Iterator[None]:
-    """Files may not grow beyond a hundred bytes, as on a disk that is full."""
-    before = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (100, before[1]))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, before)
 
 
 @contextmanager
@@ -96,7 +86,7 @@ def unwritable(folder: Path) -> None:
 
 def test_a_full_disk_is_one_sentence_and_leaves_no_litter(tmp_path: Path) -> None:
     (tmp_path / "stool.toml").write_text(STOOL)
-    with full_disk():
+    with growing_to(FULL_BYTES):
         unwritable(tmp_path)
     FrameStore(tmp_path).save("light", TALLY)
     assert FrameStore(tmp_path).load("light", (50, 40)) is not None
