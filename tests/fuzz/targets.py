@@ -23,14 +23,14 @@ from tests.fuzz.lines import commands, options
 
 TARGETS: dict[str, tuple[Callable[[Path], Callable[[Random], None]], int]] = {
     "scenes": (scenes, 180),
-    "people": (people, 5),
+    "people": (people, 4),
     "kits": (kits, 90),
     "readings": (readings, 90),
     "lessons": (lessons, 40),
     "recipes": (recipes, 90),
     "lamps": (lamps, 90),
-    "meshes": (meshes, 110),
-    "heads": (heads, 5),
+    "meshes": (meshes, 113),
+    "heads": (heads, 3),
     "pictures": (pictures, 110),
     "kept": (kept, 40),
     "quizzes": (quizzes, 20),
