@@ -311,9 +311,28 @@ def test_words_write_what_python_writes(page: Any) -> None:
 
 def test_nothing_sticks_out_and_all_can_be_named_and_seen(page: Any) -> None:
     """Contrast by the formula of WCAG 2.2: relative luminance, 0.05 for stray light."""
-    for width, height in [(1440, 900), (1024, 768), (820, 1180)]:
+    # A desk, a tablet both ways, a desk at 200 %, a phone both ways.
+    sizes = [(1440, 900), (1024, 768), (820, 1180), (640, 450), (844, 390), (390, 844)]
+    for width, height in sizes:
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate("document.documentElement.scrollWidth") <= width
+        wide, tall, ratio = page.evaluate(
+            "(() => { const look = document.querySelector('#look');"
+            " const { width, height } = look.getBoundingClientRect();"
+            " return [width, height, look.width / look.height]; })()"
+        )
+        assert tall < height
+        assert wide / tall == pytest.approx(ratio, rel=0.01)
+    # On the phone the look stays in sight while the lights are turned.
+    page.locator("#lights").scroll_into_view_if_needed()
+    page.evaluate("document.querySelector('#lights').scrollIntoView()")
+    page.wait_for_function("document.documentElement.classList.contains('aloft')")
+    seen = page.locator("#look").bounding_box()
+    lights = page.locator("#lights").bounding_box()
+    assert seen["y"] >= 0
+    assert seen["y"] + seen["height"] <= lights["y"] < height
+    page.set_viewport_size({"width": 1440, "height": 900})
+    page.wait_for_function("!document.documentElement.classList.contains('aloft')")
     nameless = page.evaluate(
         "[...document.querySelectorAll('button, input, select, [role=button], [tabindex=\"0\"]')]"
         ".filter((each) => each.checkVisibility() && !(each.ariaLabel || each.textContent.trim()"

@@ -34,6 +34,10 @@ export function showing({ picture, frames, tellSpot, act, page }) {
     });
     drawn.look = parts;
     picture.show(parts);
+    if (parts.length > 0) {
+      const { width, height } = byId("look");
+      byId("mount").style.setProperty("--ratio", `${width / height}`);
+    }
     exposureOf(byId("exposure"), camera, (keys) => act.change(keys));
     const { making, lights } = now;
     const state = { making, lights, traced: lights.some(({ frame: each }) => each) };
