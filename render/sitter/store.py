@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import os
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +26,8 @@ from render.sitter.body import (
 )
 from render.writing import in_place_of
 
+NAME, SUFFIX = "sitter-", ".npz"  # of the files
+LIMIT_BYTES = 4 << 30  # some 70 sitters with all their hair; a choice, no source
 _MATERIALS = {"Skin": Skin, "Painted": Painted, "Cloth": Cloth, "Glass": Glass}
 _LID_FIELDS = ("eye", "centre_m", "radius_m", "frame")
 _FOLLOWER_FIELDS = ("part", "index", "upper", "lower")
@@ -31,7 +35,7 @@ _FOLLOWER_FIELDS = ("part", "index", "upper", "lower")
 
 def cache_file(cache_dir: Path, version: str) -> Path:
     """Where the body with this version is kept."""
-    return cache_dir / f"sitter-{version}.npz"
+    return cache_dir / f"{NAME}{version}{SUFFIX}"
 
 
 def digest_of(parts: tuple[Any, ...]) -> str:
@@ -39,9 +43,10 @@ def digest_of(parts: tuple[Any, ...]) -> str:
     return hashlib.sha256(repr(parts).encode()).hexdigest()[:20]
 
 
-def save_body(file: Path, body: Body) -> None:
+def save_body(file: Path, body: Body, limit_bytes: int = LIMIT_BYTES) -> None:
     """Write a body in one step: readers see the old file or the whole new one.
 
+    limit_bytes : of all bodies beside it; those that were not used for longest go
     Raises OutputError where it cannot be kept.
     """
     data: dict[str, Any] = {"version": np.array(body.version)}
@@ -67,12 +72,28 @@ def save_body(file: Path, body: Body) -> None:
         _write(file, data)
     except OSError as problem:
         raise unkept(file.parent, "a finished sitter", problem) from None
+    _trim(file, limit_bytes)
 
 
 def _write(file: Path, data: dict[str, Any]) -> None:
     file.parent.mkdir(parents=True, exist_ok=True)
     with in_place_of(file, lasting=False) as part, part.open("wb") as stream:
         np.savez(stream, **data)
+
+
+def _trim(newest: Path, limit_bytes: int) -> None:
+    """Make room: bodies go, those used last stay, the newest always."""
+    found = []
+    for file in newest.parent.glob(f"{NAME}*{SUFFIX}"):
+        with contextlib.suppress(OSError):  # another program has just deleted it
+            told = file.stat()
+            found.append((file != newest, -told.st_mtime, told.st_size, file))
+    total = 0
+    for _, _, size, file in sorted(found):
+        total += size
+        if total > limit_bytes and file != newest:
+            with contextlib.suppress(OSError):  # the next one makes room
+                file.unlink()
 
 
 def _fields(key: str, material: Skin | Painted | Cloth | Glass | Fibre) -> dict[str, Any]:
@@ -106,6 +127,8 @@ def load_body(file: Path) -> Body | None:
     try:
         with file.open("rb") as stream, np.load(stream, allow_pickle=False) as stored:
             data = {key: stored[key] for key in stored.files}
+        with contextlib.suppress(OSError):  # a folder that can only be read keeps its ages
+            os.utime(file)
         return _body(data)
     except Exception:  # whatever a reader stumbles over in a broken file
         return None

@@ -134,6 +134,20 @@ def test_work_of_an_older_version_counts_as_absent(tmp_path: Path) -> None:
     assert store.load("light", (50, 40)) is not None
 
 
+def test_sitters_that_were_not_used_for_longest_go_first(tmp_path: Path) -> None:
+    files = [tmp_path / f"sitter-{name}.npz" for name in "abcd"]
+    for k, file in enumerate(files[:3]):
+        save_body(file, body())
+        os.utime(file, (k, k))
+    assert load_body(files[0]) is not None  # used again
+    (tmp_path / "notes.npz").write_bytes(bytes(9999))
+    save_body(files[3], body(), limit_bytes=2 * files[0].stat().st_size)
+    assert [file for file in files if file.exists()] == [files[0], files[3]]
+    save_body(files[3], body(), limit_bytes=1)
+    assert [file for file in files if file.exists()] == [files[3]]
+    assert (tmp_path / "notes.npz").exists()
+
+
 @pytest.mark.parametrize("jump_s", [-(10**9), 10**9])
 def test_a_clock_that_jumps_loses_nothing(tmp_path: Path, jump_s: int) -> None:
     store = FrameStore(tmp_path)
