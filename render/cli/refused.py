@@ -23,7 +23,7 @@ Refusal: type[Any] = next(
 )
 NEAR = 0.6  # how alike a name must be to be suggested
 HELP = "--help"  # of every command
-DIGITS = 400  # longer numbers are none that anybody means
+DIGITS = 300  # longer numbers are none that anybody means, and no float holds them
 
 
 def refused(problem: Any, words: Sequence[str], commands: Mapping[str, Any]) -> OutputError:
@@ -159,11 +159,13 @@ def _fits(word: str, kind: Any, said: Any) -> bool:
         return word in _choices(kind)
     if kind not in (int, float):
         return True
+    if len(word) > DIGITS:
+        return False
     try:
-        value = kind(word[:DIGITS])
+        value = kind(word)
     except ValueError:
         return False
-    if not math.isfinite(value) or len(word) > DIGITS:
+    if not math.isfinite(value):
         return False
     least = said.min if said.min is not None else -math.inf
     most = said.max if said.max is not None else math.inf

@@ -12,6 +12,7 @@ from typing import Any
 
 from render.errors import OutputError
 from render.scenefile.fields import UNITS, part_of, unit
+from render.scenefile.parse import tables_in
 from render.studio.part import Part
 from render.studio.scene import Scene
 
@@ -134,7 +135,7 @@ def _read(text: str) -> Any:
         return None
     if not re.search(r"[\n#]", text):
         try:
-            return tomllib.loads(f"value = {text}")["value"]
+            return tables_in(f"value = {text}")["value"]
         except tomllib.TOMLDecodeError:
             pass
     return text

@@ -204,6 +204,16 @@ def test_a_series_of_more_pictures_than_anybody_compares(
         read_series(tmp_path / "stool.toml", [f"title={','.join(map(str, range(5000)))}"])
 
 
+def test_values_and_options_deeper_and_longer_than_any(tmp_path: Path) -> None:
+    """Brackets deeper than the interpreter follows are text; 400 digits are no number of pixels."""
+    (tmp_path / "stool.toml").write_text(STOOL)
+    deep = read_series(tmp_path / "stool.toml", ["title=" + "[" * DEEP])
+    assert deep.cells[0].setup.scene.title == "[" * DEEP
+    code, said, cried = typed(tmp_path, ("lights", "--size", "1" * 400))
+    assert (code, said) == (2, "")
+    assert "accepted: a whole number from 16 to 8192" in cried
+
+
 def test_a_kept_question_that_was_touched_counts_as_absent(tmp_path: Path) -> None:
     """One digit of an answer is enough; so is JSON deeper than the interpreter follows."""
     file = tmp_path / "one.json"
