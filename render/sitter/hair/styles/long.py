@@ -16,7 +16,8 @@ _BOB_PART_X, _LONG_PART_X = 0.16, 0.07  # the parting lies to the sitter's left
 _BOB_CUT = -0.92  # below the eyes: just under the jaw
 _LONG_CUT = -2.75  # below the eyes: on the chest
 _BOB_POINTS, _LONG_POINTS = 16, 25
-_LIFT, _LIFT_FROM, _LIFT_FULL = 0.32, 0.70, 1.02  # of hair on top, by its roots' height
+_LIFT, _LIFT_FROM, _LIFT_FULL = 0.22, 0.66, 1.02  # of hair on top, by its roots' height
+_RISE = 1.6  # of a bob's hair beside its parting, so that no valley is left there
 
 
 def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
@@ -27,7 +28,7 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     from_part, side = _parting(scalp, spots.points, _BOB_PART_X, rng)
     p = spots.points[:g]
     flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
-    start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
+    start = _start(p, spots.normals[:g], flow, from_part[:g], rng, _RISE)
     comb = Comb(
         field=_falling(scalp.eye, flow, on_side, late, 0.85),
         clearance=_lifted(scalp, p, from_part[:g], rng),
@@ -90,9 +91,10 @@ def _sides(scalp: Scalp, p: Array, side: Array) -> Index:
 
 
 def _start(
-    p: Array, normal: Array, flow: Array, from_part: Array, rng: Rng
+    p: Array, normal: Array, flow: Array, from_part: Array, rng: Rng, rise: float = 0.16
 ) -> tuple[Array, Array, Array]:
-    lift = 0.16 + 0.16 * smoothstep(0.35, 0.0, np.linalg.norm(from_part, axis=1))
+    """Roots, normals and first headings (n, 3), which rise more beside the parting."""
+    lift = 0.16 + rise * smoothstep(0.35, 0.0, np.linalg.norm(from_part, axis=1))
     heading = along(flow, normal) + normal * lift[:, None]
     return p, normal, unit(heading + 0.05 * rng.standard_normal(p.shape))
 
@@ -133,7 +135,7 @@ def _lifted(scalp: Scalp, p: Array, from_part: Array, rng: Rng) -> Clearance:
     """
     lies = _layers(scalp, p, from_part, rng)
     up = smoothstep(_LIFT_FROM, _LIFT_FULL, p[:, 1] - scalp.eye[1])
-    lift = _LIFT * up * (0.75 + 0.25 * smoothstep(0.0, 0.5, np.linalg.norm(from_part, axis=1)))
+    lift = _LIFT * up * (0.8 + 0.2 * smoothstep(0.0, 0.55, np.linalg.norm(from_part, axis=1)))
     lift = lift * (0.45 + 0.55 * rng.random(len(p)))
     return lambda s: lies(s) + lift * smoothstep(0, 0.06, s) * smoothstep(0.40, 0.12, s)
 
