@@ -17,6 +17,7 @@ from render.trace.haze import haze
 from render.trace.materials import Node, albedo_map
 from render.trace.moving import move_lights, still_key
 from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
+from render.trace.panels import panels_of
 from render.trace.stage import Dress, Stage
 from render.trace.surfaces import surfaces_of
 from render.trace.under import Under
@@ -41,6 +42,7 @@ def scene_of(stage: Stage, key: str) -> Any:
         return scene
     if scene is not None and still_key(before) == still_key(stage):
         move_lights(scene, before, stage)
+        scene.integrator().panels = panels_of(stage)
         _scenes[stage.dress] = key, scene, stage
         return scene
     del scene
@@ -81,8 +83,9 @@ def _built(stage: Stage, key: str) -> Any:
 
 
 def _complete(integrator: Any, nodes: Node, stage: Stage) -> None:
-    """Dust in the air, and small scenes of parts that rays ask for alone: lenses, the skin that
-    light goes under."""
+    """Panels and dust in the air, and small scenes of parts that rays ask for alone: lenses, the
+    skin that light goes under."""
+    integrator.panels = panels_of(stage)
     if dust := tuple(each for each in stage.elements if each.kind == "dust"):
         integrator.haze = haze(dust)
     if one_scene_only():

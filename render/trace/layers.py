@@ -7,7 +7,7 @@ from typing import Any
 import drjit as dr
 import mitsuba as mi
 
-from render.trace import glass, picking, under
+from render.trace import aiming, glass, panels, picking, under
 
 PLUGIN = "lightlayers"  # the integrator's name in a scene
 ROULETTE_FROM = 2  # vertices after which weak paths may end early
@@ -65,6 +65,7 @@ class LightLayers(mi.SamplingIntegrator):
         self.count = props.get("lights", 1)
         self.sheets: Any = None  # scene of thin clear sheets, where there are any
         self.under: under.Under | None = None  # skin that light goes under at the first vertex
+        self.panels: panels.Panels | None = None  # that light is looked for at the first vertex
         self.haze: Any = None  # dust in the air, where there is any (see `trace.haze`)
 
     def aov_names(self) -> list[str]:
@@ -134,10 +135,18 @@ class LightLayers(mi.SamplingIntegrator):
             return under.first_vertex(self, scene, (sampler, chance), si, active)
         ctx, bsdf = mi.BSDFContext(), si.bsdf()
         smooth = active & mi.has_flag(bsdf.flags(), mi.BSDFFlags.Smooth)
-        layers = self.lit(
-            scene, sampler, si, lambda wo, seen: bsdf.eval_pdf(ctx, si, wo, seen), smooth
-        )
-        sampled = bsdf.sample(ctx, si, sampler.next_1d(active), sampler.next_2d(active), active)
+        aim = aiming.aim_from(self.panels, scene.emitters(), si, smooth)
+
+        def response(wo: Any, seen: Any) -> Any:
+            value, pdf = bsdf.eval_pdf(ctx, si, wo, seen)
+            return value, pdf if aim is None else aim.density(pdf, si.to_world(wo))
+
+        layers = self.lit(scene, sampler, si, response, smooth)
+        u, point = sampler.next_1d(active), sampler.next_2d(active)
+        if aim is None:
+            return layers, under.Onward(si, *bsdf.sample(ctx, si, u, point, active))
+        sampled = bsdf.sample(ctx, si, aim.rest(u), point, active)
+        sampled = aim.onward((u, point), si, sampled, response, active)
         return layers, under.Onward(si, *sampled)
 
     @dr.syntax

@@ -8,6 +8,7 @@ import drjit as dr
 import mitsuba as mi
 import numpy as np
 
+from render.trace.aiming import Aim, aim
 from render.trace.layers import balance, shadow_ray
 from render.trace.origins import numbers, sums_by_surface, surface_met
 from render.trace.surfaces import Surfaces
@@ -73,17 +74,15 @@ def receptor_sums(
     it = dr.zeros(mi.Interaction3f, dr.width(point))
     it.p = dr.gather(mi.Point3f, _points(positions), point)
     axis = mi.Vector3f(dr.gather(mi.Point3f, _points(axes), point))
-    direct = _straight(scene, it, axis, receptor, sampler)
-
-    # One ray drawn from the receptor's own response carries on as an ordinary path.
-    towards = draw(receptor, mi.Frame3f(axis), sampler.next_2d())
-    cosine = dr.dot(towards, axis)
-    density = pdf(receptor, cosine)
-    weight = dr.select(density > 0, WEIGHT[receptor], 0)
     integrator = scene.integrator()
-    layers, si, way, mirrored = integrator.follow(
-        scene, sampler, it.spawn_ray(towards), density > 0
-    )
+    aim = _aim(integrator, scene, it, axis, receptor)
+    direct = _straight(scene, it, axis, (receptor, aim), sampler)
+
+    # One ray drawn from the receptor's own response, or towards a panel, carries on as a path.
+    towards, density = _onward(it, axis, (receptor, aim), sampler)
+    seen = response(receptor, dr.dot(towards, axis))
+    weight = dr.select(density > 0, seen / density, 0)
+    layers, si, way, mirrored = integrator.follow(scene, sampler, it.spawn_ray(towards), weight > 0)
     bounce = [weight * light for light in _luminances(layers, weights)]
 
     front, shine = _front_met(scene, it, si, density, mirrored)
@@ -107,7 +106,35 @@ def _front_met(scene: Any, it: Any, si: Any, density: Any, mirrored: Any) -> tup
     return front, dr.select(lit, share * front.eval(si, lit), 0)
 
 
-def _straight(scene: Any, it: Any, axis: Any, receptor: str, sampler: Any) -> list[Any]:
+def _aim(integrator: Any, scene: Any, it: Any, axis: Any, receptor: str) -> Aim | None:
+    """How a receptor looks for panels."""
+    if integrator.panels is None:
+        return None
+    wrap = 0.0 if receptor == "flat" else 1.0
+    return aim(integrator.panels, scene.emitters(), it.p, axis, wrap, mi.Bool(True))
+
+
+def _onward(it: Any, axis: Any, held: tuple[str, Aim | None], sampler: Any) -> tuple[Any, Any]:
+    """A direction from a receptor and its density."""
+    receptor, aimed = held
+    point = sampler.next_2d()
+    towards = draw(receptor, mi.Frame3f(axis), point)
+    if aimed is not None:
+        u = sampler.next_1d()
+        towards = dr.select(u < aimed.share, aimed.draw(u, point), towards)
+    return towards, _density(held, axis, towards)
+
+
+def _density(held: tuple[str, Aim | None], axis: Any, towards: Any) -> Any:
+    """Of the directions of `_onward` per solid angle."""
+    receptor, aimed = held
+    own = pdf(receptor, dr.dot(towards, axis))
+    return own if aimed is None else aimed.density(own, towards)
+
+
+def _straight(
+    scene: Any, it: Any, axis: Any, held: tuple[str, Aim | None], sampler: Any
+) -> list[Any]:
     """Light of every front on the receptor, from points drawn on the fronts."""
     found = []
     for emitter in scene.emitters():
@@ -115,10 +142,10 @@ def _straight(scene: Any, it: Any, axis: Any, receptor: str, sampler: Any) -> li
         seen = ds.pdf != 0
         ray = shadow_ray(it, ds.p)
         seen &= ~scene.ray_test(ray, seen)
-        cosine = dr.dot(ds.d, axis)
-        share = balance(ds.pdf, pdf(receptor, cosine))
+        share = balance(ds.pdf, _density(held, axis, ds.d))
         value = value * scene.integrator().clear(ray, seen)
-        found.append(dr.select(seen, value * response(receptor, cosine) * share, 0))
+        shown = response(held[0], dr.dot(ds.d, axis))
+        found.append(dr.select(seen, value * shown * share, 0))
     return found
 
 

@@ -16,6 +16,7 @@ import mitsuba as mi
 import numpy as np
 
 from render.photometry.fresnel import reflected
+from render.trace import aiming
 from render.trace.glass import past
 from render.trace.skin import LEAST_GLOSS, MOST_GLOSS
 from render.trace.stage import LUMINANCE
@@ -174,17 +175,20 @@ def first_vertex(
     # What everything but skin shows, and skin's body, gather light in the same rays.
     every, gloss, body = (context(flags) for flags in PARTS)
     at = dr.select(skin, left, si)
+    smooth = active & mi.has_flag(bsdf.flags(), mi.BSDFFlags.Smooth)
+    aim = aiming.aim_from(lights.panels, scene.emitters(), at, smooth)
 
     def first_response(wo: Any, seen: Any) -> Any:
         value, pdf = bsdf.eval_pdf(every, at, wo, seen & ~skin)
         below, density = bsdf.eval_pdf(body, at, wo, seen & skin)
-        return dr.select(skin, below * tint, value), dr.select(skin, density * (1 - glossy), pdf)
+        value, pdf = dr.select(skin, below * tint, value), dr.select(skin, density, pdf)
+        pdf = pdf if aim is None else aim.density(pdf, at.to_world(wo))
+        return value, dr.select(skin, pdf * (1 - glossy), pdf)
 
     def gloss_response(wo: Any, seen: Any) -> Any:
         value, pdf = bsdf.eval_pdf(gloss, si, wo, seen)
         return value, pdf * glossy
 
-    smooth = active & mi.has_flag(bsdf.flags(), mi.BSDFFlags.Smooth)
     layers = lights.lit(scene, sampler, at, first_response, smooth)
     shine = lights.lit(scene, sampler, si, gloss_response, skin)
     layers = [below + above for below, above in zip(layers, shine, strict=True)]
@@ -192,14 +196,18 @@ def first_vertex(
     follows = skin & (chance.next_float32() < glossy)
     below = skin & ~follows
     first, second = sampler.next_1d(active), sampler.next_2d(active)
-    plain, weight = bsdf.sample(every, si, first, second, active & ~skin)
+    u = first if aim is None else aim.rest(first)
+    plain, weight = bsdf.sample(every, si, u, second, active & ~skin)
     mirror, mirror_weight = bsdf.sample(gloss, si, first, second, follows)
     spread, spread_weight = bsdf.sample(body, left, first, second, below)
     mirror.pdf *= glossy
     spread.pdf *= 1 - glossy
-    sampled = dr.select(follows, mirror, dr.select(below, spread, plain))
-    weight = dr.select(follows, mirror_weight / glossy, weight)
-    weight = dr.select(below, spread_weight * tint / (1 - glossy), weight)
+    spread_weight *= tint / (1 - glossy)
+    kept = dr.select(below, spread, plain), dr.select(below, spread_weight, weight)
+    if aim is not None:
+        kept = aim.onward((first, second), at, kept, first_response, active & ~follows)
+    sampled = dr.select(follows, mirror, kept[0])
+    weight = dr.select(follows, mirror_weight / glossy, kept[1])
     return layers, Onward(dr.select(below, left, si), sampled, weight)
 
 

@@ -6,8 +6,17 @@ import numpy as np
 import pytest
 
 from render.emission import Cells
+from render.photometry.formfactors import polygon_view_factor
 from render.trace import Engine, receptor_readings
 from tests.agreement.quadrature import light
+from tests.agreement.test_panels import (
+    KEY_ON_PANEL_DEG,
+    SILVER,
+    facing_panel,
+    panel_beside,
+    silver_two_steps,
+    two_steps,
+)
 from tests.sets import front, layout
 
 SAMPLES = 1 << 12
@@ -38,3 +47,21 @@ def test_no_rays_go_to_what_a_lip_hides(cells: Cells | None, engine: Engine) -> 
     found, error = reading.total[0, 0], reading.total_error[0, 0]
     assert abs(found - truth) < 4 * error
     assert SAMPLES * (error / found) ** 2 < 0.25 * (1 - v) / v
+
+
+@pytest.mark.parametrize("kind", ["white", "silver"])
+@pytest.mark.parametrize("angle_deg", [-KEY_ON_PANEL_DEG, 20.0])
+def test_panels_that_are_lit_are_looked_for(kind: str, angle_deg: float, engine: Engine) -> None:
+    """Truth: the integral key -> panel -> place; rays that find the panel by chance, a share F of
+    them by its view factor, have a relative variance of (1 - F) / F at least."""
+    made = panel_beside(0.8, **(SILVER if kind == "silver" else {}))
+    place, axis = facing_panel(made, angle_deg)
+    truth = (
+        silver_two_steps(made, place, axis) if kind == "silver" else two_steps(made, place, axis)
+    )
+    share = polygon_view_factor(made.sheets[0].corners_m[::-1] - place, axis)
+    reading = receptor_readings(made, [place], [axis], "flat", engine=engine, samples=SAMPLES)
+    energy = made.fronts[0].luminous_energy_lm_s
+    found, error = (float(a[0, 0]) * energy for a in (reading.bounce, reading.bounce_error))
+    assert abs(found - truth) < 4 * error + 0.005 * truth
+    assert SAMPLES * (error / found) ** 2 < 0.5 * (1 - share) / share

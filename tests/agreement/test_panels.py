@@ -46,8 +46,8 @@ def key_reading() -> float:
     return float(np.pi * polygon_view_factor(corners, np.array([0.0, 0.0, 1.0])))
 
 
-def two_steps(made: Layout) -> float:
-    """Light on the face point from the panel: key on each of its cells, each cell on the point."""
+def two_steps(made: Layout, place: Any = (0, 0, 0), axis: Any = (1, 0, 0)) -> float:
+    """Light on a place from the panel: key on each of its cells, each cell on the place."""
     key, board = made.fronts[0], made.sheets[0]
     u = ((np.arange(GRID) + 0.5) / GRID - 0.5) * PANEL_M
     x, y = (a.reshape(-1, 1) for a in np.meshgrid(u, u))
@@ -55,8 +55,9 @@ def two_steps(made: Layout) -> float:
     half = 0.5 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * [key.width_m, key.height_m]
     corners = key.centre_m + half[:, :1] * key.right + half[:, 1:] * key.up
     lit = np.pi * polygon_view_factor(corners - cells[:, None], board.normal)
-    away = np.linalg.norm(cells, axis=1)
-    cosines = (cells[:, 0] / away) * (cells @ -board.normal / away)
+    ways = cells - place
+    away = np.linalg.norm(ways, axis=1)
+    cosines = (ways @ axis / away) * (ways @ -board.normal / away)
     rho = board.reflectance[0]
     return float(np.sum(rho / np.pi * lit * cosines / away**2) * PANEL_M**2 / GRID**2)
 

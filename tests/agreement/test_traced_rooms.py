@@ -23,7 +23,7 @@ from render.trace.choice import worker_environment
 from render.trace.stage import Stage, stage_of
 from tests.agreement.test_traced_fronts import agrees
 from tests.checks import CHECKS
-from tests.sets import from_reference, place_from_reference, room_a, room_b
+from tests.sets import from_reference, place_from_reference, room_a, room_b, sheet
 from tests.unit.trace.small import portrait, view
 
 Floats = NDArray[np.float64]
@@ -135,13 +135,19 @@ def test_room_b_as_radiance_sees_it(
 
 PALE = (0.5, 0.85)  # reflectances of the walls
 PALE_SIZE = (48, 60)
+UPWARD = [0.0, 0.28, -0.96]  # of the silver board: it leans towards the camera
 
 
 def pale_stage(walls: float) -> Stage:
-    """The small portrait in room A."""
+    """The small portrait in room A, with a silver board below and a white one beside the ball."""
     made = replace(portrait(), view=view())
+    silver = {"reflectance": (0.8,) * 3, "back_reflectance": (0.8,) * 3, "roughness": 0.25}
+    boards = (
+        sheet([0, 0.95, 0.15], [1, 0, 0], UPWARD, 0.4, 0.3, **silver, back_roughness=0.25),
+        sheet([0.35, 1.2, 0.1], [0, 0, 1], [0, 1, 0], 0.4, 0.6, reflectance=(0.7,) * 3),
+    )
     sheets = tuple(replace(s, centre_m=s.centre_m + [0.0, 0.0, 0.4]) for s in room_a(walls).sheets)
-    return stage_of(replace(made, sheets=sheets + made.sheets), "plain")
+    return stage_of(replace(made, sheets=sheets + made.sheets + boards), "plain")
 
 
 @pytest.fixture(scope="module")
