@@ -31,6 +31,12 @@ class Connection(H11Protocol):
             silent = [each for each in all_open if each.silent]
             min(silent, key=lambda each: each.heard_s, default=self).transport.close()
 
+    def data_received(self, data: bytes) -> None:
+        """They say something; only a whole head of a request counts."""
+        super().data_received(data)
+        if not self.silent:
+            self.heard_s = self.loop.time()
+
     @property
     def silent(self) -> bool:
         """Whether nothing is being asked."""

@@ -107,6 +107,19 @@ def test_a_flood_of_web_sockets_is_a_flood_of_plain_requests(
     assert owner.get("/api/set").status_code == 200
 
 
+def test_a_connection_that_is_used_again_and_again_stays(door: Door) -> None:
+    said = f"GET /?token=x HTTP/1.1\r\nHost: 127.0.0.1:{door.port}\r\n\r\n".encode()
+    with opened(door, b"") as each:
+        for _ in range(15):  # 0.75 s, each asked in well under the 0.4 s of this server
+            each.sendall(said)
+            got = b""
+            while b"}" not in got:
+                more = each.recv(4096)
+                assert more, "the connection was closed while it was used"
+                got += more
+            time.sleep(0.05)
+
+
 def test_a_head_without_end_is_refused(door: Door, owner: httpx2.Client, tmp_path: Path) -> None:
     said = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Long: " + b"x" * (1 << 20)
     try:
