@@ -1,130 +1,100 @@
-"""Measure what DEVELOPERS.md states about speed, each pair in one run.
+"""How fast everything is, in one report: `python -m tests.bench --out FOLDER`.
 
-`python -m tests.bench` prints a Markdown table; `python -m tests.bench --json` prints JSON.
+Writes report.md and report.json there and prints the first; `--only NAME ...` picks parts, `--list`
+names them, `--full` takes the size that DEVELOPERS.md states figures of (an hour and more on two
+cores). Each part is a command of its own, so that one that fails takes no other with it.
 """
 
 from __future__ import annotations
 
+import argparse
+import datetime
 import json
-import os
-import platform
 import subprocess
 import sys
-import tempfile
 import time
-from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
+from tests.bench.figures import Asked, Part
+from tests.bench.known import PARTS
+from tests.bench.machine import described, load
+from tests.bench.sheet import Outcome, data, markdown
 
-from render.folders import data_folder
-from render.layout import Layout, place
-from render.predict import Obstacles, aims, direct_exposure
-from render.scenefile import load_scene
-from render.trace import Engine, FrameStore, choose_engine, light_frames
-from tests.bench.bare import bare_script
-from tests.bench.crews import crews
-from tests.bench.emitters import emitters
-from tests.bench.people import sitters
-from tests.bench.plans import plans
-
-SCENE = "violin-two-lights"
-STYLES = ("bob", "long", "curls")  # of the sitters that are measured; the last two cost most
-DRAFT_PX = (480, 600)
-REPEATS = 5
+PATIENCE_S = 3600.0  # for a part; none takes near as long on two quiet cores
+SHOWN = 300  # characters of what a failed part said last
 
 
-def best(work: Callable[[], object], repeats: int = REPEATS) -> float:
-    """Least wall time of a few runs [s]: the one that others disturbed least."""
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
+def main() -> int:
+    """Run the parts that are asked for; 1 where one of them failed."""
+    told = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    told.add_argument("--out", type=Path, metavar="FOLDER", help="also report.md and report.json")
+    told.add_argument("--only", nargs="+", metavar="NAME", help="these parts")
+    told.add_argument("--list", action="store_true", help="name the parts")
+    told.add_argument("--full", action="store_true", help="the size of the stated figures")
+    told.add_argument("--bpy-python", metavar="PATH", help="an interpreter with bpy, for cycles")
+    given = told.parse_args()
+    if given.list:
+        print("\n".join(f"{part.name:<10} {part.asks}" for part in PARTS))
+        return 0
+    names = [part.name for part in PARTS]
+    unknown = [name for name in given.only or () if name not in names]
+    if unknown:
+        told.error(f"--only: found {unknown[0]} (accepted: {', '.join(names)})")
+    if given.out is not None:
+        try:
+            given.out.mkdir(parents=True, exist_ok=True)
+        except OSError as problem:
+            told.error(f"--out: {given.out}: {str(problem.strerror).lower()}")
+    asked = Asked(not given.full, given.bpy_python)
+    date = datetime.datetime.now(datetime.UTC).strftime("%Y-%m-%d %H:%M UTC")
+    machine = described()
+    outcomes: list[Outcome] = []
+    for part in PARTS:
+        if given.only is None or part.name in given.only:
+            outcomes.append(outcome(part, asked))
+            if given.out is not None:  # after every part: a long run may be ended
+                _write(given.out, asked, machine, date, outcomes)
+    print(markdown(asked, machine, date, outcomes))
+    return int(any(each.failed for each in outcomes))
 
 
-def closed_form(layout: Layout) -> dict[str, float]:
-    """Readings of 12 points by 2 lights, each aimed at its light, with shadow rays."""
-    points = layout.points[:12]
-    places = np.array([point.position_m + 2e-3 * point.normal for point in points])
-    axes = np.stack([aims(places, front) for front in layout.fronts], 1)
-    built = time.perf_counter()
-    obstacles = Obstacles.of(layout)
-    built = time.perf_counter() - built
-    read = best(lambda: direct_exposure(layout, places, axes, "flat", obstacles=obstacles))
-    return {"closed_form_12_points_2_lights_s": read, "closed_form_obstacles_once_s": built}
+def outcome(part: Part, asked: Asked) -> Outcome:
+    """Run one part as its command; whatever it does, there is an outcome."""
+    lacking = part.lacking(asked)
+    if lacking:
+        return Outcome(part, None, lacking)
+    print(f"{part.name} ...", file=sys.stderr, flush=True)
+    before, begun = load(), time.perf_counter()
+    try:
+        done = subprocess.run(
+            [sys.executable, *part.command(asked)],
+            capture_output=True,
+            text=True,
+            timeout=PATIENCE_S,
+        )
+    except subprocess.TimeoutExpired:
+        return Outcome(part, None, f"took longer than {PATIENCE_S:.0f} s", failed=True)
+    took_s, loads = time.perf_counter() - begun, (before, load())
+    if done.returncode:
+        said = " ".join(done.stderr.split())[-SHOWN:]
+        why_not = f"exit code {done.returncode}: {said or 'nothing said'}"
+        return Outcome(part, None, why_not, failed=True, took_s=took_s, load=loads)
+    try:
+        told = part.judged(part.read(done.stdout))
+    except (ValueError, KeyError, TypeError, AssertionError) as problem:
+        why_not = f"what it printed cannot be read: {type(problem).__name__}: {problem}"
+        return Outcome(part, None, why_not, failed=True, took_s=took_s, load=loads)
+    return Outcome(part, told, took_s=took_s, load=loads)
 
 
-def frames(layout: Layout) -> dict[str, float]:
-    """Draft with hair, then a power change, then one light moved; one worker, fresh store."""
-    key, hair = layout.fronts
-    louder = replace(key, luminous_energy_lm_s=2e3)
-    moved = replace(key, centre_m=key.centre_m + [-0.05, 0.0, 0.0])
-    found: dict[str, float] = {}
-    with tempfile.TemporaryDirectory() as folder, Engine() as engine:
-        store = FrameStore(Path(folder))
-        # The first frame of a worker compiles; it is thrown away so that the rest is warm.
-        light_frames(layout, 4, DRAFT_PX, FrameStore(Path(folder) / "first"), engine)
-        for name, changed in (
-            ("draft_480x600_two_lights_s", layout),
-            ("power_change_s", replace(layout, fronts=(louder, hair))),
-            ("key_moved_s", replace(layout, fronts=(moved, hair))),
-        ):
-            kept = len(store.entries())
-            start = time.perf_counter()
-            light_frames(changed, "draft", DRAFT_PX, store, engine)
-            found[name] = time.perf_counter() - start
-            found[name.removesuffix("_s") + "_new_frames"] = len(store.entries()) - kept
-    return found
-
-
-def start_up() -> dict[str, float]:
-    """The whole command from the shell, 480x600 draft: compiled kernels kept or not."""
-    found = {}
-    for name, kept in (("look_cold_s", False), ("look_warm_s", True), ("look_stored_s", True)):
-        with tempfile.TemporaryDirectory() as folder:
-            environment = dict(os.environ)
-            if not kept:
-                # A new cache without kernels or frames, but with the sitter already built.
-                environment["TENTHSTOP_CACHE"] = folder
-                command(environment, folder, "meter", SCENE, "--direct")
-            elif name == "look_warm_s":
-                command(environment, folder, "doctor", "--clear")
-            arguments = ("look", SCENE, "--quality", "draft", "--size", "600", "--out", "look.png")
-            found[name] = command(environment, folder, *arguments)
-    found["help_s"] = best(lambda: command(dict(os.environ), ".", "--help"), 3)
-    return found
-
-
-def command(environment: dict[str, str], folder: str, *arguments: str) -> float:
-    """Wall time of one tenthstop command [s]."""
-    start = time.perf_counter()
-    subprocess.run(
-        [sys.executable, "-m", "render", *arguments],
-        cwd=folder,
-        env=environment | {"PYTHONPATH": str(data_folder("scenes").parent)},
-        check=True,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    return time.perf_counter() - start
-
-
-def main() -> None:
-    """Run everything and print one report."""
-    layout = place(load_scene(SCENE))
-    figures = closed_form(layout) | bare_script() | frames(layout) | start_up() | sitters(STYLES)
-    figures |= emitters() | plans() | crews(layout)
-    if "--json" in sys.argv:
-        print(json.dumps(figures, indent=1))
-        return
-    print(f"{platform.machine()}, {os.cpu_count()} cores, {choose_engine().name} engine, {SCENE}\n")
-    print("| figure | value |\n|---|---|")
-    for name, value in figures.items():
-        print(f"| {name} | {value:.3g} |")
+def _write(
+    folder: Path, asked: Asked, machine: dict[str, object], date: str, outcomes: list[Outcome]
+) -> None:
+    page = markdown(asked, machine, date, outcomes)
+    (folder / "report.md").write_text(page + "\n", encoding="utf-8")
+    plain = json.dumps(data(asked, machine, date, outcomes), indent=1)
+    (folder / "report.json").write_text(plain + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

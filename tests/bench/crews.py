@@ -17,13 +17,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-import psutil
 
 from render.layout import Layout, place
 from render.report.held import ALL, hold, measure
 from render.scenefile import load_scene
 from render.trace import Crew, Engine, FrameStore, LightFrame, Order, many_frames
 from render.workers import ClusterWorkers, LocalWorkers
+from tests.bench.clock import descendants, spent_by
 
 SCENE = "violin-two-lights"
 SAMPLES, WARMING_SAMPLES = 64, 32  # both have chunks of either size, so all kernels
@@ -85,12 +85,14 @@ def timed(orders: Iterator[Order], crew: Engine | Crew) -> Timed:
 
 def _tracers() -> dict[int, float]:
     """Processor time so far [s] of every tracing process that we or our workers started."""
-    found = {}
-    for process in psutil.Process().children(recursive=True):
-        if "render.trace.worker" in process.cmdline():
-            spent = process.cpu_times()
-            found[process.pid] = float(spent.user + spent.system)
-    return found
+    return {each: spent_by(each) for each in descendants() if _traces(each)}
+
+
+def _traces(process: int) -> bool:
+    try:
+        return b"render.trace.worker" in Path(f"/proc/{process}/cmdline").read_bytes()
+    except OSError:  # it ended
+        return False
 
 
 @contextmanager

@@ -1,15 +1,18 @@
-"""How long `balance` takes for 12 wishes and 4 lights, with an engine that runs already."""
+"""What `balance` takes for 12 wishes and 4 lights, with an engine that runs already.
+
+`python -m tests.bench.plans` prints JSON; CPU times of this process and the tracer's.
+"""
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
+import json
 
 from render.plan.balance.balance import balance
 from render.plan.changes.settings import Setting, changed
 from render.report.readings import BOUNCE_SAMPLES
 from render.scenefile import Setup, load_scene
 from render.trace import Engine
+from tests.bench.clock import least_s
 
 SCENE = "workshop-three-lights"
 REPEATS = 5
@@ -48,27 +51,22 @@ def twelve_wishes() -> Setup:
 
 
 def plans() -> dict[str, float]:
-    """Wall times [s], the least of some: as the command does it, with other samples, without."""
+    """CPU times [s], the least of some: as the command does it, with other samples, without."""
     setup = twelve_wishes()
     assert (len(setup.scene.wanted), len(setup.scene.light)) == (12, 4)
-    with Engine() as engine:
-        first = _best(lambda: balance(setup, engine=engine, cures=False), 1)
+    with Engine("llvm") as engine:
+        first = least_s(lambda: balance(setup, engine=engine, cures=False), 1)
         return {
             "balance_12_wishes_4_lights_first_s": first,
-            "balance_12_wishes_4_lights_s": _best(
-                lambda: balance(setup, engine=engine, cures=False)
+            "balance_12_wishes_4_lights_s": least_s(
+                lambda: balance(setup, engine=engine, cures=False), REPEATS
             ),
-            "balance_samples_of_meter_s": _best(
-                lambda: balance(setup, engine=engine, cures=False, samples=BOUNCE_SAMPLES)
+            "balance_samples_of_meter_s": least_s(
+                lambda: balance(setup, engine=engine, cures=False, samples=BOUNCE_SAMPLES), REPEATS
             ),
-            "balance_direct_s": _best(lambda: balance(setup, bounce=False, cures=False)),
+            "balance_direct_s": least_s(lambda: balance(setup, bounce=False, cures=False), REPEATS),
         }
 
 
-def _best(work: Callable[[], object], repeats: int = REPEATS) -> float:
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return min(times)
+if __name__ == "__main__":
+    print(json.dumps(plans()))
