@@ -55,6 +55,8 @@ def main() -> None:
     except MemoryError:
         _end("not enough memory (accepted: a smaller picture or fewer pieces at once)")
     except OSError as problem:
+        if problem.filename is None and problem.errno == errno.ENOENT:  # as `tempfile` says it
+            _end("no room for temporary files (accepted: room in /tmp, or elsewhere by TMPDIR)")
         if problem.filename is not None or problem.errno not in UNWRITABLE:
             raise
         _mute()

@@ -6,7 +6,6 @@ import contextlib
 import pickle
 import subprocess
 import sys
-import tempfile
 import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -17,7 +16,7 @@ from typing import IO, Any, cast
 from render.errors import EngineError
 from render.trace.choice import EngineChoice, choose_engine, worker_environment
 from render.trace.digest import digest
-from render.trace.process import LESS, give_way, last_words
+from render.trace.process import LESS, give_way, last_words, log_file
 from render.trace.stage import Stage
 
 REPEATS = 2  # a job whose worker dies is tried this often again
@@ -181,12 +180,12 @@ class Engine:
         with self._starting:
             if self._abandoned:
                 raise EngineError(f"the {self.name} engine was abandoned")
-            self._log = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the worker
+            self._log = log_file()
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "render.trace.worker", self.choice.variant, *threads],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
-                stderr=self._log,
+                stderr=self._log or subprocess.DEVNULL,
                 env=worker_environment(self.choice, self._cache_dir),
             )
             give_way(self._process.pid, self.nice)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
+import tempfile
 from typing import IO
 
 LESS = "a smaller picture or fewer workers take less memory"
@@ -16,6 +17,14 @@ def give_way(process_id: int, steps: int) -> None:
     if steps and hasattr(os, "setpriority"):
         with contextlib.suppress(OSError):  # it is gone already, which is noticed elsewhere
             os.setpriority(os.PRIO_PROCESS, process_id, steps)
+
+
+def log_file() -> IO[bytes] | None:
+    """A file for what a worker says, as long as it lives; None where the disk has no room."""
+    try:
+        return tempfile.TemporaryFile()
+    except OSError:
+        return None
 
 
 def last_words(log: IO[bytes] | None, code: int | None) -> str:

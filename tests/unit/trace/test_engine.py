@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 from dataclasses import replace
@@ -77,6 +78,21 @@ def test_a_worker_that_always_dies_is_given_up(monkeypatch: pytest.MonkeyPatch) 
     with Engine("scalar") as engine, pytest.raises(EngineError, match=told):
         engine.call("receptors", stage_of(portrait(), "plain"), {})
     assert len(starts) == 1 + REPEATS
+
+
+def test_a_worker_starts_where_there_is_no_room_for_what_it_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Truth: `tempfile` raises FileNotFoundError where no folder takes a file (its manual)."""
+
+    def none() -> None:
+        raise FileNotFoundError(2, "No usable temporary directory found")
+
+    monkeypatch.setattr(tempfile, "TemporaryFile", none)
+    with Engine("scalar") as engine:
+        assert engine.process_id is not None
+        with pytest.raises(EngineError, match="KeyError"):
+            engine.call("no such job", stage_of(portrait(), "plain"), {})
 
 
 def test_a_refused_job_is_an_error_and_the_worker_lives(engine: Engine) -> None:
