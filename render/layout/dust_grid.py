@@ -13,9 +13,10 @@ Floats = NDArray[np.float64]
 
 CELLS = 192  # along the longest side of the box round all dust
 LEAST_CELLS = 1.5  # radius of a puff on the grid
+MOST_CELLS = 16.0  # diameter of one; more would only be slow
 
 
-def density_grid(clouds: tuple[Cloud, ...]) -> tuple[Floats, Floats, Floats]:
+def density_grid(clouds: tuple[Cloud, ...]) -> tuple[NDArray[np.float32], Floats, Floats]:
     """What dust hides per metre of way, on a grid.
 
     clouds  : of dust
@@ -25,14 +26,16 @@ def density_grid(clouds: tuple[Cloud, ...]) -> tuple[Floats, Floats, Floats]:
     ends = [c.centres_m + s * 0.5 * c.sizes_m[:, None] for c in clouds for s in (-1, 1)]
     places = np.concatenate(ends)
     low, high = places.min(0), places.max(0)
-    cell = float((high - low).max()) / CELLS
+    widest = max(float(c.sizes_m.max()) for c in clouds)
+    cell = max(float((high - low).max()) / CELLS, widest / MOST_CELLS)
     low, high = low - 2 * LEAST_CELLS * cell, high + 2 * LEAST_CELLS * cell
     counts = np.ceil((high - low) / cell).astype(int)
-    grid = np.zeros((*counts, 4))
+    grid = np.zeros((*counts, 4), np.float32)
     for cloud in clouds:
         scattered = np.array([1.0, *cloud.reflectance])
-        hides = np.zeros(1) if cloud.hides_m2 is None else cloud.hides_m2
-        for centre, size, area in zip(cloud.centres_m, cloud.sizes_m, hides, strict=True):
+        if cloud.hides_m2 is None:
+            continue
+        for centre, size, area in zip(cloud.centres_m, cloud.sizes_m, cloud.hides_m2, strict=True):
             part, share = _ball((centre - low) / cell, max(0.5 * size / cell, LEAST_CELLS), counts)
             grid[part] += (area / cell**3 * share)[..., None] * scattered
     return np.ascontiguousarray(grid.transpose(2, 1, 0, 3)), low, low + counts * cell

@@ -11,7 +11,6 @@ from typing import Any
 
 import drjit as dr
 import mitsuba as mi
-import numpy as np
 
 from render.layout.dust_grid import density_grid
 from render.layout.placed import Cloud
@@ -121,4 +120,4 @@ def haze(clouds: tuple[Cloud, ...]) -> Haze:
     grid, low, high = density_grid(clouds)
     texture: Any = mi.Texture3f
     corner, sides = ([opaque(float(each)) for each in part] for part in (low, high - low))
-    return Haze(texture(mi.TensorXf(grid.astype(np.float32))), corner, sides)
+    return Haze(texture(mi.TensorXf(grid)), corner, sides)

@@ -57,8 +57,8 @@ def test_the_grid_holds_all_dust() -> None:
     made = cloud(3e-3, 0.8, 0.1)
     grid, low, high = density_grid((made, replace(made, centres_m=made.centres_m + 0.05)))
     cell = float(np.prod((high - low) / grid.shape[2::-1]))
-    assert cell * grid[..., 0].sum() == pytest.approx(6e-3, rel=1e-9)
-    assert cell * grid[..., 1].sum() == pytest.approx(0.8 * 6e-3, rel=1e-9)
+    assert cell * grid[..., 0].sum() == pytest.approx(6e-3, rel=1e-5)
+    assert cell * grid[..., 1].sum() == pytest.approx(0.8 * 6e-3, rel=1e-5)
 
 
 def test_thin_dust_shines_as_its_phase_function_says(tmp_path: Path, engine: Engine) -> None:
