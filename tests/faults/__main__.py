@@ -60,29 +60,30 @@ def main() -> int:
 
 
 def _tried(names: Sequence[str], folder: Path, aloud: bool) -> bool:
-    """Do these parts and print their table; whether all was right."""
-    rows, faults = [], []
+    """Do these parts and print their table, a row as soon as it is known; whether all was right."""
+    if names:
+        print("| part | cases | right results | one sentence, or ended | faults | s |")
+        print("|---|---|---|---|---|---|", flush=True)
+    good = True
     for name in names:
         began, cases = time.monotonic(), list[Case]()
-        for case in PARTS[name](Bench(folder / name)):
-            cases.append(case)
-            if case.fault or (aloud and case.told):
-                print(
-                    f"{name}: {case.name}: {case.fault or case.told}", file=sys.stderr, flush=True
-                )
-        wrong = [case for case in cases if case.fault]
-        told = sum(bool(case.told) for case in cases)
-        spent = time.monotonic() - began
-        rows.append(
-            f"| `{name}` | {len(cases)} | {len(cases) - told - len(wrong)} | {told} | "
-            f"{len(wrong)} | {spent:.0f} |"
-        )
-        faults += wrong
-    if rows:
-        print("| part | cases | right results | one sentence, or ended | faults | s |")
-        print("|---|---|---|---|---|---|")
-        print("\n".join(rows), flush=True)
-    return not faults
+        try:
+            for case in PARTS[name](Bench(folder / name)):
+                cases.append(case)
+                if case.fault or (aloud and case.told):
+                    words = f"{name}: {case.name}: {case.fault or case.told}"
+                    print(words, file=sys.stderr, flush=True)
+        finally:  # also where somebody has no time for more
+            print(_row(name, cases, time.monotonic() - began), flush=True)
+        good &= not any(case.fault for case in cases)
+    return good
+
+
+def _row(name: str, cases: Sequence[Case], spent_s: float) -> str:
+    wrong = sum(bool(case.fault) for case in cases)
+    told = sum(bool(case.told) and not case.fault for case in cases)
+    right = len(cases) - told - wrong
+    return f"| `{name}` | {len(cases)} | {right} | {told} | {wrong} | {spent_s:.0f} |"
 
 
 def _killed(kills: int, seed: int, jobs: int, folder: Path) -> bool:
