@@ -16,6 +16,7 @@ import mitsuba as mi
 import numpy as np
 
 from render.layout.placed import View
+from render.trace.moving import POINTS
 from render.trace.strata import Strata
 from render.trace.tally import bands
 
@@ -27,6 +28,8 @@ class Film:
         self._scene = scene
         self._steps: Any = dr.freeze(_layers, auto_opaque=False)
         self._repeats = True
+        self._written = 0  # times that steps were written down
+        self._kept: list[Any] = []
 
     def expose(
         self,
@@ -64,8 +67,18 @@ class Film:
             except RuntimeError:  # a set with parts that cannot be told to change
                 self._repeats = False
             else:
+                self._keep()
                 return found
         return _layers(self._scene, *asked)
+
+    def _keep(self) -> None:
+        """Points of meshes stay where the steps that were written down look for them, even when a
+        black housing has moved on: what they are there makes no difference."""
+        if self._steps.n_recordings != self._written:
+            self._written = self._steps.n_recordings
+            parameters: Any = mi.traverse(self._scene)
+            names = [name for name in parameters.keys() if name.endswith(POINTS)]  # noqa: SIM118
+            self._kept += [parameters[name] for name in names]
 
 
 @contextmanager

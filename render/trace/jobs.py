@@ -15,7 +15,7 @@ from render.trace.film import Film
 from render.trace.fronts import shaped_emission
 from render.trace.haze import haze
 from render.trace.materials import Node, albedo_map
-from render.trace.moving import move_lights, still_key
+from render.trace.moving import change
 from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
 from render.trace.panels import panels_of
 from render.trace.stage import Dress, Stage
@@ -32,7 +32,7 @@ def scene_of(stage: Stage, key: str) -> Any:
 
     The one before goes first: kernels name the parts of every scene that is alive, so a set that is
     built beside an older one asks for a new kernel, one in its place does not. Sets of another
-    sitter in other dresses go too. A set in which lights were only moved is the same one.
+    sitter in other dresses go too. A set in which things were only moved is the same one.
 
     The dictionary is taken as it stands (`optimize=False`): otherwise shapes and lights come in
     an order of chance, seeds do not repeat and kernels are compiled anew.
@@ -40,8 +40,10 @@ def scene_of(stage: Stage, key: str) -> Any:
     known, scene, before = _scenes.get(stage.dress, ("", None, stage))
     if known == key:
         return scene
-    if scene is not None and still_key(before) == still_key(stage):
-        move_lights(scene, before, stage)
+    how = change(scene, before, stage) if scene is not None else "not"
+    if how != "not":
+        if how == "reshaped":
+            _films.pop(stage.dress, None)
         scene.integrator().panels = panels_of(stage)
         _scenes[stage.dress] = key, scene, stage
         return scene

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -41,7 +42,7 @@ def scene_nodes(stage: Stage, emission: Emission) -> Node:
     for k, front in enumerate(stage.fronts):
         nodes |= light_nodes(front, k, emission if front.name in stage.emitting else None)
     for k, sheet in enumerate(stage.sheets):
-        nodes[f"sheet_{k}"] = _sheet(sheet, k)
+        nodes[f"sheet_{k}"] = sheet_node(sheet, k)
     return nodes | _built(stage, lenses=False)
 
 
@@ -83,6 +84,48 @@ def _parts(stage: Stage) -> list[tuple[str, Any, Build]]:
     return parts
 
 
+def moved_parts(before: Stage, now: Stage) -> Node | None:
+    """New places of the sitter's parts, by the tracer's names; None where more than that differs.
+
+    The kept shapes count as those of the second stage from here on: whoever asks has to move them.
+    """
+    were, parts = _parts(before), _parts(now)
+    if len(were) != len(parts):
+        return None
+    found: Node = {}
+    keys: dict[str, str] = {}
+    for (_, was, _), (name, part, _) in zip(were, parts, strict=True):
+        old, new = digest((was, before.dress)), digest((part, now.dress))
+        if old != new:
+            places = _moved(was, part)
+            if places is None:
+                return None
+            found |= {f"{name}.{each}": value for each, value in places.items()}
+            keys[old] = new
+    kept = _shapes.setdefault(now.dress, {})
+    _shapes[now.dress] = {keys.get(key, key): shape for key, shape in kept.items()}
+    return found
+
+
+def _moved(was: Any, part: Any) -> Node | None:
+    """New places of a part that is the same one in all else."""
+    if isinstance(was, Surface) and isinstance(part, Surface):
+        there = replace(was, vertices=part.vertices, normals=part.normals)
+        if digest(there) == digest(part) and was.vertices.shape == part.vertices.shape:
+            positions, normals = (np.asarray(a, np.float32) for a in (part.vertices, part.normals))
+            return {"vertex_positions": positions.ravel(), "vertex_normals": normals.ravel()}
+    if isinstance(was, Strands) and isinstance(part, Strands):
+        lying = replace(was, points=part.points)
+        if digest(lying) == digest(part) and was.points.shape == part.points.shape:
+            return {"control_points": at_round_address(_controls(part).ravel())}
+    return None
+
+
+def _controls(strands: Strands) -> Any:
+    """Points and radii (n, k, 4) float32 [m]."""
+    return np.concatenate([strands.points, strands.radii[..., None]], -1).astype(np.float32)
+
+
 def lens_nodes(stage: Stage) -> Node:
     """The clear sheets of the sitter; they are worn in the real dress only."""
     if stage.body is None or stage.dress != "real":
@@ -98,7 +141,7 @@ def skin_of(stage: Stage) -> Surface | None:
     return skins[0] if skins else None
 
 
-def _sheet(sheet: Sheet, k: int) -> Any:
+def sheet_node(sheet: Sheet, k: int) -> Any:
     """A flat sheet, or a paper with its bend as one smooth mesh."""
     if sheet.bend is not None:
         vertices, normals, triangles = sheet_mesh(sheet)
@@ -127,7 +170,7 @@ def body_surface(surface: Surface, dress: Dress) -> Any:
 
 def body_strands(strands: Strands, _: Dress) -> Any:
     """Hair as chains of cones. The tracer reads curves from a file only."""
-    controls = np.concatenate([strands.points, strands.radii[..., None]], -1).astype(np.float32)
+    controls = _controls(strands)
     if str(mi.variant()).startswith("scalar"):
         return _curves(controls, strands)
     # A stub to be filled from memory: much faster than text, but the plain engine refuses it.
