@@ -19,6 +19,7 @@ except ImportError:  # Windows: drafts are known by their age alone
 MARK = ".tenthstop-"  # how the names of drafts begin
 # Seconds that nothing was written to a draft before it is looked at: its writer locks it at once.
 QUIET_S = 600.0
+WAIT_S, LOOK_S = 5.0, 0.01  # for others who write in the same folder; a scene takes milliseconds
 LONG_S = 86400.0  # the same where files cannot be locked; no picture takes a day to be written
 _NO_SYNC = (errno.EINVAL, errno.ENOTSUP, errno.ENOSYS)  # of places that cannot be told to sync
 
@@ -68,6 +69,34 @@ def put(file: Path, content: bytes, lasting: bool = True) -> None:
     """Write a whole file; see `in_place_of`."""
     with in_place_of(file, lasting) as part:
         part.write_bytes(content)
+
+
+@contextlib.contextmanager
+def alone_in(folder: Path) -> Iterator[None]:
+    """A block that reads a file of a folder and writes it: others of ours wait for its end.
+
+    Nobody waits for longer than `WAIT_S`, nor where folders cannot be locked.
+    """
+    handle = None
+    if fcntl is not None:
+        with contextlib.suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY)
+    try:
+        if handle is not None:
+            _wait_for(handle)
+        yield
+    finally:
+        if handle is not None:
+            os.close(handle)
+
+
+def _wait_for(handle: int) -> None:
+    ends = time.monotonic() + WAIT_S
+    while time.monotonic() < ends:
+        with contextlib.suppress(BlockingIOError):
+            _lock(handle)
+            return
+        time.sleep(LOOK_S)
 
 
 def sweep(folder: Path, foreign: tuple[str, ...] = ()) -> int:

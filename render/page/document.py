@@ -29,6 +29,7 @@ from render.scenefile.parse import as_part
 from render.scenefile.read import as_setup
 from render.scenefile.write import is_bundled, replace_scene, rewritten
 from render.studio.scene import Scene
+from render.writing import alone_in
 
 KEY = re.compile(r"[\w-]+(\.[\w-]+){0,3}", re.ASCII)
 KEYS_AT_ONCE = 64
@@ -181,13 +182,14 @@ class Document:
                 f"save: {self.source.stem} is a bundled scene (accepted: another name, also by "
                 "--save-as FILE.toml)"
             )
-        if content_of(self.target) != self.on_disk:
-            raise ConflictError(
-                f"{self.target.name} was changed by another program since it was read here; "
-                "neither version was touched",
-                on_disk=True,
-            )
-        self._write(self.target, new=self.on_disk is None)
+        with alone_in(self.target.parent):
+            if content_of(self.target) != self.on_disk:
+                raise ConflictError(
+                    f"{self.target.name} was changed by another program since it was read here; "
+                    "neither version was touched",
+                    on_disk=True,
+                )
+            self._write(self.target, new=self.on_disk is None)
 
     def save_as(self, name: object) -> None:
         """Write the text to a new file in the folder, which is the scene's from then on.

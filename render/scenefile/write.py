@@ -15,7 +15,7 @@ from tomlkit.items import InlineTable, Table
 from render.errors import OutputError, TenthstopError
 from render.folders import data_folder
 from render.scenefile.read import Setup, load_scene
-from render.writing import in_place_of
+from render.writing import alone_in, in_place_of
 
 OPTION = "--write"
 BOM = "\ufeff"
@@ -55,8 +55,9 @@ def write_keys(setup: Setup, values: Mapping[str, Any]) -> Path:
     check_writable(setup)
     file = setup.file.resolve()
     try:
-        raw = file.read_bytes()
-        replace_scene(file, rewritten(raw.decode("utf-8"), values).encode("utf-8"))
+        with alone_in(file.parent):
+            raw = file.read_bytes()
+            replace_scene(file, rewritten(raw.decode("utf-8"), values).encode("utf-8"))
     except (OSError, TOMLKitError, TenthstopError) as problem:
         reason = getattr(problem, "strerror", None) or str(problem)
         raise OutputError(

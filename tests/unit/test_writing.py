@@ -6,17 +6,19 @@ import os
 import stat
 import subprocess
 import sys
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from render import writing
-from render.writing import LONG_S, MARK, QUIET_S, in_place_of, put, sweep
+from render.writing import LONG_S, MARK, QUIET_S, alone_in, in_place_of, put, sweep
 
 LATER_S = 2 * QUIET_S
 HOLD = """
 import sys
+import threading
 from pathlib import Path
 from render.writing import in_place_of
 with in_place_of(Path(sys.argv[1])) as part:
@@ -179,3 +181,32 @@ def test_without_locks_only_a_day_makes_a_draft_old(
     assert sweep(tmp_path) == 0
     aged(draft, LONG_S)
     assert sweep(tmp_path) == 1
+
+
+def test_two_who_read_and_write_wait_for_each_other(tmp_path: Path) -> None:
+    """Truth: a hundred times one more, by four at once, is four hundred."""
+    file = tmp_path / "count"
+    file.write_text("0")
+
+    def count() -> None:
+        for _ in range(100):
+            with alone_in(tmp_path):
+                put(file, str(int(file.read_text()) + 1).encode(), lasting=False)
+
+    threads = [threading.Thread(target=count) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert file.read_text() == "400"
+
+
+def test_nobody_waits_for_ever_or_without_locks(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(writing, "WAIT_S", 0.03)
+    with alone_in(tmp_path), alone_in(tmp_path), alone_in(tmp_path / "nowhere"):
+        refused_locks(monkeypatch)
+        with alone_in(tmp_path):
+            put(tmp_path / "a.png", b"whole")
+    assert (tmp_path / "a.png").read_bytes() == b"whole"
