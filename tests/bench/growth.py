@@ -45,7 +45,7 @@ class Axis(NamedTuple):
 
 # A tenth over what is expected passes for noise.
 AXES = (
-    Axis("lights", (1, 2, 4, 8), 1.1, 0.6, "each is traced for itself over the same set"),
+    Axis("lights", (1, 2, 4, 8), 1.1, 0.6, "all share their paths, each adds its shadow rays"),
     Axis("strands", (8_750, 17_500, 35_000, 70_000), 0.6, 0.8, "rays search a tree"),
     Axis("pixels", (10_000, 40_000, 160_000, 640_000), 1.1, 0.8, "each has its own paths"),
     Axis("samples", (16, 32, 64, 128), 1.1, 0.1, "chunks are added up, one at a time"),
