@@ -1,8 +1,11 @@
-"""How long the picture waits to be refined after a drag: `python -m tests.bench.drags [SCENE]`.
+"""What a drag costs, and what comes after it: `python -m tests.bench.drags [SCENE] [--refining]`.
 
-A lamp is dragged while the set is being refined, then let go; from there to the first refined
-picture of the moved lamp, wall time and CPU time of the engine that refines. With and without
-leaving chunks alone while the hand moves; the sets are placed beforehand, bounce is left out.
+Readings of everything that can be dragged, a try each, CPU time of this process.
+
+--refining : a lamp is dragged while the set is being refined, then let go; from there to the first
+             refined picture of the moved lamp, wall time and CPU time of the engine that refines.
+             With and without leaving chunks alone while the hand moves; the sets are placed
+             beforehand, bounce is left out.
 """
 
 from __future__ import annotations
@@ -27,7 +30,7 @@ from render.page.told import FrameState
 from render.page.trials import Trials
 from render.scenefile.read import scene_tables
 from render.trace import Engine, FrameStore
-from tests.bench.page import PATIENCE_S, TICKS, _turned
+from tests.bench.page import PATIENCE_S, TICKS, TRIES, _say, _tried, _turned
 
 DRAG_S, ROUNDS, REFINED = 2.0, 5, 4  # seconds; of each kind; samples of a first refined picture
 
@@ -39,8 +42,27 @@ class Idle(Hand):
         return
 
 
-def main(scene: str = "violin-two-lights") -> None:
+def main(scene: str = "violin-two-lights", what: str = "--readings") -> None:
     document = open_document(scene_tables(scene)[0], None)
+    if what == "--refining":
+        _refining(document)
+        return
+    standing = stand(document.checked(document.text))
+    for name, begin in _movable(standing):
+        tries = [_tried(document, standing, {name: begin + 0.01 * k}) for k in range(1, 1 + TRIES)]
+        _say(name, [wall for wall, _ in tries], [cpu for _, cpu in tries])
+
+
+def _movable(standing: Standing) -> list[tuple[str, float]]:
+    """Keys that a drag changes, and what they are."""
+    scene = standing.setup.scene
+    found = [] if scene.sitter is None else [("sitter.turn_deg", float(scene.sitter.turn_deg))]
+    placed = [(f"panel.{name}", each) for name, each in scene.panel.items()]
+    placed += [(f"light.{name}", each) for name, each in scene.light.items()]
+    return found + [(f"{k}.distance_m", each.distance_m) for k, each in placed if each.distance_m]
+
+
+def _refining(document: Document) -> None:
     first = replace(stand(document.checked(document.text)), traced=True)
     lights = first.setup.scene.light
     light = next(name for name, each in lights.items() if each.azimuth_deg is not None)
@@ -92,4 +114,4 @@ def _spent(engine: Engine) -> float:
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:2])
+    main(*sys.argv[1:3])
