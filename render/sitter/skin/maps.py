@@ -30,8 +30,11 @@ _REGIONS: dict[str, tuple[float, float]] = {
     "neck": (0.04, -0.30),
 }
 _EARS = (-0.05, 0.40)
-# Lips: thin, hardly pigmented skin over many vessels; the lower one has the less melanin.
+# Lips: thin, hardly pigmented skin over many vessels; the lower one has the less melanin. Lips of
+# dark skin keep most of theirs: common practice, no source.
 _LIPS, _LOWER_LIP = (-0.10, 1.70), (-0.60, 0.10)
+_DARK_LIPS, _DARK_LOWER_LIP = 0.10, -0.42  # melanin
+_DARK, _PALE = 0.10, 0.34  # skin's reflectance at which lips are wholly the one and the other
 _STALE = {"under_eye": 0.45, "eye_socket": 0.20, "lips": 0.18}  # oxygenation lost
 _OLD_LIDS = 0.35  # more melanin and less oxygen round old eyes
 # Melanin added by spots, as a volume share of the epidermis; set by eye.
@@ -124,7 +127,10 @@ def _by_region(canvas: Canvas, tone: SkinTone) -> tuple[Array, Array]:
     middle = float((lips * rows).sum() / lips.sum())
     below = lips * smoothstep(-1.5, 1.5, (rows - middle) * 2 * canvas.texel_mm)
     # What the lips have replaces what the face round them has.
-    melanin = melanin * (1 - lips) + _LIPS[0] * lips + _LOWER_LIP[0] * below
+    tones = _DARK, _PALE
+    both = float(np.interp(tone.reflectance, tones, (_DARK_LIPS, _LIPS[0])))
+    lower = float(np.interp(tone.reflectance, tones, (_DARK_LOWER_LIP, _LOWER_LIP[0])))
+    melanin = melanin * (1 - lips) + both * lips + lower * below
     blood = blood * (1 - lips) + _LIPS[1] * lips + _LOWER_LIP[1] * below
     return melanin.astype(np.float32), blood.astype(np.float32)
 
