@@ -13,7 +13,7 @@ from typing import Any
 from tests.bench import growth, rebalance, scaling, separate, startup
 from tests.bench.figures import Asked, Figure, Part, Told
 
-DARK, WHITE = 0.1, 1 / 3  # of a stock script's variance x time, in a dark and in a white room
+ROOMS = {"dark": 0.1, "white": 1 / 3}  # of a stock script's variance x time, at most
 OUTSIDE = 0.25  # of an outside renderer's variance x time
 REFRESH_MS = 1000 / 60  # a screen's
 FIRST_PICTURE_S = {"cuda": 0.06, "llvm": 1.0}
@@ -22,7 +22,7 @@ FIRST_PICTURE_S = {"cuda": 0.06, "llvm": 1.0}
 def _bare(found: Any) -> Told:
     told = []
     for case, each in found.items():
-        most = DARK if case.startswith("dark") else WHITE
+        most = ROOMS.get(case.split("/")[0])
         for name, value in each.items():
             if name.startswith("to_stock") and "multijitter" not in name:
                 part = name.rsplit("_", 1)[-1]
@@ -114,6 +114,17 @@ def _page(said: str) -> Told:
     )
 
 
+def _drags(said: str) -> Told:
+    """From the sentences of that bench, one for everything that can be dragged."""
+    told = [
+        Figure(f"readings while {line.split(':')[0]} is dragged, least CPU", float(ms) / 1000, "s")
+        for line in said.splitlines()
+        for ms in re.findall(r"CPU .*\(least (\d+)\)", line)
+    ]
+    assert told, said
+    return Told(told)
+
+
 def _sized(quick: list[str], full: list[str]) -> Any:
     return lambda asked: quick if asked.quick else full
 
@@ -173,6 +184,13 @@ PARTS = (
         "What the page takes to follow a hand, without browser and network.",
         _sized([], []),
         _page,
+        read=str,
+    ),
+    Part(
+        "drags",
+        "Readings while a lamp, panel, sitter or camera is dragged, without browser and network.",
+        _sized([], []),
+        _drags,
         read=str,
     ),
     Part(
