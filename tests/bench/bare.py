@@ -1,7 +1,8 @@
 """Noise of a look against a bare script's: the tracer's stock path integrator, all lights at once.
 
 `python -m tests.bench.bare` prints Markdown, with `--json` JSON; `--width`, `--rounds`, `--scene`
-change the job. Per case one process, in which the rivals take turns; time is CPU time.
+change the job. Per case one process, in which the rivals take turns; time is CPU time. Among them
+is our own tracer with panels found by chance and points drawn on what a lip hides: `by_chance`.
 """
 
 from __future__ import annotations
@@ -11,13 +12,17 @@ import json
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from render.layout import Layout, place
+from render.layout.geometry import facing, unit
+from render.layout.panels import SILVER_ROUGHNESS, USUAL_REFLECTANCE
+from render.layout.placed import Sheet
 from render.plan.changes.settings import Setting, changed
 from render.scenefile import load_scene
 from render.trace import choose_engine
@@ -25,11 +30,17 @@ from render.trace.choice import worker_environment
 from render.trace.frames import STRAND_SHARE
 from render.trace.stage import LUMINANCE, Stage, stage_of
 
+CHIN = "violin-chin-panel"
 SCENE, WIDTH_PX, ROUNDS, SAMPLES = "violin-two-lights", 200, 8, 16
-ROOMS = {"dark": 0.04, "white": 0.85}  # reflectance of walls, ceiling and floor
+# Reflectance of walls, ceiling and floor; a room of any other name is as the scene paints it.
+ROOMS = {"dark": 0.04, "white": 0.85, "board": 0.04}
+BOARD = "board"  # with a silver board on the shadow side that mirrors the key on the face
+BOARD_M, BOARD_SIZE_M = (0.8, 1.2, 0.35), (0.9, 1.4)  # its middle; width and height
 PAINTED = ("walls", "ceiling", "floor")
 DRESSES = {"hair": "real", "surfaces": "plain"}
+CASES = ("dark/hair", "dark/surfaces", "white/hair", "white/surfaces")
 # Of the frame, rows and columns: where the bundled sitters' faces and the paper beside them are.
+MORE = (("board/surfaces", SCENE), ("own/surfaces", CHIN), ("own/hair", CHIN))  # with silver
 PARTS = {"face": (0.30, 0.567, 0.375, 0.646), "backdrop": (0.033, 0.133, 0.042, 0.958)}
 # The bare script as most would write it; and with the samples that our first vertices have, which
 # make it a little wrong in pale rooms (see DEVELOPERS.md).
@@ -54,20 +65,23 @@ def main() -> None:
     if asked.variant:
         print(json.dumps(_compared(asked)))
         return
-    cases = (
-        [asked.case] if asked.case else [f"{room}/{dress}" for room in ROOMS for dress in DRESSES]
-    )
-    figures = {case: case_figures(case, asked.scene, asked.width, asked.rounds) for case in cases}
+    cases = [(case, asked.scene) for case in ([asked.case] if asked.case else CASES)]
+    cases += () if asked.case else MORE
+    figures = {
+        case if scene == SCENE else f"{case} of {scene}": case_figures(
+            case, scene, asked.width, asked.rounds
+        )
+        for case, scene in cases
+    }
     print(json.dumps(figures, indent=1) if asked.json else _table(figures))
 
 
 def bare_script() -> dict[str, float]:
     """Figures of all cases for the whole bench."""
     found = {}
-    for room in ROOMS:
-        for dress in DRESSES:
-            figures = case_figures(f"{room}/{dress}")
-            found |= {f"{room}_{dress}_{name}": value for name, value in figures.items()}
+    for case in CASES:
+        name = case.replace("/", "_")
+        found |= {f"{name}_{key}": value for key, value in case_figures(case).items()}
     return found
 
 
@@ -96,6 +110,8 @@ def _compared(asked: argparse.Namespace) -> dict[str, float]:
     room, dress = asked.case.split("/")
     paint = [Setting(f"room.{part}", ROOMS[room]) for part in PAINTED if room in ROOMS]
     layout = place(changed(load_scene(asked.scene), paint))
+    if room == BOARD:
+        layout = replace(layout, sheets=(*layout.sheets, _board(layout)))
     stage = replace(stage_of(layout, DRESSES[dress]), strand_share=STRAND_SHARE["draft"])  # type: ignore[arg-type]
     size = asked.width, asked.width * 5 // 4
     works = _works(layout, stage, size)
@@ -116,8 +132,19 @@ def _compared(asked: argparse.Namespace) -> dict[str, float]:
         noise = {name: _noise(np.array(each)[pixels]) for name, each in pictures.items()}
         found |= {f"{name}_variance_{part}": value for name, value in noise.items()}
         cost = {name: noise[name] / found[f"{name}_samples_per_s"] for name in works}
-        found |= {f"to_{rival}_{part}": cost["layered"] / cost[rival] for rival in RIVALS}
+        rivals = [name for name in works if name != "layered"]
+        found |= {f"to_{rival}_{part}": cost["layered"] / cost[rival] for rival in rivals}
     return found
+
+
+def _board(layout: Layout) -> Sheet:
+    """Silver on both sides, turned so that it mirrors the key on the face."""
+    place_m, face_m = np.array(BOARD_M), np.array([0.0, BOARD_M[1], 0.0])
+    ways = [unit(there - place_m) for there in (layout.fronts[layout.key].centre_m, face_m)]
+    right, up = facing(unit(ways[0] + ways[1]), 0.0)
+    pale = (USUAL_REFLECTANCE["silver"],) * 3
+    rough = SILVER_ROUGHNESS, SILVER_ROUGHNESS
+    return Sheet(BOARD, "panel", place_m, right, up, *BOARD_SIZE_M, pale, pale, *rough)
 
 
 def _noise(pictures: Any) -> float:
@@ -161,7 +188,33 @@ def _works(layout: Layout, stage: Stage, size: tuple[int, int]) -> dict[str, Wor
 
         return picture
 
-    return {"layered": ours} | {name: bare(evenly) for name, evenly in RIVALS.items()}
+    def by_chance(seed: int) -> Any:
+        with _by_chance(jobs.scene_of(stage, "bench")):
+            return ours(seed)
+
+    rivals = {"layered": ours, "by_chance": by_chance}
+    return rivals | {name: bare(evenly) for name, evenly in RIVALS.items()}
+
+
+@contextmanager
+def _by_chance(scene: Any) -> Iterator[None]:
+    """A built set as if it had no panels that are looked for, and no lips that are seen past."""
+    import drjit as dr
+    import mitsuba as mi
+
+    integrator, lights = scene.integrator(), scene.emitters()
+    panels, outlines = integrator.panels, [light.outline for light in lights]
+    none = dr.opaque(mi.Float, 0.0)
+    try:
+        integrator.panels = None
+        for light in lights:
+            if hasattr(light.outline, "lip"):
+                light.outline = replace(light.outline, lip=none)
+        yield
+    finally:
+        integrator.panels = panels
+        for light, outline in zip(lights, outlines, strict=True):
+            light.outline = outline
 
 
 def _table(figures: dict[str, dict[str, float]]) -> str:
