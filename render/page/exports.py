@@ -60,7 +60,7 @@ def look_png(subject: Subject, *, coarse: bool = False) -> Download:
     seen = _seen(subject)
     if isinstance(seen, str) or (seen.coarse and not coarse):
         why = seen if isinstance(seen, str) else _awaited(seen.coarse)
-        raise OutputError(f"export: {why} (accepted: a little later)")
+        raise OutputError(f"no picture to save yet: {why} (accepted: a little later)")
     title = subject.standing.setup.scene.title + (COARSE if seen.coarse else "")
     content = written("look.png", lambda file: write_png(file, seen.picture, title))
     name = f"{subject.stem}-look{'-coarse' if seen.coarse else ''}.png"
