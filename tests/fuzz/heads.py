@@ -26,7 +26,9 @@ from render.sitter.own.declared import check_declared
 from render.sitter.own.paint import wrapped
 from render.sitter.own.parts import Part
 from render.sitter.own.soundness import sound
+from render.sitter.own.template import template
 from render.sitter.own.wish import MeshFault
+from render.sitter.shape.head_data import data_version
 from render.trace import Engine, FrameStore
 from tests.fuzz import seeds, shapes
 from tests.fuzz.mutate import changed, rebuilt, spoilt
@@ -77,6 +79,8 @@ def read_here(file: Path) -> tuple[list[Part], list[str]]:
 def heads(folder: Path) -> Case:
     """A head in every state of ruin: read, fitted, placed, metered, and some of them traced."""
     engine: list[Engine] = []
+    shapes.scan()  # what every case needs is no part of the first one's time
+    template(seeds.HEADS, data_version(seeds.HEADS))
     kept = contextlib.ExitStack()
 
     def case(rng: Random) -> None:

@@ -64,7 +64,11 @@ class Template:
         """Centres (2, 3) of the eyeballs, the left one first, among shaped rows."""
         first = self.skin + len(self.names)
         balls = shaped[first : first + self.eyeball], shaped[first + self.eyeball :]
-        return np.stack([fit_ball(ball)[0] for ball in balls])
+        # From the ball's own middle: a scan may lie far from the origin of its file.
+        middles = [ball.mean(0) for ball in balls]
+        return np.stack(
+            [fit_ball(ball - at)[0] + at for ball, at in zip(balls, middles, strict=True)]
+        )
 
 
 @lru_cache(maxsize=1)

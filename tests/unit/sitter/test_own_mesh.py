@@ -16,6 +16,8 @@ from render.sitter import Body, Skin, Surface
 from render.sitter.own import UNITS_M, OwnMesh, own_body
 from render.sitter.own.parts import Part
 from render.sitter.own.soundness import sound
+from render.sitter.own.template import template
+from render.sitter.shape.head_data import data_version
 from tests.unit.sitter.own_heads import DATA, Scan, misses_m, picture, read, scan_of, sphere_uv
 
 WITHIN_M = 0.005  # a meter's receptor is 40 mm wide, common practice, no source
@@ -246,3 +248,11 @@ def test_a_body_is_kept_and_made_anew_when_the_texture_changes(tmp_path: Path, a
     texture = next(tmp_path.glob("*.png"))
     texture.write_bytes(picture(np.full((8, 8, 3), 60)))
     assert own_body(wish, data_dir=DATA).version != first.version
+
+
+@pytest.mark.parametrize("away_m", [1e3, 1e7])
+def test_the_eyes_of_a_scan_far_from_the_origin_of_its_file(away_m: float) -> None:
+    """Moving a face moves its eyes as far, to what double precision holds there."""
+    held = template(DATA, data_version(DATA))
+    moved = held.eyes(held.rows + away_m) - away_m
+    assert np.abs(moved - held.eyes(held.rows)).max() < 1e-5
