@@ -78,7 +78,7 @@ def main() -> None:
 
 def bare_script() -> dict[str, float]:
     """Figures of all cases for the whole bench."""
-    found = {}
+    found: dict[str, float] = {}
     for case in CASES:
         name = case.replace("/", "_")
         found |= {f"{name}_{key}": value for key, value in case_figures(case).items()}
