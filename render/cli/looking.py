@@ -146,7 +146,7 @@ def compare(
     ] = False,
 ) -> None:
     """Compare predicted and rendered stops: matte direct, matte with room, as seen."""
-    from render.cli.tables import run_compare
+    from render.cli.compared import run_compare
 
     one_form(as_json, as_csv)
     many = (workers, cluster)

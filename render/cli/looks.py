@@ -91,7 +91,8 @@ def run_look(scene: str, wanted: Wanted, engine: str, many: tuple[int | None, st
         return
     _say(made, wanted, written)
     if wanted.tables:
-        from render.cli.tables import run_compare, run_meter
+        from render.cli.compared import run_compare
+        from render.cli.tables import run_meter
 
         run_meter(scene, (None, None), True, engine, False, False, many=many)
         run_compare(scene, None, wanted.quality, engine, False, False, many)
