@@ -144,7 +144,8 @@ def _judged(found: Any) -> Told:
             words = f"tracer's {what} with {axis['of']}: exponent"
             told.append(Figure(words, fit["exponent"], at_most=fit["at_most"]))
         points = "; ".join(
-            f"{p['at']:.0f}: {p['tracer_s']:.2f} s, {p['tracer_mib']:.0f} and {p['own_mib']:.0f} MiB"
+            f"{p['at']:.0f}: {p['tracer_s']:.2f} s, "
+            f"{p['tracer_mib']:.0f} and {p['own_mib']:.0f} MiB"
             for p in axis["points"]
         )
         notes += ["", f"With {axis['of']} it {axis['verdict']}. {points}."]
