@@ -111,10 +111,16 @@ class LightLayers(mi.SamplingIntegrator):
             layers.append(dr.select(seen, value, 0))
         return layers
 
-    def one(self, scene: Any, chance: Any, it: Any, active: Any) -> tuple[Any, Any, Any]:
+    def one(
+        self, scene: Any, chance: Any, at: tuple[Any, list[Any]], active: Any
+    ) -> tuple[Any, Any, Any]:
         """A point of one light that shines on a place, its light over its density, and the ray to
-        it; the density is 0 where nothing arrives."""
-        light, own = picking.pick(scene.emitters(), it, chance.next_float32())
+        it; the density is 0 where nothing arrives.
+
+        at : the place, and how often each light is picked there
+        """
+        it, picks = at
+        light, own = picking.pick(scene.emitters(), picks, chance.next_float32())
         active = active & (own > 0)
         ds, weight = light.sample_direction(it, pair(chance), active)
         active &= (ds.pdf != 0) & (dr.max(weight) > 0)
@@ -178,6 +184,7 @@ class LightLayers(mi.SamplingIntegrator):
         alive &= dr.max(through) > 0
         lasting = ROULETTE_KEPT * dr.rsqrt(dr.max(through))
 
+        picks = [mi.Float(0) for _ in lights]
         while alive:
             si = scene.ray_intersect(ray, mi.RayFlags.All, False, alive)
             if self.sheets is not None:
@@ -191,7 +198,7 @@ class LightLayers(mi.SamplingIntegrator):
             lit = alive & (hit != None)  # noqa: E711
             ds = mi.DirectionSample3f(scene, si, previous)
             sampled = hit.pdf_direction(previous, ds, lit & ~delta)
-            of_one = picking.chance_of(lights, previous, hit)
+            of_one = picking.chance_of(lights, picks, hit)
             sampled = dr.select(delta, 0, sampled * dr.select(depth == 1, 1, of_one))
             shine = through * hit.eval(si, lit) * balance(pdf, sampled)
             layers = self.add_to(scene, layers, hit, dr.select(lit, shine, 0))
@@ -199,7 +206,8 @@ class LightLayers(mi.SamplingIntegrator):
             alive &= si.is_valid() & (depth + 1 < self.max_depth)
             bsdf = si.bsdf(ray)
             smooth = alive & mi.has_flag(bsdf.flags(), mi.BSDFFlags.Smooth)
-            ds, emitted, shadow = self.one(scene, chance, si, smooth)
+            picks = picking.chances(lights, si)
+            ds, emitted, shadow = self.one(scene, chance, (si, picks), smooth)
             smooth &= ds.pdf != 0
             value, bsdf_pdf, bs, weight = bsdf.eval_pdf_sample(
                 ctx, si, si.to_local(ds.d), chance.next_float32(), pair(chance), alive

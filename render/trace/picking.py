@@ -49,17 +49,17 @@ def guess(light: Any, it: Any) -> Any:
     return found * dr.clip((dr.dot(towards, it.n) + light.reach) / far, LEAST, 1)
 
 
-def chance_of(lights: list[Any], it: Any, light: Any) -> Any:
-    """How often the light that a path met is picked at a place."""
+def chance_of(lights: list[Any], picks: list[Any], light: Any) -> Any:
+    """How often the light that a path met is picked, by the chances of all."""
     found = mi.Float(0)
-    for each, chance in zip(lights, chances(lights, it), strict=True):
+    for each, chance in zip(lights, picks, strict=True):
         found = dr.select(light == each.pointer, chance, found)
     return found
 
 
-def pick(lights: list[Any], it: Any, u: Any) -> tuple[Any, Any]:
-    """One light by a random number, and how often it is picked; 0 where none can shine."""
-    *first, last = zip(lights, chances(lights, it), strict=True)
+def pick(lights: list[Any], picks: list[Any], u: Any) -> tuple[Any, Any]:
+    """One light by a random number and the chances of all, and its own; 0 where none can shine."""
+    *first, last = zip(lights, picks, strict=True)
     light, own = last[0].pointer, last[1]
     below, left = mi.Float(0), mi.Bool(True)
     for each, chance in first:
