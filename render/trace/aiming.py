@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import drjit as dr
@@ -21,7 +21,7 @@ ROOM = 0.3  # of a closed room's light: what is left of it beside panels and pap
 EVEN, WIDER = 0.1, 1.1
 EVEN_TOO = 0.1  # of what a matte panel would give: silver's light that is thrown further
 LAMP = 0.4  # deviation of points of a front, of half its diagonal
-CLOSE = 0.1  # of a panel's reach: nearer to its plane it is hardly seen
+CLOSE = 0.1  # of a panel's reach: nearer to its plane it is found by itself, or hardly seen
 SURE = 1 - 1e-6  # of a distribution; beyond, float32 has no deviations
 
 
@@ -129,10 +129,16 @@ def aim(panels: Panels, lights: list[Any], place: Any, normal: Any, wrap: Any, u
 
     wrap : 0 for a surface, 1 for what gathers light from behind too
     """
-    ways = [_ways(panel, lights, mi.Vector3f(place), normal, wrap) for panel in panels.panels]
-    total = sum(way.chance for each in ways for way in each)
+    ways, total, usual = [], mi.Float(0), mi.Float(0)
+    for panel in panels.panels:
+        found = _ways(panel, lights, mi.Vector3f(place), normal, wrap)
+        high = dr.square(dr.dot(mi.Vector3f(place) - panel.centre, panel.normal))
+        seen = high / (high + dr.square(CLOSE * panel.reach))
+        usual += sum(way.chance for way in found)
+        ways.append([replace(way, chance=seen * way.chance) for way in found])
+        total += sum(way.chance for way in ways[-1])
     shining = sum(dr.select(light.peak > 0, 1.0, 0.0) for light in lights)
-    scale = MOST / (total + ROOM * panels.room * shining)
+    scale = MOST / (usual + ROOM * panels.room * shining)
     scale = dr.select(usable & (total > 0), scale, 0)
     return Aim(place, ways, scale, scale * total)
 
@@ -151,8 +157,7 @@ def aim_from(panels: Panels | None, lights: list[Any], si: Any, usable: Any) -> 
 def _ways(panel: Panel, lights: list[Any], place: Any, normal: Any, wrap: Any) -> list[Any]:
     """Ways to draw points on one panel, chances as the light that each may give."""
     here = panel.local(place - panel.centre)
-    pale = dr.select(here.z > 0, *panel.pale) * dr.abs(here.z)
-    pale /= dr.abs(here.z) + CLOSE * panel.reach
+    pale = dr.select(here.z > 0, *panel.pale)
 
     def gathered(target: Any, reach: Any) -> Any:
         towards = target - place
