@@ -25,11 +25,13 @@ T = TypeVar("T")
 QUALITY: Quality = "draft"
 LONG_SIDE_PX = 600  # 480 x 600 of an upright 4:5 frame
 # The first pictures of a light have so many times fewer pixels a side, and count for so many
-# samples. A graphics card needs no such small one.
+# samples. A graphics card draws them in full size.
 SKETCHES = ((4, 1), (2, 2))
+SKETCHES_ON_CARD = ((1, 2),)
 # Of a draft's strands, thicker ones: the set is ready for rays a third sooner (measured).
 SKETCHED_STRANDS = 0.25
-SKETCHED_SAMPLES = 4  # of a pixel
+SKETCHED_SAMPLES, SKETCHED_ON_CARD = 4, 3  # of a pixel; of so many pixels as a card draws
+CARD = "cuda"
 KEPT = 48  # frames held in memory; 5 MB each
 MOST_HALF = 65504.0  # largest half float
 
@@ -118,7 +120,7 @@ class Pictures:
 
     @property
     def _sketches(self) -> tuple[tuple[int, int], ...]:
-        return SKETCHES[-1:] if self.engine_name == "cuda" else SKETCHES
+        return SKETCHES_ON_CARD if self.engine_name == CARD else SKETCHES
 
     def _draw(
         self, asked: Wanted, lights: tuple[str, ...], engine: Engine, fewer: int
@@ -130,7 +132,8 @@ class Pictures:
         view = asked.order.layout.view
         assert view is not None  # there are frames, so there is a camera
         size = size_px(view, LONG_SIDE_PX // fewer)
-        what = {"view": view, "size_px": size, "samples": SKETCHED_SAMPLES, "seed": 0}
+        samples = SKETCHED_ON_CARD if self.engine_name == CARD else SKETCHED_SAMPLES
+        what = {"view": view, "size_px": size, "samples": samples, "seed": 0}
         layers = engine.call("chunk", _sketched(asked.stage), what | {"only": lights})
         return dict(zip(lights, layers, strict=True))
 
@@ -193,6 +196,8 @@ def _enlarged(picture: NDArray[np.float32], size_px: tuple[int, int]) -> NDArray
     Straight lines neither ring nor fall below the least of the light around them.
     """
     height, width = picture.shape[:2]
+    if (width, height) == size_px:
+        return picture
     scales = (size_px[1] / height, size_px[0] / width, 1)
     found: NDArray[np.float32] = zoom(picture, scales, order=1, mode="nearest", grid_mode=True)
     return found

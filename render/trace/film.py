@@ -57,7 +57,7 @@ class Film:
                 layers = self._exposed(index, first, (pixels, samples), whole, lens)
                 part = slice(band * pixels, (band + 1) * pixels)
                 for row, light in zip(made, lights, strict=True):
-                    row[part] = np.array(layers[light]).reshape(-1, 3)
+                    row[part] = layers[light].numpy().reshape(-1, 3)
         return made[:, : width * height].reshape(len(lights), height, width, 3)
 
     def _exposed(self, *asked: Any) -> list[Any]:

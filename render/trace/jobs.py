@@ -24,7 +24,8 @@ from render.trace.under import Under
 
 # The last set built in each dress, with its key and its stage.
 _scenes: dict[Dress, tuple[str, Any, Stage]] = {}
-_films: dict[Dress, Film] = {}  # of those sets
+_parameters: dict[Dress, Any] = {}  # what can be changed in them
+_films: dict[Dress, Film] = {}  # of them
 
 
 def scene_of(stage: Stage, key: str) -> Any:
@@ -40,14 +41,15 @@ def scene_of(stage: Stage, key: str) -> Any:
     known, scene, before = _scenes.get(stage.dress, ("", None, stage))
     if known == key:
         return scene
-    how = change(scene, before, stage) if scene is not None else "not"
+    known_as = _parameters.get(stage.dress)
+    how = "not" if scene is None else change(scene, known_as, before, stage)
     if how != "not":
         if how == "reshaped":
             _films.pop(stage.dress, None)
         scene.integrator().panels = panels_of(stage)
         _scenes[stage.dress] = key, scene, stage
         return scene
-    del scene
+    del scene, known_as
     _clear(stage)
     return _built(stage, key)
 
@@ -58,9 +60,10 @@ def _clear(stage: Stage) -> None:
     _films.clear()
     for dress, (_, _, other) in list(_scenes.items()):
         if _sitter(other) != sitter:
-            del _scenes[dress]
+            del _scenes[dress], _parameters[dress]
             forget_parts(dress)
     _scenes.pop(stage.dress, None)
+    _parameters.pop(stage.dress, None)
     gc.collect()  # its light sources refer to each other
 
 
@@ -80,7 +83,7 @@ def _built(stage: Stage, key: str) -> Any:
     scene: Any = mi.load_dict(nodes, optimize=False)
     _check_order(scene, stage)
     _complete(scene.integrator(), nodes, stage)
-    _scenes[stage.dress] = key, scene, stage
+    _scenes[stage.dress], _parameters[stage.dress] = (key, scene, stage), mi.traverse(scene)
     return scene
 
 

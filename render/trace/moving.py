@@ -30,15 +30,15 @@ POINTS = ("vertex_positions", "control_points")  # of a mesh, of strands
 PLACES = ("to_world", "vertex_positions")  # of a light's part: the parameters that say where it is
 
 
-def change(scene: Any, before: Stage, now: Stage) -> Changed:
+def change(scene: Any, parameters: Any, before: Stage, now: Stage) -> Changed:
     """Make the built set of one stage show another, or leave it alone.
 
+    parameters : of the scene, as the tracer lists them
     returns : "not" where it cannot be done: lights, sheets and the sitter may stand, hang and face
               anywhere, and sheets may have other colours, but all must be of the same parts;
               "reshaped" where points of a mesh or of strands are others now, except of a housing,
               which is black: steps that were written down before know the old ones
     """
-    parameters: Any = mi.traverse(scene)
     if _lasting(before) != _lasting(now):
         return "not"
     values = _sheets(parameters, before, now)

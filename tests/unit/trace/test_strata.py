@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
@@ -51,8 +50,8 @@ def drawn(engine: Engine) -> list[dict[str, object]]:
     """Figures of numbers for 4, 16 and 12 samples a pixel."""
     if engine.name == "scalar":
         pytest.skip("the plain engine draws its numbers one by one")
-    env = worker_environment(engine.choice) | {"PYTHONPATH": str(Path.cwd())}
     command = [sys.executable, "-c", DRAW, engine.choice.variant]
+    env = worker_environment(engine.choice)
     done = subprocess.run(command, env=env, capture_output=True, text=True, check=True)
     found: list[dict[str, object]] = json.loads(done.stdout)
     return found
