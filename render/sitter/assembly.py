@@ -12,6 +12,7 @@ from render.sitter.arrays import M_PER_DM, Array
 from render.sitter.body import Body, Landmark, Lids, Strands, Surface
 from render.sitter.cast import Sitter
 from render.sitter.face.expressions import EXPRESSIONS
+from render.sitter.face.eye_paint import EyeTone
 from render.sitter.face.eyes import eye_surface
 from render.sitter.face.lids import follower, lid_field, rim_of
 from render.sitter.face.mouth import mouth_surfaces
@@ -140,13 +141,14 @@ def _turned_with_head(neutral: Neutral, parts: tuple[Surface, ...]) -> tuple[Sur
 
 def _eyes(neutral: Neutral, wish: Settled, sitter: Sitter) -> tuple[Surface, ...]:
     out = []
+    tone = EyeTone(wish.eye_colour, sitter.age_years, wish.skin_reflectance)
     for side, word in (("l", "left"), ("r", "right")):
         centre, radius = neutral.eyes[side]
         centre_m = neutral.metres(neutral.pose(centre))
         ahead = neutral.metres(neutral.pose(centre + np.array([0, 0, 10.0])))
         seed = sitter.seed + (side == "r")
         name = f"sitter_{word}"
-        out.append(eye_surface(name, centre_m, radius, ahead, wish.eye_colour, seed))
+        out.append(eye_surface(name, centre_m, radius, ahead, tone, seed))
     return tuple(out)
 
 

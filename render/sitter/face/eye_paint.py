@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -10,8 +11,18 @@ from scipy.ndimage import gaussian_filter, gaussian_filter1d, zoom
 from render.sitter.arrays import Array, Rng, bell, smoothstep
 
 PUPIL_SHARE = 0.31  # pupil radius over iris radius in studio light; set by eye
-# The white is off white and turns to pink and yellow under the lids' corners; linear sRGB, by eye.
-SCLERA, SCLERA_CORNER = (0.63, 0.585, 0.545), (0.50, 0.375, 0.31)
+# The white turns darker and yellower with age: whites of average faces photographed at 20 to 70
+# years had L* about 57 to 38 and b* 5.5 to 12 under the lids' shade (J. Cosmet. Sci. 73(6) 2022,
+# p. 369). Lids and lashes take about half of the light (from memory), so the paint is twice that.
+# Linear sRGB at 20 and at 75 years, and its share of that at the lids' corners, by eye.
+_YOUNG, _OLD = np.array((0.475, 0.435, 0.400)), np.array((0.360, 0.310, 0.255))
+_AGES = 20.0, 75.0
+_CORNER = np.array((0.80, 0.65, 0.58))
+# Dark skin goes with pigment in the eye's outer skin, most of it round the iris and between the
+# lids: seen in over 90 % of black people (from memory) and 10 % of Danes (Norn 1985, Acta
+# Ophthalmol. 63, p. 454). What is left of the white, as factors: all over, and where it gathers.
+_DUSK, _GATHERED = np.array((0.90, 0.84, 0.74)), np.array((0.72, 0.58, 0.42))
+_DARK, _PALE = 0.08, 0.30  # luminous reflectance of skin between which that sets in; set by eye
 _VEIN = (0.50, 0.22, 0.18)  # what a vein leaves of the white's colour, as factors; set by eye
 _VEINS = 34  # large enough to be told apart on an open eye; set by eye
 _IRIS_TEXELS = (768, 160)  # iris picture: angle, radius
@@ -27,8 +38,17 @@ _IRIS = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class EyeTone:
+    """What the colours of an eye follow."""
+
+    iris: str
+    age_years: float
+    skin_reflectance: float  # luminous
+
+
 @lru_cache(maxsize=4)
-def eye_paint(limbus: float, iris: str, seed: int) -> Array:
+def eye_paint(limbus: float, tone: EyeTone, seed: int) -> Array:
     """Whole eye (size, size, 3), row 0 is v = 1.
 
     v runs from the pupil (0) over the white to the back (1), u once round from the sitter's left.
@@ -38,30 +58,46 @@ def eye_paint(limbus: float, iris: str, seed: int) -> Array:
     v = np.linspace(0, 1, _SIZE)[:, None]
     across = np.where(v < 0.5, 2 * v, 2 * (1 - v))  # distance from the axis over ball radius
     ring = across / limbus
-    paint = _iris_paint(iris, rng)
+    paint = _iris_paint(tone.iris, rng)
     u = (np.arange(_SIZE) / _SIZE * paint.shape[1]).astype(int)[None]
     radius = np.clip((ring - PUPIL_SHARE) / (1 - PUPIL_SHARE), 0, 1)
     colour = paint[(radius * (paint.shape[0] - 1)).astype(int), u]
     open_iris = smoothstep(PUPIL_SHARE - 0.02, PUPIL_SHARE + 0.02, ring)[..., None]
     colour = colour * open_iris + 0.003 * (1 - open_iris)
     white = np.where(v < 0.5, smoothstep(0.95, 1.14, ring), 1.0)[..., None]
-    sclera = _sclera(across, limbus, rng)
+    sclera = _sclera(across, limbus, tone, rng)
     out = np.clip(colour * (1 - white) + sclera * white, 0.002, 0.9)
     picture = np.asarray(out[::-1].astype(np.float32))
     picture.flags.writeable = False  # a sitter's next body gets the same one
     return picture
 
 
-def _sclera(across: Array, limbus: float, rng: Rng) -> Array:
+def _sclera(across: Array, limbus: float, tone: EyeTone, rng: Rng) -> Array:
     """White of the eye (size, size, 3): deeper in colour to both sides, with veins."""
     turn = 2 * np.pi * np.arange(_SIZE)[None] / _SIZE
     sideways = np.abs(np.cos(turn)) ** 1.5
     corner = smoothstep(limbus * 1.25, 0.95, across) * (0.25 + 0.75 * sideways)
-    white = np.array(SCLERA) + (np.array(SCLERA_CORNER) - SCLERA) * corner[..., None]
     cloud = gaussian_filter(rng.standard_normal((_SIZE // 8, _SIZE // 8)), (3, 4), mode="wrap")
-    white = white * (1 + 0.02 * zoom(cloud / cloud.std(), 8, order=1))[..., None]
+    cloud = zoom(cloud / cloud.std(), 8, order=1)
+    white = white_of(tone) * (1 - corner[..., None] * (1 - _CORNER))
+    white = white * (1 + 0.02 * cloud)[..., None]
+    ring = smoothstep(limbus * 1.7, limbus * 1.02, across) * (0.35 + 0.65 * sideways)
+    gathered = np.clip(ring * (0.8 + 0.35 * cloud), 0, 1) * pigmented(tone)
+    white = white * (1 - gathered[..., None] * (1 - _GATHERED))
     red = _veins(limbus, rng)[..., None]
     return np.asarray(white * (1 - red * (1 - np.array(_VEIN))))
+
+
+def white_of(tone: EyeTone) -> Array:
+    """Linear sRGB reflectance (3,) of the plain white beside the iris."""
+    aged = np.clip((tone.age_years - _AGES[0]) / (_AGES[1] - _AGES[0]), 0, 1)
+    dusk = 1 - pigmented(tone) * (1 - _DUSK)
+    return np.asarray((_YOUNG + aged * (_OLD - _YOUNG)) * dusk)
+
+
+def pigmented(tone: EyeTone) -> float:
+    """How much the eye's outer skin shares the skin's pigment, 0..1."""
+    return float(smoothstep(_PALE, _DARK, tone.skin_reflectance))
 
 
 def _veins(limbus: float, rng: Rng) -> Array:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from render.sitter.arrays import M_PER_DM, Array, Index, unit
 from render.sitter.body import Painted, Surface
 from render.sitter.shape.surfaces import smooth_normals, triangles_of
+
+if TYPE_CHECKING:  # a kept eye is turned without what paints eyes
+    from render.sitter.face.eye_paint import EyeTone
 
 IRIS_RADIUS = 0.0590  # [dm]; visible iris diameter 11.7 +- 0.5 mm in adults, from memory
 CORNEA_RADIUS = 0.078  # [dm] of the cornea's front; common textbook value, from memory
@@ -65,7 +70,7 @@ def _towards(direction: Array) -> Array:
 
 
 def eye_surface(
-    side: str, centre_m: Array, radius: float, gaze_m: Array, iris: str, seed: int
+    side: str, centre_m: Array, radius: float, gaze_m: Array, tone: EyeTone, seed: int
 ) -> Surface:
     """One eye looking at a point; centre_m, gaze_m (3,) [m], radius [dm]."""
     # Large libraries that only making needs; a kept eye is turned without them.
@@ -82,7 +87,7 @@ def eye_surface(
         triangles=triangles_of(quads).astype(np.int32),
         normals=(normals @ turn.T).astype(np.float32),
         uv=np.stack([u, v], 1).astype(np.float32),
-        material=Painted(eye_paint(IRIS_RADIUS / radius, iris, seed), COAT_ROUGHNESS, COAT_INDEX),
+        material=Painted(eye_paint(IRIS_RADIUS / radius, tone, seed), COAT_ROUGHNESS, COAT_INDEX),
     )
 
 

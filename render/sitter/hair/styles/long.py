@@ -8,6 +8,7 @@ from render.sitter.arrays import Array, Index, Rng, along, bell, smoothstep, uni
 from render.sitter.hair.locks import filled, flyaways, frizz, gather, shortened, wave
 from render.sitter.hair.scalp import Scalp, out_of_face, roots_on
 from render.sitter.hair.strands import Clearance, Comb, Field, cut_at, grow, pushed_out, taut
+from render.sitter.hair.styles.parting import denser_at_parting, parting, pressed
 
 # Lengths and heights [dm] were set by eye.
 _DOWN = np.array([0.0, -1.0, 0.0])
@@ -16,22 +17,24 @@ _BOB_PART_X, _LONG_PART_X = 0.16, 0.07  # the parting lies to the sitter's left
 _BOB_CUT = -0.92  # below the eyes: just under the jaw
 _LONG_CUT = -2.75  # below the eyes: on the chest
 _BOB_POINTS, _LONG_POINTS = 16, 25
-_LIFT, _LIFT_FROM, _LIFT_FULL = 0.22, 0.66, 1.02  # of hair on top, by its roots' height
-_RISE = 1.6  # of a bob's hair beside its parting, so that no valley is left there
+_BOB_LIFT, _LONG_LIFT = 0.22, 0.12  # of hair on top; its weight pulls long hair flat
+_LIFT_FROM, _LIFT_FULL = 0.66, 1.02  # by its roots' height over the eyes
+_BOB_RISE, _LONG_RISE = 1.2, 0.6  # of first headings beside the parting: no valley is left there
+_BOB_COVER, _LONG_COVER = 0.135, 0.10  # thickest that hair lies over the top of the skull
 
 
 def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     """Jaw-length straight hair with a side parting, turned in at the ends."""
-    dense = _denser_at_parting(scalp, _BOB_PART_X, rng)
+    dense = denser_at_parting(scalp, _BOB_PART_X, rng)
     spots, above = roots_on(scalp, "bob", count, rng, dense)
     g = min(_GUIDES, count)
-    from_part, side = _parting(scalp, spots.points, _BOB_PART_X, rng)
+    from_part, side = parting(scalp, spots.points, _BOB_PART_X, rng)
     p = spots.points[:g]
     flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
-    start = _start(p, spots.normals[:g], flow, from_part[:g], rng, _RISE)
+    start = _start(p, spots.normals[:g], flow, from_part[:g], rng, _BOB_RISE)
     comb = Comb(
         field=_falling(scalp.eye, flow, on_side, late, 0.85),
-        clearance=_lifted(scalp, p, from_part[:g], rng),
+        clearance=_lifted(scalp, p, from_part[:g], _BOB_LIFT, rng),
         stiffness=0.42,
         hold=0.26,
         wander=0.025 * rng.standard_normal((g, 3)),
@@ -42,30 +45,31 @@ def bob(scalp: Scalp, count: int, rng: Rng) -> Array:
     strands = filled(strands, spots.points, _sides(scalp, spots.points, side), rng)
     strands = cut_at(
         strands,
-        _ends(scalp, spots.points, _BOB_CUT, 0.30, rng) + _graduated(scalp, spots.points),
+        _ends(scalp, spots.points, _BOB_CUT, 0.40, rng) + _graduated(scalp, spots.points),
         _BOB_POINTS,
     )
     strands = _layered(strands, above, 0.35, rng)
     strands = _in_locks(strands, 0.028, 1.35, rng)
-    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.018, 0.17, rng)
+    strands = pressed(scalp, strands, _BOB_PART_X, _BOB_COVER)
+    strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.030, 0.17, rng)
     return out_of_face(scalp, strands)
 
 
 def long(scalp: Scalp, count: int, rng: Rng) -> Array:
     """Straight hair parted near the middle, before and behind the shoulders."""
-    dense = _denser_at_parting(scalp, _LONG_PART_X, rng)
+    dense = denser_at_parting(scalp, _LONG_PART_X, rng)
     spots, above = roots_on(scalp, "long", count, rng, dense)
     g = min(_GUIDES, count)
-    from_part, side = _parting(scalp, spots.points, _LONG_PART_X, rng)
+    from_part, side = parting(scalp, spots.points, _LONG_PART_X, rng)
     p = spots.points[:g]
     flow, late, on_side = _partings_flow(scalp, p, from_part[:g], side[:g])
-    start = _start(p, spots.normals[:g], flow, from_part[:g], rng)
+    start = _start(p, spots.normals[:g], flow, from_part[:g], rng, _LONG_RISE)
     q = p - scalp.eye
     # Hair from before the ears falls over the chest, the rest down the back.
     before = np.where(q[:, 2] + 0.22 * rng.standard_normal(g) > -0.62, 1.0, -1.0)
     comb = Comb(
         field=_over_shoulders(_falling(scalp.eye, flow, on_side, late, 0.05), scalp, before),
-        clearance=_layers(scalp, p, from_part[:g], rng),
+        clearance=_lifted(scalp, p, from_part[:g], _LONG_LIFT, rng),
         stiffness=0.40,
         hold=0.24,
         wander=0.030 * rng.standard_normal((g, 3)),
@@ -78,6 +82,7 @@ def long(scalp: Scalp, count: int, rng: Rng) -> Array:
     strands = cut_at(strands, ends, _LONG_POINTS, 1.35)
     strands = _layered(strands, above, 0.30, rng)
     strands = _in_locks(strands, 0.030, 1.7, rng)
+    strands = pressed(scalp, strands, _LONG_PART_X, _LONG_COVER)
     strands = flyaways(strands, scalp.crown - [0, 1.0, 0], 0.018, 0.20, rng)
     strands = out_of_face(scalp, strands)
     # Pieces 2 cm long cut across a rounded shoulder unless their ends keep off it.
@@ -91,7 +96,7 @@ def _sides(scalp: Scalp, p: Array, side: Array) -> Index:
 
 
 def _start(
-    p: Array, normal: Array, flow: Array, from_part: Array, rng: Rng, rise: float = 0.16
+    p: Array, normal: Array, flow: Array, from_part: Array, rng: Rng, rise: float
 ) -> tuple[Array, Array, Array]:
     """Roots, normals and first headings (n, 3), which rise more beside the parting."""
     lift = 0.16 + rise * smoothstep(0.35, 0.0, np.linalg.norm(from_part, axis=1))
@@ -128,14 +133,11 @@ def _layers(scalp: Scalp, p: Array, from_part: Array, rng: Rng) -> Clearance:
     return lambda s: 0.012 + high * smoothstep(0, 0.16, s)
 
 
-def _lifted(scalp: Scalp, p: Array, from_part: Array, rng: Rng) -> Clearance:
-    """The same, but on top hair stands up from its roots before it falls.
-
-    So the head is rounder than its skull; the weight of long hair pulls that flat again.
-    """
+def _lifted(scalp: Scalp, p: Array, from_part: Array, most: float, rng: Rng) -> Clearance:
+    """The same, but on top hair stands up from its roots before it falls."""
     lies = _layers(scalp, p, from_part, rng)
     up = smoothstep(_LIFT_FROM, _LIFT_FULL, p[:, 1] - scalp.eye[1])
-    lift = _LIFT * up * (0.8 + 0.2 * smoothstep(0.0, 0.55, np.linalg.norm(from_part, axis=1)))
+    lift = most * up * (0.8 + 0.2 * smoothstep(0.0, 0.55, np.linalg.norm(from_part, axis=1)))
     lift = lift * (0.45 + 0.55 * rng.random(len(p)))
     return lambda s: lies(s) + lift * smoothstep(0, 0.06, s) * smoothstep(0.40, 0.12, s)
 
@@ -181,6 +183,7 @@ def _ends(scalp: Scalp, p: Array, level: float, ragged: float, rng: Rng) -> Arra
     """Height (n,) [dm] of every strand's end: cut by hand, so neither even nor level."""
     azimuth = np.arctan2(p[:, 0], p[:, 2] - scalp.eye[2] + 0.75)
     uneven = sum(0.022 * np.sin(k * azimuth + rng.random() * 6.3) for k in (7, 13, 29, 47))
+    uneven += 0.035 * np.sin(83 * azimuth + 6.0 * np.sin(5 * azimuth))  # tips hang in locks
     own = ragged * rng.beta(1, 3, len(p)) + 0.04 * rng.standard_normal(len(p))
     return np.asarray(scalp.eye[1] + level + uneven + own)
 
@@ -204,22 +207,3 @@ def _in_locks(strands: Array, amplitude: float, length: float, rng: Rng) -> Arra
     strands = gather(strands, max(30, count // 20), 0.45, 1.2, rng, 0.07)
     strands = wave(strands, max(40, count // 500), amplitude, length, rng)
     return frizz(strands, 0.010, 1.1, rng, 0.03)
-
-
-def _denser_at_parting(scalp: Scalp, x: float, rng: Rng) -> Array:
-    """Vertex weight (n,): more roots along the parting, so that no bare line shows."""
-    offset, _ = _parting(scalp, scalp.vertices, x, rng)
-    return np.asarray(1 + 5.0 * bell(np.linalg.norm(offset, axis=1), 0.0, 0.13))
-
-
-def _parting(scalp: Scalp, p: Array, x: float, rng: Rng) -> tuple[Array, Array]:
-    """Offset (n, 3) of roots from the parting line, and the side (n,) they are combed to."""
-    front = np.array([x, scalp.eye[1] + 0.72, scalp.eye[2] + 0.1])
-    back = scalp.crown + np.array([0.7 * x, 0.02, -0.05])
-    line = back - front
-    t = np.clip(((p - front) @ line) / (line @ line), 0, 1)
-    nearest = front + t[:, None] * line
-    # A comb's path is not straight, and hairs near it fall to either side.
-    bent = 0.012 * np.sin(7.0 * t) + 0.008 * np.sin(17.0 * t + 1.0)
-    waver = bent + (0.012 + 0.040 * smoothstep(0.1, 0.5, t)) * rng.standard_normal(len(p))
-    return p - nearest, np.where(p[:, 0] + waver > nearest[:, 0], 1.0, -1.0)

@@ -55,7 +55,7 @@ def _drawn_back(scalp: Scalp, p: Array, normal: Array, knot: Array, rng: Rng) ->
     # A brush leaves bands that lie a little higher and lower.
     turn = np.arctan2(p[:, 0], p[:, 1] - knot[1])
     bands = sum(np.sin(k * turn + rng.random() * 6.3) for k in (11, 19, 31))
-    high = 0.012 + (0.070 + 0.035 * up) * layer + np.clip(0.008 * bands, -0.01, 0.03)
+    high = 0.012 + (0.070 + 0.085 * up) * layer + np.clip(0.008 * bands, -0.01, 0.03)
     # Strands end all over the knot, so that no furrow shows between upper and lower hair.
     aim = knot + 0.42 * _KNOT * rng.standard_normal((count, 3)) * np.array([0.6, 1.0, 0.5])
     sag = 0.22 * smoothstep(0.1, 0.6, p[:, 1] - knot[1])[:, None]
