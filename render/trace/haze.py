@@ -16,7 +16,8 @@ from render.layout.dust_grid import density_grid
 from render.layout.placed import Cloud
 from render.photometry.scattering import drawn_cosine, phase
 from render.trace.directions import opaque
-from render.trace.layers import own_chance, pair, shadow_ray
+from render.trace.layers import own_chance, pair
+from render.trace.starts import shadow_ray
 
 STEPS, LIGHT_STEPS = 48, 8  # along a line of sight, and from dust to a light; each jittered
 NO_DUST = 1e-9  # keeps a quotient finite

@@ -8,12 +8,12 @@ import drjit as dr
 import mitsuba as mi
 
 from render.trace import aiming, glass, panels, picking, under
+from render.trace.starts import leaving, shadow_ray
 
 PLUGIN = "lightlayers"  # the integrator's name in a scene
 ROULETTE_FROM = 2  # vertices after which weak paths may end early
 # Chance to go on of a path, over its weight and the root of its weight after the first vertex.
 ROULETTE_KEPT = 3.0  # the least noise x time of those tried in dark and in white rooms
-SHADOW_ENDS = 1 - 2e-5  # of the way; some hundred float32 steps
 ROULETTE_KEEPS = 0.99  # at most, so that no path goes on for ever
 
 
@@ -22,16 +22,6 @@ def balance(pdf: Any, other: Any) -> Any:
     square = pdf * pdf
     weight = square / dr.fma(other, other, square)
     return dr.select(dr.isfinite(weight), weight, 0)
-
-
-def shadow_ray(it: Any, point: Any) -> Any:
-    """Ray to a point on a front that ends just before it.
-
-    The stock one stops 0.9 mm per metre short, which lets light slip under a lip.
-    """
-    ray = it.spawn_ray_to(point)
-    ray.maxt = dr.norm(mi.Vector3f(point - ray.o)) * SHADOW_ENDS
-    return ray
 
 
 def own_chance(sampler: Any) -> Any:
@@ -174,7 +164,7 @@ class LightLayers(mi.SamplingIntegrator):
         layers = [layer * share for layer in layers]
 
         bs = onward.sampled
-        ray = onward.leaves.spawn_ray(onward.leaves.to_world(bs.wo))
+        ray = leaving(onward.leaves, onward.leaves.to_world(bs.wo))
         through: Any = mi.Spectrum(onward.weight) * share
         eta = mi.Float(bs.eta)
         previous = mi.Interaction3f(onward.leaves)
@@ -216,7 +206,7 @@ class LightLayers(mi.SamplingIntegrator):
             found *= self.clear(shadow, smooth)
             layers = self.add_to(scene, layers, ds.emitter, dr.select(smooth, found, 0))
 
-            ray = si.spawn_ray(si.to_world(bs.wo))
+            ray = leaving(si, si.to_world(bs.wo))
             through *= weight
             eta *= bs.eta
             previous = mi.Interaction3f(si)

@@ -24,8 +24,8 @@ from render.emission import (
 )
 from render.emission.shapes import within
 from render.trace.fronts import per_lumen_second
-from render.trace.layers import SHADOW_ENDS
 from render.trace.materials import Node, image
+from render.trace.starts import SHADOW_ENDS
 
 HOT_SPOT_TEXELS = 64
 

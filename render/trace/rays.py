@@ -9,8 +9,9 @@ import mitsuba as mi
 import numpy as np
 
 from render.trace.aiming import Aim, aim
-from render.trace.layers import balance, shadow_ray
+from render.trace.layers import balance
 from render.trace.origins import numbers, sums_by_surface, surface_met
+from render.trace.starts import shadow_ray
 from render.trace.surfaces import Surfaces
 
 # Integral of the response over all directions [sr]: what a drawn direction stands for.
