@@ -13,6 +13,7 @@ import sys
 import tempfile
 from contextlib import ExitStack
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 from subprocess import PIPE
 
@@ -126,17 +127,28 @@ def in_turn(commands: list[list[str]], renders: int) -> None:
             each.communicate()  # no more seeds: both write their files and end
 
 
-def room_figures(layout: Layout, reflectance: float, asked: argparse.Namespace) -> Figures:
+def no_bpy(interpreter: str) -> str:
+    """Why an interpreter cannot be the reference; empty where it can."""
+    if shutil.which(interpreter) is None:
+        return f"{interpreter} is no interpreter (install bpy into one of its own)"
+    look = "import importlib.util, sys; sys.exit(importlib.util.find_spec('bpy') is None)"
+    found = subprocess.run([interpreter, "-P", "-c", look], capture_output=True)
+    return f"{interpreter} has no bpy (install it into one of its own)" if found.returncode else ""
+
+
+def case_figures(
+    layout: Layout, room: str, surface: str, samples: int, asked: argparse.Namespace
+) -> Figures:
     """Both renderers in one room."""
-    size = (str(asked.width), str(round(asked.width * ASPECT)))
+    reflectance = ROOMS[room]
+    numbers = [str(n) for n in (asked.width, round(asked.width * ASPECT), samples)]
     with tempfile.TemporaryDirectory() as folder:
         here, mine, other = (str(Path(folder) / f"{n}.npz") for n in ("set", "ours", "cycles"))
         painted_set = painted(layout, reflectance)
-        export(painted_set, stage_for(painted_set, asked.surface), Path(here))
-        own = [sys.executable, "-m", "tests.bench.cycles_ours", asked.surface, str(reflectance)]
+        export(painted_set, stage_for(painted_set, surface), Path(here))
+        own = [sys.executable, "-m", "tests.bench.cycles_ours", surface, str(reflectance)]
         # -P: this module has the name of one of theirs.
         outside = [asked.bpy_python, "-P", str(Path(__file__).with_name("cycles_theirs.py")), here]
-        numbers = [*size, str(asked.samples)]
         in_turn([[*own, mine, *numbers], [*outside, other, *numbers]], asked.renders)
         return compared(read(Path(mine)), read(Path(other)))
 
@@ -146,34 +158,36 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--bpy-python", required=True, help="an interpreter that has bpy")
     options.add_argument("--width", type=int, default=WIDTH_PX)
-    options.add_argument("--samples", type=int, default=SAMPLES, help="16, 32, 48, 64 ...")
+    options.add_argument("--samples", type=int, nargs="+", default=[SAMPLES], help="16, 32, 48 ...")
     options.add_argument("--renders", type=int, default=RENDERS, help=f"at least {LEAST_RENDERS}")
     options.add_argument("--rooms", nargs="+", choices=tuple(ROOMS), default=tuple(ROOMS))
-    options.add_argument("--surface", choices=("matte", "gloss"), default="matte")
+    options.add_argument("--surface", nargs="+", choices=("matte", "gloss"), default=["matte"])
     options.add_argument("--json", action="store_true")
     asked = options.parse_args()
-    asked.samples = samples_in(chunks_for(asked.samples))  # what a look can have
     if asked.renders < LEAST_RENDERS:
         options.error(f"{asked.renders} renders tell no spread (at least {LEAST_RENDERS})")
-    if shutil.which(asked.bpy_python) is None:
-        options.error(f"{asked.bpy_python} is no interpreter (install bpy into one of its own)")
+    if lacking := no_bpy(asked.bpy_python):
+        options.error(lacking)
     layout, figures = plain_layout(), {}
-    for room in asked.rooms:
-        figures[room] = room_figures(layout, ROOMS[room], asked)
-        print(json.dumps({room: figures[room]}), file=sys.stderr)
+    # As many samples as a look can have.
+    counts = dict.fromkeys(samples_in(chunks_for(each)) for each in asked.samples)
+    for surface, samples, room in product(asked.surface, counts, asked.rooms):
+        case = f"{room}, {surface}, {samples} samples"
+        figures[case] = case_figures(layout, room, surface, samples, asked)
+        print(json.dumps({case: figures[case]}), file=sys.stderr, flush=True)
     if asked.json:
         print(json.dumps(figures, indent=1))
         return
-    print(f"{SCENE} without hair, {asked.surface}, {asked.samples} samples, one thread\n")
+    print(f"{SCENE} without hair, {asked.width} px wide, one thread\n")
     print(f"| figure | {' | '.join(figures)} |\n|---|{'---|' * len(figures)}")
     for name in next(iter(figures.values())):
         print(f"| {name} | {' | '.join(f'{each[name]:.3g}' for each in figures.values())} |")
-    for room, each in figures.items():
+    for case, each in figures.items():
         if each["patches_apart"] > 0:
             told = (
                 f"{each['patches_apart']} patches differ by more than {BOUND_STOPS} stop and noise"
             )
-            print(f"\n{room}: {told}")
+            print(f"\n{case}: {told}")
 
 
 if __name__ == "__main__":
