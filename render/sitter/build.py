@@ -12,7 +12,7 @@ from render.sitter.shape.head_data import data_version
 from render.sitter.store import cache_file, digest_of, load_body, save_body
 from render.sitter.wishes import Settled, Wishes, settled
 
-MAKE = 25  # raise when the same wishes give another body
+MAKE = 26  # raise when the same wishes give another body
 STRANDS = 70_000  # hairs on a head
 MAP_WIDTH = 2048  # width of the skin maps [texels]
 
