@@ -33,6 +33,7 @@ from render.studio.scene import Scene
 from render.trace import Progress
 
 INCH_M = 0.0254  # by definition since 1959
+LONGEST_M = 1000.0  # what is longer, or no number, is left to be refused as a value
 LEAST, MOST = 2, 5  # pictures of a sheet that the page asks for
 SHOWN = 40  # letters of what was found that an error repeats
 Say = Callable[[str], None]
@@ -90,6 +91,8 @@ def wished(asked: Wished, tables: Mapping[str, Any]) -> Variable:
 def _feet(value: Any) -> str:
     """A length in feet and inches, as the page says it; nothing for what is no length."""
     if isinstance(value, bool) or not isinstance(value, int | float):
+        return ""
+    if not abs(value) <= LONGEST_M:
         return ""
     inches = round(abs(value) / INCH_M)
     return f"{'−' if value < 0 and inches else ''}{inches // 12}′ {inches % 12}″"

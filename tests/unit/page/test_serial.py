@@ -1,6 +1,7 @@
 """A series asked for on the page is one sheet, traced when the page has nothing else to trace."""
 
 import io
+import math
 import threading
 import time
 from collections.abc import Callable
@@ -63,6 +64,8 @@ def test_lengths_of_a_caption_are_in_feet_where_the_page_shows_feet() -> None:
     ]
     turned = wished(Wished("light.key.azimuth_deg", [-20, 20], feet=True), TABLES)
     assert turned.change(turned.values[0]) == "key azimuth -20°"
+    # No length: it is said as it came, and refused where it is read.
+    wished(Wished("light.key.distance_m", [math.nan, math.inf, 10**400], feet=True), TABLES)
 
 
 def test_a_series_needs_an_engine_a_camera_and_values_that_can_stand(tmp_path: Path) -> None:
