@@ -125,10 +125,11 @@ class Queue:
         done = 0
         while True:
             with self._changed:
-                while not (
-                    self.jobs.ended or self.jobs.soon or self._after(done) or self._can_be_patient
-                ):
-                    self._changed.wait(self._hand.rest_s or None)
+                while not (self.jobs.ended or self.jobs.soon or self._after(done)):
+                    rest_s = self._hand.rest_s  # once: it may end between two looks
+                    if self.jobs.patient and not rest_s:
+                        break
+                    self._changed.wait(rest_s or None)
                 asked = self._newest
             if self.jobs.ended:
                 return

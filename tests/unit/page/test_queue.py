@@ -1,10 +1,11 @@
 """The engine works for the newest set only; what nobody waits for is dropped between chunks."""
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
@@ -180,6 +181,23 @@ def test_a_series_waits_while_a_thing_is_dragged(monkeypatch: pytest.MonkeyPatch
     now[0] = 1.0
     series.join(SECONDS)
     assert done == [None]
+    queue.end()
+
+
+def test_a_hand_that_leaves_between_two_looks_keeps_no_job_waiting() -> None:
+    class Leaving(Hand):
+        left: ClassVar[list[float]] = []
+
+        @property
+        def rest_s(self) -> float:
+            return self.left.pop() if self.left else 0.0
+
+    queue = Queue(None, None, ears([]), hand=Leaving())
+    queue.start()
+    assert queue.ask(lambda _: 1) == 1
+    Leaving.left.append(0.01)
+    since = time.monotonic()
+    assert queue.ask_patiently(lambda _: 2, lambda: time.monotonic() - since > SECONDS) == 2
     queue.end()
 
 
