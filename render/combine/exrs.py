@@ -10,12 +10,13 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, redirect_stdout
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from render.combine.raw import Raw, check_size, refused
+from render.errors import OutputError
 
 Floats = NDArray[np.float32]
 ERRORS = 2  # the error output, as the system numbers it
@@ -45,32 +46,50 @@ def read_exr(file: Path) -> Raw:
 
 @contextmanager
 def _library(file: Path) -> Iterator[None]:
-    """A block that calls the library. Raises PhotoError where that fails or complains.
+    """A block that calls the library. Raises PhotoError where that fails or complains, OutputError
+    where there is no room to hear it.
 
     It prints its complaints and goes on with what it has: from C to the error output, from Python
     to the other one. What is said there meanwhile by others is passed on.
     """
-    printed, said = io.StringIO(), b""
-    try:
-        with _OUTPUTS, redirect_stdout(printed), tempfile.TemporaryFile() as heard:
-            kept = os.dup(ERRORS)
-            try:
-                os.dup2(heard.fileno(), ERRORS)
+    printed = io.StringIO()
+    with _passing_file() as heard:
+        try:
+            with _OUTPUTS, redirect_stdout(printed), _into(heard.fileno()):
                 yield
-            finally:
-                os.dup2(kept, ERRORS)
-                os.close(kept)
-                heard.seek(0)
-                said = heard.read()
-    except (RuntimeError, ValueError, TypeError, KeyError, OSError):
-        raise refused(file, "a broken EXR", "a whole file") from None
-    finally:
-        others, count = re.subn(re.escape(os.fsencode(file)) + rb": \(EXR_[^\n]*\n?", b"", said)
-        if others:
-            os.write(ERRORS, others)
-        print(WARNING.sub("", printed.getvalue()), end="")
+        except (RuntimeError, ValueError, TypeError, KeyError, OSError):
+            raise refused(file, "a broken EXR", "a whole file") from None
+        finally:
+            heard.seek(0)
+            said = heard.read()
+            others, count = re.subn(re.escape(os.fsencode(file)) + rb": \(EXR_[^\n]*\n?", b"", said)
+            if others:
+                os.write(ERRORS, others)
+            print(WARNING.sub("", printed.getvalue()), end="")
     if count or WARNING.search(printed.getvalue()):
         raise refused(file, "a broken EXR", "a whole file")
+
+
+def _passing_file() -> IO[bytes]:
+    """A file that is gone once it is closed."""
+    try:
+        return tempfile.TemporaryFile()
+    except OSError:  # which is no fault of the picture
+        raise OutputError(
+            "no room for temporary files (accepted: room in /tmp, or elsewhere by TMPDIR)"
+        ) from None
+
+
+@contextmanager
+def _into(handle: int) -> Iterator[None]:
+    """A block in which the error output goes to an open file."""
+    kept = os.dup(ERRORS)
+    try:
+        os.dup2(handle, ERRORS)
+        yield
+    finally:
+        os.dup2(kept, ERRORS)
+        os.close(kept)
 
 
 def _colours(file: Path, found: dict[str, Any]) -> tuple[Floats, Floats | None]:

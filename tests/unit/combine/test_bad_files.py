@@ -13,7 +13,7 @@ import tifffile
 from PIL import Image
 
 from render.combine.photo import read_photo
-from render.errors import PhotoError
+from render.errors import OutputError, PhotoError
 from tests.unit.combine.files import png, tiff
 
 RNG = np.random.default_rng(4)
@@ -147,6 +147,15 @@ def test_a_bad_file_is_one_sentence(kind: str, said: str, tmp_path: Path) -> Non
     assert words.count("\n") == 0
     assert str(tmp_path) not in words
     assert words.endswith(")")
+
+
+def test_no_room_for_temporary_files_is_no_fault_of_the_picture(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    exr(tmp_path / "a.exr", {"RGB": LIGHT.copy()})
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "gone"))
+    with pytest.raises(OutputError, match="no room for temporary files"):
+        read_photo(tmp_path / "a.exr")
 
 
 def test_odd_files_that_can_be_read_are_read_and_say_what_was_done(tmp_path: Path) -> None:
