@@ -15,7 +15,7 @@ from render.trace.film import Film
 from render.trace.fronts import shaped_emission
 from render.trace.haze import haze
 from render.trace.materials import Node, albedo_map
-from render.trace.moving import change
+from render.trace.moving import Changed, change
 from render.trace.nodes import forget_parts, lens_nodes, scene_nodes, skin_of
 from render.trace.panels import panels_of
 from render.trace.stage import Dress, Stage
@@ -42,7 +42,7 @@ def scene_of(stage: Stage, key: str) -> Any:
     if known == key:
         return scene
     known_as = _parameters.get(stage.dress)
-    how = "not" if scene is None else change(scene, known_as, before, stage)
+    how = "not" if scene is None else _changed(scene, known_as, before, stage)
     if how != "not":
         if how == "reshaped":
             _films.pop(stage.dress, None)
@@ -52,6 +52,16 @@ def scene_of(stage: Stage, key: str) -> Any:
     del scene, known_as
     _clear(stage)
     return _built(stage, key)
+
+
+def _changed(scene: Any, parameters: Any, before: Stage, now: Stage) -> Changed:
+    """As `change`; where that fails, a set that may be half moved is let go."""
+    try:
+        return change(scene, parameters, before, now)
+    except BaseException:
+        _scenes.pop(now.dress, None)
+        forget_parts(now.dress)
+        raise
 
 
 def _clear(stage: Stage) -> None:

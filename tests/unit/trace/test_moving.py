@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from render.emission import Front
+from render.errors import EngineError
 from render.sitter.body import Body, Fibre, Strands
 from render.trace import Engine
 from render.trace.stage import Stage, stage_of
@@ -100,3 +101,17 @@ def test_a_turned_sitter_is_as_built(engine: Engine) -> None:
         stage_of(replace(portrait(), body=bristly(degrees)), "real") for degrees in (0, 20)
     )
     assert shows_as_built(engine, first, second)
+
+
+def test_a_change_that_fails_half_way_leaves_nothing_behind(engine: Engine) -> None:
+    """Truth: the turned sitter as an engine shows them that was never asked for a broken light."""
+    one, two = (replace(portrait(), body=replace(bristly(d), version="1")) for d in (0, 20))
+    first, second = stage_of(one, "real"), stage_of(two, "real")
+    truth = film(engine, second)
+    film(engine, replace(second, max_depth=second.max_depth + 1))  # another set: that one goes
+    film(engine, first)
+    key = replace(second.fronts[0], centre_m=np.zeros(2))  # nowhere in a room
+    with pytest.raises(EngineError, match="refused a job"):
+        film(engine, replace(second, fronts=(key, *second.fronts[1:])))
+    film(engine, replace(second, max_depth=second.max_depth + 1))
+    assert np.array_equal(film(engine, second), truth)
