@@ -123,9 +123,14 @@ class Engine:
     def begin(self, job: str, stage: Stage, arguments: Mapping[str, Any]) -> None:
         """Have the worker begin a job, and go on; `finish` waits for it. One at a time."""
         self._begun = (job, stage, arguments)
-        with contextlib.suppress(_WorkerDiedError):  # then `finish` has it done anew
+        try:
             self._ask(*self._begun)
             self._owed = True
+        except _WorkerDiedError:
+            pass  # `finish` has it done anew
+        except BaseException:
+            self._stop(gently=False)  # half of a job may be under way, or an answer nobody expects
+            raise
 
     def finish(self) -> Any:
         """The result of the job that was begun, as of `call`; others may have been asked for."""
