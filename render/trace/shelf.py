@@ -141,29 +141,38 @@ class AddressShelf:
             raise _refused(self.where, "a light frame cannot be kept there", problem) from None
 
     def remove(self, name: str) -> None:
-        """See `Shelf`."""
-        with contextlib.suppress(FileNotFoundError):
+        """See `Shelf`; raises OutputError."""
+        try:
             self._files.rm_file(self._path(name))
+        except FileNotFoundError:
+            pass
+        except Exception as problem:
+            raise _refused(self.where, "a light frame cannot be deleted there", problem) from None
 
     def touch(self, name: str) -> None:
         """Nothing: an object store would empty the file."""
 
     def listing(self) -> list[tuple[float, int, str]]:
-        """See `Shelf`; by name."""
-        found: dict[str, Any] = self._files.find(self._root, detail=True)
+        """See `Shelf`; by name. Raises OutputError."""
         return sorted(
             (0.0, int(each["size"]), path.rsplit("/", 1)[-1])
-            for path, each in found.items()
+            for path, each in self._found().items()
             if not path.endswith(DRAFT)
         )
 
     def sweep(self) -> None:
-        """See `Shelf`; only where files have a time."""
-        found: dict[str, Any] = self._files.find(self._root, detail=True)
-        for path, told in found.items():
+        """See `Shelf`; only where files have a time. Raises OutputError."""
+        for path, told in self._found().items():
             if path.endswith(DRAFT) and is_quiet(_changed_s(told)):
                 with contextlib.suppress(Exception):  # somebody else has, or it may not be
                     self._files.rm_file(path)
+
+    def _found(self) -> dict[str, Any]:
+        """What is told of every file there, by path."""
+        try:
+            return dict(self._files.find(self._root, detail=True))
+        except Exception as problem:
+            raise _refused(self.where, "light frames cannot be listed there", problem) from None
 
     def _path(self, name: str) -> str:
         return f"{self._root}/{name}"

@@ -189,6 +189,24 @@ def test_a_failed_move_leaves_the_old_frame_and_no_litter(
     assert len(fsspec.filesystem("memory").find("frames")) == 1
 
 
+def test_an_address_that_is_lost_is_one_sentence(
+    address: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = FrameStore(address)
+    store.save("a", tally(4))
+
+    def lost(*_: object, **__: object) -> None:
+        raise ConnectionResetError("connection reset by peer")
+
+    files = type(fsspec.filesystem("memory"))
+    monkeypatch.setattr(files, "rm_file", lost)
+    with pytest.raises(OutputError, match=r"memory://.*cannot be deleted there: connection reset"):
+        store.clear()
+    monkeypatch.setattr(files, "find", lost)
+    with pytest.raises(OutputError, match=r"memory://.*cannot be listed there: connection reset"):
+        store.entries()
+
+
 def test_an_address_where_nothing_can_be_kept(monkeypatch: pytest.MonkeyPatch) -> None:
     """Truth: port 9 is that of a service which only swallows what it is sent (RFC 863)."""
     pytest.importorskip("fsspec", reason="extra `cluster` is not installed")
