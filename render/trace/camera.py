@@ -52,6 +52,6 @@ def sensor(view: View, size_px: tuple[int, int], samples: int, evenly: bool = Tr
 
 
 def sampler(samples: int, evenly: bool) -> Node:
-    """Correlated multi-jitter, the least noise of those tried, for integrators that use it for
-    the first vertex only; over a whole path it is biased when samples are few."""
+    """Correlated multi-jitter where only the camera draws numbers, as in a view without light; over
+    a whole path it is biased when samples are few."""
     return {"type": "multijitter" if evenly else "independent", "sample_count": samples}

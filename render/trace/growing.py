@@ -16,8 +16,9 @@ SAVE_EVERY_S = 2.0  # at most this much work is lost
 class Growing:
     """A frame that chunks are added to.
 
-    Sums of floats depend on their order, so a chunk that comes early waits for those before it:
-    the frame is the same bit for bit whoever traced what and when.
+    Sums of floats depend on their order, so a chunk that comes early waits for those before it: of
+    the same chunks the frame is the same bit for bit, whoever traced them and when. Chunks of
+    lights that are traced together have other random numbers than those of each light alone.
     """
 
     stored_name: str
