@@ -43,8 +43,8 @@ def puff_sizes(element: Element, u: Floats) -> Floats:
 
 def puff_shares(sizes_m: Floats) -> Floats:
     """How much (n,) of the dust each puff holds; all are as dense."""
-    square = sizes_m**3
-    return np.asarray(square / square.sum(), float)
+    volume = sizes_m**3
+    return np.asarray(volume / volume.sum(), float)
 
 
 def stirred(places: Floats, chance: np.random.Generator) -> Floats:
