@@ -11,9 +11,10 @@ from scipy.ndimage import gaussian_filter, gaussian_filter1d, zoom
 from render.sitter.arrays import Array, Rng, bell, smoothstep
 
 PUPIL_SHARE = 0.31  # pupil radius over iris radius in studio light; set by eye
-# The white turns darker and yellower with age: whites of average faces photographed at 20 to 70
-# years had L* about 57 to 38 and b* 5.5 to 12 under the lids' shade (J. Cosmet. Sci. 73(6) 2022,
-# p. 369). Lids and lashes take about half of the light (from memory), so the paint is twice that.
+# The white turns darker, yellower and redder with age (Russell et al. 2014, Psychol. Aging 29(3));
+# average faces at 20 to 70 years were photographed with L* about 57 to 38, under the lids' shade
+# (J. Cosmet. Sci. 73(6) 2022, p. 369). Lids and lashes take about half of the light (from memory),
+# so the paint gives back twice that.
 # Linear sRGB at 20 and at 75 years, and its share of that at the lids' corners, by eye.
 _YOUNG, _OLD = np.array((0.475, 0.435, 0.400)), np.array((0.360, 0.310, 0.255))
 _AGES = 20.0, 75.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import trimesh
-from scipy.spatial import cKDTree
+from scipy.spatial import ConvexHull, cKDTree
 
 from render.sitter import CHOICES, Body, Surface, Wishes, build_body
 from render.sitter.body import Cloth
@@ -171,6 +171,37 @@ def test_a_bob_is_higher_than_its_skull() -> None:
     body = head("bob")
     highest = float(hair(body)[..., 1].max() - body.surfaces[0].vertices[:, 1].max())
     assert 0.010 < highest < 0.035
+
+
+def outline(body: Body) -> np.ndarray:
+    """Where hair turns opaque from the front (100, 2): across and height [m], 1 mm apart."""
+    cell, parts = 0.001, (np.arange(16) + 0.5)[:, None] / 16
+    thick = np.zeros((90, 106))
+    for strands in body.strands:
+        if strands.name.startswith("hair"):
+            step = np.diff(strands.points, axis=1)[:, 1:, None]
+            at = strands.points[:, 1:-1, None] + step * parts
+            hidden = np.linalg.norm(step[..., :2], axis=-1) / 16 * 2 * strands.radii[:, 1:-1, None]
+            hidden = np.broadcast_to(hidden, at.shape[:-1]) / cell**2
+            row = np.floor((0.14 - at[..., 1]) / cell).astype(int)
+            column = np.floor((at[..., 0] + 0.053) / cell).astype(int)
+            seen = (row >= 0) & (row < 90) & (column >= 0) & (column < 106)
+            np.add.at(thick, (row[seen], column[seen]), hidden[seen])
+    # 3000 strands are coarse: 7 mm abreast are judged together.
+    dense = np.lib.stride_tricks.sliding_window_view(thick, 7, axis=1).mean(-1) > 1
+    assert dense.any(0).all()
+    return np.stack([cell * np.arange(-49.5, 50), 0.14 - cell * dense.argmax(0)], 1)
+
+
+@pytest.mark.parametrize("style", ["bob", "long"])
+def test_parted_hair_is_one_arch(style: str) -> None:
+    """Truth: a parting is a line some millimetres deep, not a valley between two humps (common
+    practice, no source): the outline stays within 6 mm of the taut line over it."""
+    place = outline(head(style))
+    low = place[[0, -1]] - [0, 1.0]
+    taut = np.sort(ConvexHull(np.concatenate([place, low])).vertices)
+    upper = place[taut[taut < len(place)]]
+    assert (np.interp(place[:, 0], *upper.T) - place[:, 1]).max() < 0.006
 
 
 @pytest.mark.parametrize(("colour", "published"), [("black", 8.0), ("brown", 1.3), ("blond", 0.3)])
