@@ -23,6 +23,7 @@ from render.picture.until import Aim
 from render.report.sight import in_sight
 from render.scenefile import load_scene
 from render.trace import Crew, Engine, Quality
+from render.trace.frames import MEANT_STOPS
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,12 @@ def _say(made: _Made, wanted: Wanted, written: list[Path]) -> None:
         f"{made.traced.engine} engine, {_samples(found)}; "
         f"median standard error of a pixel {median:.2f} stop"
     )
+    quality = quality_of(wanted.quality)
+    if wanted.precision is None and isinstance(quality, str) and (need := found.short_of(quality)):
+        print(
+            f"{quality} is meant for {MEANT_STOPS[quality]:g} stop; this set is noisier and would "
+            f"need about {need} samples."
+        )
     patches = [row for row in found.rows if row.place != MEDIAN]
     if patches:
         worst = max(patches, key=lambda row: row.at_most_stops)
@@ -188,15 +195,17 @@ def _moved(clean: Clean) -> str:
 def _numbers(made: _Made, wanted: Wanted, title: str, written: list[Path]) -> dict[str, Any]:
     """What --json prints."""
     high, wide = made.traced.picture.standard_error.shape
-    asked, found, clean = wanted.precision, made.sure, made.clean
+    asked, found, clean = quality_of(wanted.quality), made.sure, made.clean
+    precision = wanted.precision
     return {
         "scene": title,
         "engine": made.traced.engine,
         "quality": wanted.quality,
         "size_px": [wide, high],
+        "meant_stops": MEANT_STOPS[asked] if isinstance(asked, str) else None,
         "samples": dict(found.samples),
-        "wanted_stops": asked,
-        "reached": None if asked is None else not found.above(asked),
+        "wanted_stops": precision,
+        "reached": None if precision is None else not found.above(precision),
         "sure": [asdict(row) for row in found.rows],
         "dark": list(found.dark),
         "denoised": None if clean is None else [asdict(each) for each in clean.drifts],

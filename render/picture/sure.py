@@ -20,10 +20,11 @@ from render.picture.develop import (
     error_stops,
     mix,
 )
-from render.trace import LightFrame
+from render.trace import LightFrame, Quality
+from render.trace.frames import MEANT_STOPS
 from render.trace.spots import SHARE_THAT_COUNTS
 from render.trace.stopping import bound, freedom
-from render.trace.tally import chunks_for
+from render.trace.tally import chunks_for, samples_in
 
 Floats = NDArray[np.float64]
 Pixels = tuple[NDArray[np.intp], NDArray[np.intp]]  # rows and columns
@@ -60,6 +61,15 @@ class Sureness:
     def median(self) -> Sure | None:
         """The median pixel with all lights on; None in a black picture."""
         return next((row for row in self.rows if row.place == MEDIAN), None)
+
+    def short_of(self, quality: Quality) -> int | None:
+        """Samples that the median pixel would need to be as sure as a quality is meant to be,
+        where it is less; None where it is sure enough."""
+        median, meant = self.median, MEANT_STOPS[quality]
+        if median is None or median.standard_error_stops <= meant:
+            return None
+        times = (median.standard_error_stops / meant) ** 2
+        return samples_in(chunks_for(math.ceil(min(self.samples.values()) * times)))
 
     def above(self, wanted_stops: float) -> dict[str, float]:
         """Lights that are not sure enough, with how many times too large their error may be."""

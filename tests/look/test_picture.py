@@ -14,6 +14,7 @@ from render.photometry.srgb import luminance
 from render.picture import Look
 from render.scenefile import load_scene
 from render.trace import FrameStore
+from render.trace.frames import MEANT_STOPS
 
 PAPERS_PX, PORTRAIT_PX = 300, 200  # long side
 
@@ -104,6 +105,10 @@ def test_face_stands_out_from_the_backdrop(portrait: Look) -> None:
     face = patch(portrait, portrait.picture, "key_cheek").mean()
     paper = patch(portrait, portrait.picture, "backdrop_top_left").mean()
     assert np.log2(face / paper) > 3
+
+
+def test_a_proof_is_as_sure_as_it_is_meant_to_be(portrait: Look) -> None:
+    assert 0 < portrait.error_stops <= MEANT_STOPS["proof"]
 
 
 def test_the_keys_side_is_the_bright_side(portrait: Look) -> None:

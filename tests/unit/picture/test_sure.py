@@ -13,7 +13,7 @@ import pytest
 
 from render.layout.placed import Layout
 from render.picture.develop import Exposure
-from render.picture.sure import ALL, MEDIAN, Sureness, patches, sureness
+from render.picture.sure import ALL, MEDIAN, Sure, Sureness, patches, sureness
 from render.picture.take import take_until
 from render.picture.until import Aim
 from render.trace import Engine, FrameStore, LightFrame
@@ -86,6 +86,16 @@ def test_it_stops_as_soon_as_all_are_sure_and_not_before(tmp_path: Path, alone: 
     again = sure(spotted(), 0.1, tmp_path, alone, progress=traced.append)
     assert not traced
     assert again.sureness == look.sureness
+
+
+def test_a_noisy_set_says_what_its_quality_would_need() -> None:
+    """Errors fall with the square root of the samples: 0.3 stop at 16 is 0.2 at 36."""
+    noisy = Sureness((Sure(MEDIAN, ALL, 0.3, 0.31),), {"key": 16}, ())
+    need = noisy.short_of("draft")
+    assert need is not None
+    assert 36 <= need < 52  # whole chunks
+    assert Sureness((Sure(MEDIAN, ALL, 0.19, 0.2),), {"key": 16}, ()).short_of("draft") is None
+    assert Sureness((), {"key": 16}, ()).short_of("draft") is None  # a black picture
 
 
 def test_two_workers_trace_the_same(tmp_path: Path, alone: Engine) -> None:
