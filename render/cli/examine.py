@@ -30,7 +30,9 @@ PACKAGES = (
     "pillow",
     "pyoidn",
 )
-FOREIGN = (".part", ".tmp")  # drafts of earlier versions, and of the compiler's kernels
+# Our folders of the cache, and how drafts of earlier versions and of the compiler's kernels end.
+# The cache may lie among folders of others, whose drafts are none of ours.
+DRAFTS = {"": (), "frames": (".part",), "sitters": (".part",), "kernels": (".tmp",), "quiz": ()}
 
 
 def run_doctor(clear: bool, as_json: bool) -> None:
@@ -51,8 +53,8 @@ def run_doctor(clear: bool, as_json: bool) -> None:
 
 def clear_drafts(cache: Path) -> None:
     """Delete what killed programs left half written in the cache, but nothing that is under way."""
-    for folder in (cache, *(each for each in cache.iterdir() if each.is_dir())):
-        sweep(folder, FOREIGN)
+    for folder, endings in DRAFTS.items():
+        sweep(cache / folder, endings)
 
 
 def examine(store: FrameStore) -> dict[str, Any]:

@@ -63,7 +63,7 @@ def test_drafts_of_dead_programs_go_with_doctor_and_no_others(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("TENTHSTOP_CACHE", str(tmp_path))
-    for folder in ("frames", "sitters", "kernels", "quiz"):
+    for folder in ("frames", "sitters", "kernels", "quiz", "somebody's"):
         (tmp_path / folder).mkdir()
     old = [
         tmp_path / "frames" / ".tenthstop-1-abc.npz",
@@ -75,9 +75,10 @@ def test_drafts_of_dead_programs_go_with_doctor_and_no_others(
     ]
     with in_place_of(tmp_path / "frames" / "live.npz", lasting=False) as live:
         kept = [live, tmp_path / "kernels" / "young.tmp", tmp_path / "sitters" / "sitter-1.npz"]
+        kept += [tmp_path / "download.part", tmp_path / "somebody's" / "download.part"]
         for file in [*old, *kept]:
             file.write_bytes(b"half")
-        for file in (*old, live, kept[2]):
+        for file in (*old, live, *kept[2:]):
             os.utime(file, (file.stat().st_mtime - 2 * QUIET_S,) * 2)
         FrameStore().clear()
         clear_drafts(tmp_path)
