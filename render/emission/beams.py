@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-MATTE_DEG = 120.0  # full width at half intensity of a matte front: cos 60° = 1/2
 GRAZING = 1e-3  # cosine under which a measured intensity is no longer divided by it
 
 
