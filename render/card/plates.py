@@ -67,8 +67,11 @@ def predicted_look(
             raise
         return Plate(LOOK, f"No look: {problem}.")
     pixels = np.round(255 * codes(made.picture.linear)).astype(np.uint8)
-    words = f"{exposure_words(camera)}. Traced as {_said(quality)}: a pixel is good to "
-    return Plate(LOOK, f"{words}{made.error_stops:.2f} stop.", pixels)
+    words = f"{exposure_words(camera)}. Traced as {_said(quality)}: "
+    sure = f"a pixel is good to {made.error_stops:.2f} stop"
+    if np.isnan(made.error_stops):
+        sure = "the whole picture is black"
+    return Plate(LOOK, f"{words}{sure}.", pixels)
 
 
 def _said(quality: str | int) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Collection
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -158,10 +159,10 @@ def _say(made: _Made, wanted: Wanted, written: list[Path]) -> None:
     for path in written:
         print(path)
     median, found = made.traced.error_stops, made.sure
-    print(
-        f"{made.traced.engine} engine, {_samples(found)}; "
-        f"median standard error of a pixel {median:.2f} stop"
-    )
+    sure = f"median standard error of a pixel {median:.2f} stop"
+    if math.isnan(median):
+        sure = "the whole picture is black"
+    print(f"{made.traced.engine} engine, {_samples(found)}; {sure}")
     quality = quality_of(wanted.quality)
     if wanted.precision is None and isinstance(quality, str) and (need := found.short_of(quality)):
         print(

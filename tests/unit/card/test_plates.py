@@ -45,6 +45,20 @@ def test_the_look_is_developed_at_the_cameras_exposure(
     assert "Traced as proof" in texts(replace(card, plates=(plate,)))
 
 
+def test_a_black_look_is_called_black(card: Card, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No pixel of it has an error in stops to tell."""
+
+    def look(setup: object, **wishes: object) -> SimpleNamespace:
+        black, exposure = np.zeros((75, 60, 3), np.float32), Exposure(100, 8, 1 / 125, 100)
+        return SimpleNamespace(
+            picture=Picture(black, black[..., 0], exposure), error_stops=float("nan")
+        )
+
+    monkeypatch.setattr(plates, "look", look)
+    caption = predicted_look(card.setup).caption
+    assert caption.endswith("Traced as draft: the whole picture is black.")
+
+
 def test_without_an_engine_the_card_is_made_all_the_same(
     file: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
