@@ -166,7 +166,7 @@ def _ways(panel: Panel, lights: list[Any], place: Any, normal: Any, wrap: Any) -
 
     side = dr.select(here.z > 0, panel.normal, -panel.normal)
     lit = sum(_light(light, panel.centre, side) for light in lights)
-    square = dr.maximum(dr.squared_norm(here), NEAREST_M)
+    square = dr.maximum(dr.squared_norm(here), NEAREST_M**2)
     size = panel.area_m2 * dr.abs(here.z) * dr.rsqrt(square)
     size /= square + panel.area_m2 * dr.inv_pi
     even = pale * dr.inv_pi * lit * size * gathered(panel.centre, panel.reach)

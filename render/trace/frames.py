@@ -27,7 +27,7 @@ SAMPLES: dict[Quality, int] = {"draft": 16, "proof": 64, "final": 256}
 SKIN: dict[Quality, SkinModel] = {"draft": "surface", "proof": "surface", "final": "under"}
 UNDER_ON, PLAIN = "llvm", "scalar"
 STRAND_SHARE: dict[Quality, float] = {"draft": 0.4, "proof": 0.4, "final": 1.0}
-MODEL_VERSION = 6  # goes up when nodes, fronts or light paths change what a frame shows
+MODEL_VERSION = 7  # goes up when nodes, fronts or light paths change what a frame shows
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,8 +104,10 @@ class Haze:
             light *= integrator.clear(shadow, seen) * reaches * phase(dr.dot(ds.d, ray.d))
             veiled.append(layer * through + dr.select(seen, lost * colour * light, 0))
         ahead = mi.Ray3f(it.p, self._onward(ray.d, pair(chance)))
-        behind, *_ = integrator.follow(scene, sampler, ahead, meets)
-        return [one + colour * lost * more for one, more in zip(veiled, behind, strict=True)]
+        behind, met, *_ = integrator.follow(scene, sampler, ahead, meets)
+        far = dr.select(met.is_valid(), dr.norm(met.p - ahead.o), 0)
+        weight = colour * lost * dr.exp(-self.depth(ahead, far, chance, meets & met.is_valid()))
+        return [one + weight * more for one, more in zip(veiled, behind, strict=True)]
 
     def _onward(self, way: Any, u: Any) -> Any:
         """A direction as often as light from there is scattered into the way."""

@@ -15,7 +15,6 @@ from render.errors import MeshError
 from render.sitter.arrays import Array, Index
 
 BASE, MORPHS, REGIONS = "head_base.npz", "head_morphs.npz", "head_regions.npz"
-REGION_NAMES = ("lips", "face", "ears", "eyelids", "inside_mouth")
 JOINTS = (
     *("l-eye", "r-eye", "l-shoulder", "r-shoulder", "l-clavicle", "r-clavicle"),
     *("head", "neck"),
