@@ -26,6 +26,8 @@ from render.scenefile import load_scene
 from render.trace import Crew, Engine, Quality
 from render.trace.frames import MEANT_STOPS
 
+TELLING_STOPS = 2.0  # an error that may be larger says no more than that it is not known
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
@@ -134,10 +136,17 @@ def _tell(console: Console, found: Sureness) -> None:
     """One line after every look at the frames on the way."""
     worst = found.worst
     if worst is not None:
-        console.print(
-            f"{_samples(found)}: sure to {worst.at_most_stops:.2f} stop ({_where(worst)})",
-            highlight=False,
-        )
+        much = f"sure to {worst.at_most_stops:.2f} stop"
+        if worst.at_most_stops > TELLING_STOPS:
+            much = "not sure yet"
+        console.print(f"{_samples(found)}: {much} ({_where(worst)})", highlight=False)
+
+
+def _error(row: Sure) -> str:
+    """How sure a place is; hair in a draft has too few samples even for that."""
+    if row.at_most_stops > TELLING_STOPS:
+        return "too few samples to say how sure"
+    return f"standard error {row.standard_error_stops:.2f} stop, at most {row.at_most_stops:.2f}"
 
 
 def _samples(found: Sureness) -> str:
@@ -172,10 +181,7 @@ def _say(made: _Made, wanted: Wanted, written: list[Path]) -> None:
     patches = [row for row in found.rows if row.place != MEDIAN]
     if patches:
         worst = max(patches, key=lambda row: row.at_most_stops)
-        print(
-            f"Least sure patch: {_where(worst)}, standard error {worst.standard_error_stops:.2f} "
-            f"stop, at most {worst.at_most_stops:.2f}."
-        )
+        print(f"Least sure patch: {_where(worst)}, {_error(worst)}.")
     if wanted.precision is not None and found.above(wanted.precision):
         print(f"That is the most that is traced; {wanted.precision:g} stop is not reached.")
     if made.clean:
