@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from render.studio.part import Part, Vector
-from render.studio.surface import Colour
+from render.studio.surface import Tone
 
 ElementKind = Literal["grains", "flakes", "drops", "curls", "dust"]
 Millimetres = Annotated[float, Field(ge=0.005, le=200)]  # fine dust, to a long shaving
@@ -36,8 +36,10 @@ class Element(Part):
         "even in stops between them, so that small ones are as many as large ones; dust 0.005 to "
         "0.2, all else from 0.05"
     )
-    colour: Colour | str | None = Field(
-        None, description="red, green, blue as linear reflectances, or a surface of the kit"
+    colour: Tone | None = Field(
+        None,
+        description="one number for grey; red, green, blue as linear reflectances; or a surface of "
+        "the kit",
     )
     reflectance: float | None = Field(
         None,

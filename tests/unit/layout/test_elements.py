@@ -166,6 +166,15 @@ def test_a_coil_is_as_wide_as_stated() -> None:
     assert np.median(reach) > 0.85  # less where a shaving of half a turn ends before its widest
 
 
+@pytest.mark.parametrize("kind", ["grains", "flakes", "dust"])
+def test_one_number_is_a_grey_as_it_is_of_a_wall(kind: str) -> None:
+    """Grey reflects every part of the spectrum alike."""
+    keys = {"kind": kind, "count": 20, "size_mm": (0.05, 0.1)}
+    grey, same = (cloud(**keys, colour=colour) for colour in (0.6, (0.6, 0.6, 0.6)))
+    assert grey.reflectance == same.reflectance == (0.6, 0.6, 0.6)
+    assert cloud(**keys, colour=0.6, reflectance=0.3).reflectance == pytest.approx((0.3,) * 3)
+
+
 @pytest.mark.parametrize(
     ("keys", "said"),
     [
