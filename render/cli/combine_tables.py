@@ -34,9 +34,11 @@ def show_report(report: Report, written: Sequence[Path]) -> None:
     console.print(table)
     console.print(
         "Backdrop and rim: codes of its black as it was added (median of all; lower quartile of "
-        f"the rim's palest piece); clean up to code {report.elements[0].black.limit_code:g}. Over "
-        "limit: pixels, grains among them. Outside, faded: light beyond the look's frame; taken by "
-        "fade and regions. Screen: against adding, in stops, where the element shows (median)."
+        f"the rim's palest piece); clean up to code {report.elements[0].black.limit_code:g}; an "
+        "element that fills its frame counts in them. Over limit: pixels, grains among them. "
+        "Outside, faded: light beyond the look's frame; taken by fade and regions. Covers: by "
+        "brightness, mean where it lies. Screen: against adding, in stops, where the element shows "
+        "(median)."
     )
     for laid in report.elements:
         console.print(_found(laid), highlight=False)
@@ -71,6 +73,11 @@ def _found(laid: Laid) -> str:
             f" Plate ({plate.plates}): took out code {plate.veil_code:.1f}; noise is code "
             f"{plate.noise_code:.1f}; {_share(plate.black_share)} of the pixels are black now; "
             f"{_share(plate.lost_share)} of the light over the plate lay within noise."
+        )
+    if laid.black.clean and laid.black.over:
+        words += (
+            f" What is left, up to code {laid.black.reach_code:.1f} on backdrop or rim, is the "
+            "element itself."
         )
     return words
 

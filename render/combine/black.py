@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ ENDS = (0, 1, 2, 3, 4, 6, 9, 13, 18, 25, 35, 50, 70, 100, 140, 200, 255)
 RIM = 0.02  # share of the shorter side that counts as the picture's rim
 PIECES = 8  # of each side of the rim: a rectangle shows by its worst piece
 LOWER = 25  # per cent of a piece's pixels that are taken as free of grains
+CHANGED_STOPS = 1.0  # that a set may be lit brighter than for its plate, by mistake; by eye
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +26,18 @@ class Black:
     backdrop_stops: float | None  # over the limit; None where it is 0
     over_share: float  # pixels with a channel over the limit, grains among them [-]
     rim_code: float  # lower quartile of the palest of 32 pieces of the rim: grains cross it
-    clean: bool  # backdrop and rim at or under the limit
+    clean: bool  # backdrop and rim at or under the limit, or over it by the element alone
     histogram: tuple[int, ...]  # pixels by code of their brightest channel, see ENDS
+
+    @property
+    def reach_code(self) -> float:
+        """Code of the paler one of backdrop and rim."""
+        return max(self.backdrop_code, self.rim_code)
+
+    @property
+    def over(self) -> bool:
+        """Whether backdrop or rim lies over the limit, rounded as in a file of 8 bits."""
+        return round(self.reach_code) > self.limit_code
 
 
 def black_of(light: Pixels, limit_code: float) -> Black:
@@ -42,9 +53,18 @@ def black_of(light: Pixels, limit_code: float) -> Black:
         backdrop_stops=math.log2(level / light_of(limit_code)) if level > 0 else None,
         over_share=float((peak > light_of(math.floor(limit_code) + 0.5)).mean()),
         rim_code=edge,
-        clean=round(code) <= limit_code and round(edge) <= limit_code,
+        clean=round(max(code, edge)) <= limit_code,
         histogram=tuple(int(n) for n in np.diff([0, *under, peak.size])),
     )
+
+
+def judged_by(left: Black, plate: Black) -> Black:
+    """Black of what a clean plate left over, judged by the black of that plate, same gain.
+
+    More than the set itself would add if it were lit brighter by CHANGED_STOPS is the element.
+    """
+    most = (2**CHANGED_STOPS - 1) * light_of(plate.reach_code)
+    return replace(left, clean=not left.over or light_of(left.reach_code) > most)
 
 
 def _palest(luminance: Pixels) -> float:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from render.combine.black import Black, black_of
+from render.combine.black import Black, black_of, judged_by
 from render.combine.colour import Pixels, brightest
 from render.combine.joining import behind, difference, hidden, joined, lift
 from render.combine.photo import Photo, read_photo
@@ -40,6 +40,7 @@ class _Lit:
     photo: Photo  # its light with plate and gain applied
     found: Black  # in the file, gain applied
     plate: Subtracted | None
+    plate_black: Black | None  # of the plate, gain applied
 
 
 def make(recipe: Recipe, folder: Path, keep_lights: bool = False) -> Made:
@@ -67,10 +68,11 @@ def _lit(element: Element, folder: Path, black_code: float) -> _Lit:
     gain = np.float32(2**element.gain_stops)
     black = black_of(photo.linear * gain, black_code)
     if not element.plates:
-        return _Lit(replace(photo, linear=photo.linear * gain), black, None)
+        return _Lit(replace(photo, linear=photo.linear * gain), black, None, None)
     plate = measured_plate(_plates(element, folder, photo))
     light, told = subtracted(photo, plate)
-    return _Lit(replace(photo, linear=light * gain), black, told)
+    bare = black_of(plate.light * gain, black_code)
+    return _Lit(replace(photo, linear=light * gain), black, told, bare)
 
 
 def _plates(element: Element, folder: Path, photo: Photo) -> Iterator[Photo]:
@@ -108,15 +110,24 @@ def _over(base: Pixels, lit: _Lit, element: Element, black_code: float) -> tuple
         full_share=lit.photo.full,
         found=lit.found,
         plate=lit.plate,
-        black=lit.found if lit.plate is None else black_of(own, black_code),
+        plate_black=lit.plate_black,
+        black=_black(lit, black_code),
         outside_share=max(0.0, 1 - inside / whole) if whole > 0 else 0.0,
         masked_share=1 - float(placed.sum()) / inside if inside > 0 else 0.0,
         coverage=float(covered[lies].mean()) if lies.any() else 0.0,
         screen=difference(base, placed, black_code),
         warnings=(),
     )
-    said = minded(report, element.fade == 0 and not covers(frame))
+    bare_edge = element.fade == 0 and not covers(frame)
+    said = minded(report, bare_edge, element.opaque_code)
     return joined(base, placed, element.way), replace(report, warnings=said)
+
+
+def _black(lit: _Lit, black_code: float) -> Black:
+    """Black of an element as it is added; by its plate where it has one."""
+    if lit.plate_black is None:
+        return lit.found
+    return judged_by(black_of(lit.photo.linear, black_code), lit.plate_black)
 
 
 def _hides(photo: Photo, element: Element) -> Pixels | None:

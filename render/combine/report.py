@@ -30,6 +30,7 @@ class Laid:
     full_share: float  # pixels at the end of the file's range: their light is not known [-]
     found: Black  # as in the file, gain included
     plate: Subtracted | None
+    plate_black: Black | None  # of the plate itself, gain included
     black: Black  # after the plate; as found without one
     outside_share: float  # of its light, beyond the look's frame [-]
     masked_share: float  # of its light within the frame, taken by fade and regions [-]
@@ -59,26 +60,23 @@ class Report:
     warnings: tuple[str, ...]
 
 
-def minded(laid: Laid, bare_edge: bool) -> tuple[str, ...]:
+def minded(laid: Laid, bare_edge: bool, opaque_code: float) -> tuple[str, ...]:
     """What to mind about an element, one sentence each.
 
-    bare_edge : its own edge lies inside the look and is not faded
+    bare_edge   : its own edge lies inside the look and is not faded
+    opaque_code : code in its file that counts as covered in full
     """
     said = []
     black = laid.black
     if not black.clean:
-        over = max(black.backdrop_code, black.rim_code)
-        stops = math.log2(light_of(over) / light_of(black.limit_code))
-        cure = "less light on its backdrop" if laid.plate else "a clean plate, or less light on it"
-        said.append(
-            f"its black reaches code {over:.1f}, {stops:.1f} stops over code {black.limit_code:g} "
-            f"(cure: {cure})"
-        )
+        said.append(_dirty(black, laid.plate is not None))
     if bare_edge and round(black.rim_code) > 0:
         said.append("its own edge shows as a rectangle (cure: a fade)")
     if laid.coverage > DENSE and laid.matte == "none":
         said.append(
-            f"it covers {100 * laid.coverage:.0f} % on average, over {100 * DENSE:.0f} %, and "
+            f"by its brightness it covers {100 * laid.coverage:.1f} % of the look where it lies, "
+            f"over {100 * DENSE:.0f} % (code {opaque_code:g} of its file counts in full, darker "
+            "light in proportion; particles may hold back less); where it is as dense as that it "
             'looks transparent when added (cure: matte = "light"; its shadow on the sitter is '
             "left to paint)"
         )
@@ -92,3 +90,22 @@ def minded(laid: Laid, bare_edge: bool) -> tuple[str, ...]:
     if laid.outside_share > GONE:
         said.append("hardly any of its light lies in the look")
     return tuple(said)
+
+
+def _dirty(black: Black, plated: bool) -> str:
+    """What may have made an element's black pale, and the cure for either."""
+    stops = math.log2(light_of(black.reach_code) / light_of(black.limit_code))
+    reach = f"reaches code {black.reach_code:.1f}, {stops:.1f} stops over code {black.limit_code:g}"
+    fills = round(black.rim_code) <= black.limit_code
+    where = "fills more than half of its frame" if fills else "reaches the rim of its frame"
+    cure = "a wider frame" if fills else "a wider frame or fade"
+    if plated:
+        return (
+            f"what its plate left {reach}, no more than the plate's own light: either the set was "
+            "lit brighter than for the plate (cure: a new plate under the same light) or the "
+            f"element {where} (cure: {cure})"
+        )
+    return (
+        f"its black {reach}: either its backdrop is lit (cure: less light on it) or the element "
+        f"{where} (cure: {cure}); a clean plate tells them apart and takes the backdrop out"
+    )

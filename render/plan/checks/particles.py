@@ -24,8 +24,9 @@ def check_particles(context: Context) -> list[Finding]:
     assert view is not None
     share = 100 * hidden_share(context.layout.elements, view)
     words = (
-        f"Particles hide {share:.1f} % of the frame on the mean; readings and shadows are told as "
-        "if they were not there"
+        f"Particles hold back {share:.1f} % of the light from behind them, mean of the frame, by "
+        "their areas and not by how bright they are; readings and shadows are told as if they were "
+        "not there"
     )
     dense = share > DENSE_PERCENT
     if dense:

@@ -192,7 +192,7 @@ def test_the_report_is_there_as_json_and_in_words(
     words = ["look.png", "dust.png", "--out", "r.png"]
     assert run(monkeypatch, *words, "--black") == 0
     shown = " ".join(capsys.readouterr().out.split())
-    assert "its black reaches code 6.0, 1.0 stops over code 3" in shown
+    assert "its black reaches code 6.0, 1.0 stops over code 3: either its backdrop is lit" in shown
     assert (folder / "r.black-1.png").stat().st_size > 5000
     assert run(monkeypatch, *words, "--replace", "--plate", "plate.png", "--json") == 0
     told = json.loads(capsys.readouterr().out, parse_constant=lambda name: pytest.fail(name))

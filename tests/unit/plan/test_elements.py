@@ -244,6 +244,7 @@ def test_coverage_and_depth_are_judged() -> None:
     assert [f.verdict for f in few] == ["fine", "look"]
     assert [f.verdict for f in many] == ["look", "look"]
     assert few[1].value <= 70
+    assert "by their areas and not by how bright they are" in few[0].words
 
 
 def test_the_command_tells_all_of_it_as_data_too(tmp_path: Path) -> None:
