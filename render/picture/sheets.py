@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,10 +13,11 @@ from render.picture.develop import Picture, codes
 from render.picture.take import Look
 
 GROUND, INK = (24, 24, 24), (205, 200, 192)
-LEAST_TYPE_PX = 6
+LEAST_TYPE_PX = 9  # smaller is not read at a glance; common practice, no source
 LEADING = 1.25  # line to line, of the height of the type; common practice, no source
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 Pixels = NDArray[np.uint8]
+Corner = tuple[int, int]  # left and top [px]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,7 @@ class Plate:
 class Cells:
     """Sizes on a sheet [px]."""
 
-    width: int  # of a picture
+    width: int  # of the widest picture, or more where the words need it
     height: int
     gap: int
     line: int  # from one line of type to the next
@@ -58,8 +60,10 @@ def sheet(
     heading, foot : words above and below them; the foot is broken into lines
     line_share    : least height of a line of type, of a picture's width
     """
-    cells = _cells(plates, columns, line_share)
-    font = _font(plates, cells)
+    line = _line(plates, line_share)
+    font = _font(plates, line)
+    captions = [_caption(plate, font, _widest(plates)) for plate in plates]
+    cells = _cells(plates, captions, font, line, columns)
     width = cells.gap + columns * (cells.width + cells.gap)
     over, below = (_broken(words, font, width - 2 * cells.gap) for words in (heading, foot))
     above = cells.gap + len(over) * cells.line if over else 0
@@ -68,12 +72,12 @@ def sheet(
     page = Image.new("RGB", (width, bottom + len(below) * cells.line + (cells.gap if below else 0)))
     page.paste(GROUND, (0, 0, *page.size))
     draw = ImageDraw.Draw(page)
-    for k, plate in enumerate(plates):
+    for k, (plate, caption) in enumerate(zip(plates, captions, strict=True)):
         left, top = cells.corner(k)
-        _mount(page, plate, cells, font, (left, top + above))
+        _mount(page, plate, caption, font, cells, (left, top + above))
     for start, lines in ((cells.gap, over), (bottom, below)):
-        for i, line in enumerate(lines):
-            draw.text((cells.gap, start + (i + 0.5) * cells.line), line, INK, font, anchor="lm")
+        for i, words in enumerate(lines):
+            draw.text((cells.gap, start + (i + 0.5) * cells.line), words, INK, font, anchor="lm")
     return page
 
 
@@ -89,49 +93,78 @@ def _broken(words: str, font: Font, width: int) -> list[str]:
     return lines
 
 
-def _cells(plates: list[Plate], columns: int, line_share: float) -> Cells:
-    shapes = [plate.look.picture.linear.shape for plate in plates]
-    height, width = (max(shape[k] for shape in shapes) for k in (0, 1))
-    lines = max(len(plate.caption) for plate in plates)
-    line = max(12, round(width * line_share))
+def _across(picture: Picture) -> int:
+    return int(picture.linear.shape[1])
+
+
+def _widest(plates: list[Plate]) -> int:
+    return max(_across(plate.look.picture) for plate in plates)
+
+
+def _gap(plates: list[Plate]) -> int:
+    return max(4, _widest(plates) // 60)
+
+
+def _line(plates: list[Plate], line_share: float) -> int:
+    """From one line of type to the next [px]."""
+    line, lines = max(12, round(_widest(plates) * line_share)), max(len(p.caption) for p in plates)
     details = [plate.detail.linear.shape[0] for plate in plates if plate.detail is not None]
     if details and lines > 1:  # the squares stand beside the lines below the first
         line = max(line, -(-max(details) // (lines - 1)))
-    return Cells(width, height, max(4, width // 60), line, lines, columns)
+    return line
 
 
-def _font(plates: list[Plate], cells: Cells) -> Font:
-    """The largest type in which every line fits where it stands."""
-    for size in range(round(cells.line / LEADING), LEAST_TYPE_PX - 1, -1):
+def _font(plates: list[Plate], line: int) -> Font:
+    """The largest type in which every line fits under its picture, or beside its detail.
+
+    Where none that can be read does, the lines are to be broken, and need not be small for it; but
+    what stands beside a detail stays whole and is small.
+    """
+    width, gap, most = _widest(plates), _gap(plates), round(line / LEADING)
+    for size in range(most, LEAST_TYPE_PX - 1, -1):
         font = ImageFont.load_default(size=size)
-        if all(
-            font.getlength(line) <= room
-            for plate in plates
-            for line, room in zip(plate.caption, _rooms(plate, cells), strict=True)
-        ):
-            break
-    return font
+        if max(_needed(plate, plate.caption, font, gap) for plate in plates) <= width:
+            return font
+    beside = any(plate.detail is not None for plate in plates)
+    return ImageFont.load_default(size=LEAST_TYPE_PX if beside else most)
 
 
-def _rooms(plate: Plate, cells: Cells) -> list[int]:
-    """Width [px] that there is for each line of a caption."""
-    beside = 0 if plate.detail is None else plate.detail.linear.shape[1] + cells.gap
-    return [cells.width - (beside if i else 0) for i in range(len(plate.caption))]
+def _needed(plate: Plate, caption: tuple[str, ...], font: Font, gap: int) -> int:
+    """Width [px] that a caption takes up, with the detail beside the lines below its first."""
+    beside = 0 if plate.detail is None else _across(plate.detail) + gap
+    widths = [math.ceil(font.getlength(line)) for line in caption]
+    return max((w + (beside if i else 0) for i, w in enumerate(widths)), default=0)
+
+
+def _caption(plate: Plate, font: Font, width: int) -> tuple[str, ...]:
+    """Its lines, broken where they are wider than the pictures and nothing stands beside them."""
+    if plate.detail is not None:
+        return plate.caption
+    return tuple(part for line in plate.caption for part in _broken(line, font, width))
+
+
+def _cells(
+    plates: list[Plate], captions: list[tuple[str, ...]], font: Font, line: int, columns: int
+) -> Cells:
+    """Cells as wide as the widest picture, or as what cannot be broken."""
+    height, gap = max(plate.look.picture.linear.shape[0] for plate in plates), _gap(plates)
+    pairs = zip(plates, captions, strict=True)
+    width = max(_widest(plates), *(_needed(plate, said, font, gap) for plate, said in pairs))
+    return Cells(width, height, gap, line, max(map(len, captions)), columns)
 
 
 def _mount(
-    page: Image.Image, plate: Plate, cells: Cells, font: Font, corner: tuple[int, int]
+    page: Image.Image, plate: Plate, caption: tuple[str, ...], font: Font, cells: Cells, at: Corner
 ) -> None:
     """Paste a picture, its detail at the right below it, and write the caption."""
-    left, top = corner
-    page.paste(Image.fromarray(pixels_of(plate.look.picture)), corner)
+    (left, top), spare = at, cells.width - _across(plate.look.picture)
     draw, under = ImageDraw.Draw(page), top + cells.height
-    if plate.detail is None:
-        place = (left + cells.width / 2, under + cells.line * cells.lines / 2)
-        words = "\n".join(plate.caption)
-        draw.multiline_text(place, words, font=font, fill=INK, anchor="mm", align="center")
-        return
-    for i, line in enumerate(plate.caption):
-        draw.text((left, under + (i + 0.5) * cells.line), line, INK, font, anchor="lm")
-    detail = Image.fromarray(pixels_of(plate.detail))
-    page.paste(detail, (left + cells.width - detail.width, under + cells.line))
+    plain = plate.detail is None  # else picture and detail share their right edge
+    aside, middle = spare // 2 if plain else spare, left + cells.width / 2
+    page.paste(Image.fromarray(pixels_of(plate.look.picture)), (left + aside, top))
+    for i, line in enumerate(caption):
+        x, anchor = (middle, "mm") if plain else (left, "lm")
+        draw.text((x, under + (i + 0.5) * cells.line), line, INK, font, anchor=anchor)
+    if plate.detail is not None:
+        detail = Image.fromarray(pixels_of(plate.detail))
+        page.paste(detail, (left + cells.width - detail.width, under + cells.line))

@@ -1,5 +1,7 @@
 """The sheet of the cast shows every sitter once, in the scene's light, as each one comes."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -70,3 +72,27 @@ def test_one_column_makes_a_tall_sheet(plates: list[Plate]) -> None:
     wide, tall = sheet(plates, 2), sheet(plates, 1)
     assert wide.width > tall.width
     assert wide.height < tall.height
+
+
+def blank(like: Plate, name: str, width: int) -> Plate:
+    """A black picture of some width with what the gallery writes under a sitter."""
+    sitter = CAST[name]
+    who, _, rest = sitter.about.partition(", ")
+    black = replace(like.look.picture, linear=np.zeros((width, width, 3), np.float32))
+    caption = (f"{name}, {who}, skin {sitter.skin.reflectance:g}", rest)
+    return Plate(name, caption, replace(like.look, picture=black))
+
+
+@pytest.mark.parametrize("width", [20, 96, 160])
+def test_captions_stand_apart_and_can_be_read(plates: list[Plate], width: int) -> None:
+    """Nothing is drawn between the columns, and every letter under its own picture."""
+    row = [blank(plates[0], name, width) for name in CAST]
+    page = np.asarray(sheet(row, len(row)))[..., 0].astype(int)
+    gap = 4
+    cell = (page.shape[1] - gap) // len(row) - gap
+    assert cell == width or width == 20  # there a word is wider than a picture
+    for k in range(len(row)):
+        assert (page[:, k * (cell + gap) : k * (cell + gap) + gap] == GROUND[0]).all()
+    under = page[gap + width :, gap : gap + cell]
+    inked = (under > GROUND[0] + 40).any(1)
+    assert inked.sum() >= 20, "less than three lines of type of 9 pixels"

@@ -73,8 +73,10 @@ def test_the_sheet_holds_pictures_and_eyes_whole_with_captions_and_words(
         eye_top, eye_left = only_place(page, eye)
         assert eye_top >= top + len(picture)
         assert eye_left + eye.shape[1] == left + picture.shape[1]
-        beside = page[eye_top : eye_top + len(eye), left:eye_left]
+        cell = page.shape[1] // columns  # as wide as the words need
+        beside = page[eye_top : eye_top + len(eye), eye_left // cell * cell : eye_left]
         assert (beside.max(2) > GROUND[0] + 60).any(), "no figures"
+        assert (beside[:, -3:] == GROUND).all(), "figures run into the eye"
     assert lit[-30:].any(), "no foot"
 
 
