@@ -51,7 +51,7 @@ def write_black(file: Path, light: Pixels, black: Black, title: str) -> Path:
 def _words(black: Black) -> str:
     if black.clean and black.over:
         return (
-            f"clean by its plate; the element itself reaches code {black.rim_code:.1f} on the rim; "
+            f"clean by its plate; the element itself reaches code {black.reach_code:.1f}; "
             f"{100 * black.over_share:.1f} % of the pixels are over {black.limit_code:g}"
         )
     state = "clean" if black.clean else "not clean"
