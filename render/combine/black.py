@@ -59,12 +59,15 @@ def black_of(light: Pixels, limit_code: float) -> Black:
 
 
 def judged_by(left: Black, plate: Black) -> Black:
-    """Black of what a clean plate left over, judged by the black of that plate, same gain.
+    """Black of what a clean plate left over, judged by the black of that plate, same gain."""
+    found = light_of(left.reach_code) > element_from(plate)
+    return replace(left, clean=not left.over or found)
 
-    More than the set itself would add if it were lit brighter by CHANGED_STOPS is the element.
-    """
-    most = (2**CHANGED_STOPS - 1) * light_of(plate.reach_code)
-    return replace(left, clean=not left.over or light_of(left.reach_code) > most)
+
+def element_from(plate: Black) -> float:
+    """Light over which what a clean plate leaves is the element: more than the set itself would
+    add if it were lit brighter by CHANGED_STOPS."""
+    return (2**CHANGED_STOPS - 1) * light_of(plate.reach_code)
 
 
 def _palest(luminance: Pixels) -> float:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from render.combine.black import black_of
+from render.combine.black import Black, black_of, element_from
 from render.combine.colour import Pixels, brightest, light_of
 from render.combine.photo import Photo, read_photo
 from render.combine.placing import reduced
@@ -60,10 +60,11 @@ def _stamp(file: Path) -> tuple[str, int, int]:
 
 def _small(files: list[Path], limit_code: float) -> Small:
     photo = read_photo(files[0])
-    light, below = photo.linear, None
+    light, below, plate_black = photo.linear, None, None
     if files[1:]:
-        light, taken = subtracted(photo, measured_plate(_plate(each, photo) for each in files[1:]))
-        below = taken.below_share
+        plate = measured_plate(_plate(each, photo) for each in files[1:])
+        light, taken = subtracted(photo, plate)
+        below, plate_black = taken.below_share, black_of(plate.light, limit_code)
     told = {
         "name": files[0].name,
         "width_px": photo.size[0],
@@ -73,7 +74,7 @@ def _small(files: list[Path], limit_code: float) -> Small:
         "full_share": photo.full,
         "alpha": photo.alpha is not None,
         "below_plate_share": below,
-        "black": _black(light, limit_code),
+        "black": _black(light, limit_code, plate_black),
     }
     return Small(_planes(light, photo.alpha), told)
 
@@ -84,7 +85,7 @@ def _plate(file: Path, photo: Photo) -> Photo:
     return plate
 
 
-def _black(light: Pixels, limit_code: float) -> dict[str, Any]:
+def _black(light: Pixels, limit_code: float, plate: Black | None) -> dict[str, Any]:
     """Black of a picture at gain 0, and the share over the limit for every gain."""
     found = black_of(light, limit_code)
     gains = np.arange(round(2 * MOST_GAIN / GAIN_STEP) + 1) * GAIN_STEP - MOST_GAIN
@@ -99,6 +100,7 @@ def _black(light: Pixels, limit_code: float) -> dict[str, Any]:
         "over_light": edge,
         "backdrop_light": light_of(found.backdrop_code),
         "rim_light": light_of(found.rim_code),
+        "element_from_light": None if plate is None else element_from(plate),
         "over": {"from": -MOST_GAIN, "step": GAIN_STEP, "shares": over.round(5).tolist()},
     }
 

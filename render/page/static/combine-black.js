@@ -18,7 +18,10 @@ export function overAt({ over }, gain) {
 export function dirtOf(black, gain) {
   const lights = [black.backdrop_light, black.rim_light].map((light) => light * 2 ** gain);
   const [backdrop, rim] = lights.map(code);
-  const clean = Math.round(Math.max(backdrop, rim)) <= black.limit_code;
+  // What a clean plate leaves may be the element itself.
+  const from = black.element_from_light;
+  const element = from !== null && Math.max(...lights) > from * 2 ** gain;
+  const clean = Math.round(Math.max(backdrop, rim)) <= black.limit_code || element;
   return { backdrop, rim, clean, stops: Math.log2(Math.max(...lights) / black.limit_light) };
 }
 
@@ -35,7 +38,9 @@ export function blackOf(node, picture, { gain_stops, plates }) {
   const { told } = picture;
   const dirt = dirtOf(told.black, gain_stops);
   const cure =
-    plates.length > 0 ? "less light on its backdrop" : "a clean plate, or less light on it";
+    plates.length > 0
+      ? "a new plate under the same light, or a wider frame if the element reaches the rim"
+      : "a clean plate tells whether its backdrop is lit or the element reaches the rim";
   const verdict = dirt.clean
     ? "clean"
     : make("b", {}, `not clean, ${dirt.stops.toFixed(1)} stops over (cure: ${cure})`);

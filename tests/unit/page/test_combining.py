@@ -116,6 +116,11 @@ def test_a_plate_is_taken_out(browser: TestClient) -> None:
     said = {"name": "grains.png", "plate": "plate.png"}
     told = browser.get("/api/combine/black", params=said).json()
     assert told["black"]["backdrop_light"] == 0
+    # A set of code 2 that is lit a stop brighter leaves as much again, 2 / 255 / 12.92; more than
+    # that is the element.
+    assert told["black"]["element_from_light"] == pytest.approx(2 / 255 / 12.92, rel=1e-3)
+    alone = browser.get("/api/combine/black", params={"name": "grains.png"}).json()
+    assert alone["black"]["element_from_light"] is None
     other = browser.get("/api/combine/black", params={"name": "grains.png", "plate": "look.png"})
     assert other.status_code == 422
     assert "24 x 30" in other.json()["error"]
