@@ -358,3 +358,32 @@ def _luminance(colour: str) -> float:
     coded = [int(colour[i : i + 2], 16) / CODES for i in (1, 3, 5)]
     linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in coded]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_words_of_a_tape_step_aside_from_a_line_beside_it(sheet: Any) -> None:
+    """A thing that hangs in front of a backdrop seen edge on: the words of its height stand free of
+    the line, and without the line they stand on the tape's middle."""
+    found = sheet.evaluate(
+        """async () => {
+          const { labels } = await import("/static/labels.js");
+          const { heightLine } = await import("/static/tapes.js");
+          const { draw } = await import("/static/make.js");
+          const words = (lines) => {
+            const svg = draw("svg", { viewBox: "-200 -250 400 270", width: 400, height: 270 });
+            document.body.append(svg);
+            const put = labels(svg, [-190, -240, 190, 0], 1);
+            for (const line of lines) put.avoid(line);
+            const view = { name: "side", seen: [2, 1] };
+            heightLine({ svg, view, scale: 1, unit: "m", put }, { centre: [0, 1.3, 0] });
+            const { x, y, width, height } = svg.querySelector("text").getBBox();
+            svg.remove();
+            return [x, y, x + width, y + height];
+          };
+          return [words([]), words([[[-8, -220], [-8, 0]]])];
+        }"""
+    )
+    (left, top, right, bottom), beside = found
+    assert abs(left + right) < 2
+    assert top < -65 < bottom
+    assert beside[0] > -8
+    assert beside[2] < 190

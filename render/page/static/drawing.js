@@ -76,6 +76,7 @@ function oneView(set, view, width, chosen, unit, act) {
   const last = ({ name }) => lightId(name) === chosen;
   const order = [...set.lights.keys()].sort((a, b) => last(set.lights[a]) - last(set.lights[b]));
   for (const i of order) lamp(sheet, i);
+  keepClear(sheet);
   const thing = thingOf(set, chosen);
   if (thing) (view.name === "plan" ? tapes : heightLine)(sheet, thing);
   names(sheet);
@@ -89,6 +90,16 @@ function oneView(set, view, width, chosen, unit, act) {
   return make("figure", {}, make("figcaption", {}, view.title), svg);
 }
 
+// What is drawn is to be covered by words as little as possible.
+function keepClear({ set, view, put }) {
+  for (const light of set.lights) put.avoid(flat([...housing(light), light.centre], view));
+  for (const { leaves } of set.panels) for (const leaf of leaves) put.avoid(flat(leaf, view));
+  if (set.camera) for (const part of camera(set.camera, view)) put.avoid(part);
+  if (set.backdrop) put.avoid(flat(set.backdrop.corners, view));
+  if (set.sitter) for (const ring of sitterOf(set, view)) put.avoid(ring);
+  for (const { outlines } of airOf(set, view)) put.avoid(outlines.flat());
+}
+
 // Every name beside its thing, with what is wrong there and by how much.
 function names({ set, view, unit, put, chosen }) {
   const high = (metres) => (view.name === "side" ? ` ${length(metres, unit)}` : "");
@@ -98,12 +109,6 @@ function names({ set, view, unit, put, chosen }) {
       strong: id === chosen,
       note: noteOf(set.findings, id),
     });
-  for (const light of set.lights) put.avoid(flat([...housing(light), light.centre], view));
-  for (const { leaves } of set.panels) for (const leaf of leaves) put.avoid(flat(leaf, view));
-  if (set.camera) for (const part of camera(set.camera, view)) put.avoid(part);
-  if (set.backdrop) put.avoid(flat(set.backdrop.corners, view));
-  if (set.sitter) for (const ring of sitterOf(set, view)) put.avoid(ring);
-  for (const { outlines } of airOf(set, view)) put.avoid(outlines.flat());
   set.lights.forEach((light, i) =>
     name(
       light.centre,

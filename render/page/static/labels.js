@@ -68,6 +68,13 @@ export function labels(svg, frame, scale) {
     take(box) {
       taken.push(box);
     },
+    // The first of the places where words as wide and high as that cover least.
+    freest(places, width, height) {
+      const prices = places.map(([x, y]) =>
+        cost([x - width / 2, y - height / 2, x + width / 2, y + height / 2], 0),
+      );
+      return places[prices.indexOf(Math.min(...prices))];
+    },
     avoid(points) {
       if (points.length === 0) return;
       const [xs, ys] = [0, 1].map((axis) => points.map((point) => point[axis]));

@@ -7,6 +7,7 @@ import { RAD, within } from "./vectors.js";
 import { azimuth, length, spoken } from "./words.js";
 
 const TICK = 4;
+const SHARES = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8];
 const tick = ([x, y], scale) =>
   `M${x - TICK * scale} ${y + TICK * scale}L${x + TICK * scale} ${y - TICK * scale}`;
 
@@ -61,15 +62,22 @@ function line(svg, put, scale, from, to, words) {
   svg.append(draw("path", { class: "tape", d: `${path([from, to], false)}${tick(to, scale)}` }));
   const width = 0.55 * put.size * words.length;
   const roomy = Math.abs(to[0] - from[0]) > 3 * width;
-  const share = roomy ? 0.78 : 0.5;
-  const at = [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];
   const half = 0.65 * put.size;
+  const at = put.freest(places(from, to, roomy ? 0.78 : 0.5, width), width, 2 * half);
   svg.append(
     draw("rect", { class: "gap", x: at[0] - width / 2, y: at[1] - half, width, height: 2 * half }),
   );
   put.put(words, at[0], at[1] + 0.35 * put.size, { class: "size", "text-anchor": "middle" });
   put.avoid([from, to]);
   put.take([at[0] - width / 2, at[1] - half, at[0] + width / 2, at[1] + half]);
+}
+
+// Where the words of a tape may stand: on it, best at one share of its length, else beside it.
+function places(from, to, best, width) {
+  const on = [best, ...SHARES].map((share) => from.map((x, i) => x + share * (to[i] - x)));
+  const upright = Math.abs(to[0] - from[0]) < Math.abs(to[1] - from[1]);
+  if (!upright) return on;
+  return [0, 0.65, -0.65].flatMap((aside) => on.map(([x, y]) => [x + aside * width, y]));
 }
 
 export function heightLine({ svg, view, scale, unit, put }, light) {
