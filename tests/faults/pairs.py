@@ -125,6 +125,6 @@ def saved_by_two(folder: Path, saves: int = SAVES) -> Case:
     count = int(load_scene(file).scene.title.split()[-1])
     if count != sum(saved):
         wrong.append(f"{sum(saved)} saves were taken, {count} are in the file")
-    if not all(conflicts):
+    if not any(conflicts):  # which of the two comes too late is chance
         wrong.append(f"conflicts told: {conflicts}")
     return Case(name, wrong[0] if wrong else "")
